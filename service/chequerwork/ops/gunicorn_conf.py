@@ -1,0 +1,46 @@
+"""How gunicorn runs the service. Every name below is one of gunicorn's own settings."""
+
+import os
+from pathlib import Path
+
+from chequerwork.ops.settings import Settings
+
+_settings = Settings.from_environment(os.environ)
+_address = f"[{_settings.host}]" if ":" in _settings.host else _settings.host  # IPv6 needs its brackets
+_MEMORY_BACKED = Path("/dev/shm")  # noqa: S108  heartbeat files only, which gunicorn names safely
+
+bind = f"{_address}:{_settings.port}"
+workers = _settings.workers
+# A proxy buffers slow clients, so one request per process is right behind one. Directly connected browsers
+# hold idle connections open, and each would block a whole process: then a few threads wait instead.
+worker_class = "sync" if _settings.proxy_hops else "gthread"
+threads = 1 if _settings.proxy_hops else 4
+keepalive = 5  # seconds; used by threads only
+# Tables and shops are loaded once and shared by all workers; a broken shop file stops the start.
+preload_app = True
+# The control socket would be written to a home folder that a container does not have.
+control_socket_disable = True
+# A heartbeat on a slow disk can look like a hung worker.
+worker_tmp_dir = str(_MEMORY_BACKED) if os.access(_MEMORY_BACKED, os.W_OK) else None
+
+timeout = 30
+graceful_timeout = 20
+# Workers are replaced now and then, never all at once, so that a slow leak cannot grow for ever.
+max_requests = 20_000
+max_requests_jitter = 2_000
+
+limit_request_line = 4094
+limit_request_fields = 64
+limit_request_field_size = 8190
+
+# The application alone decides which X-Forwarded- headers count (CHEQUERWORK_PROXY_HOPS).
+forwarded_allow_ips = ""
+secure_scheme_headers: dict[str, str] = {}
+
+# No access log by default: the proxy keeps one. If it is switched on, it shows the path without the query,
+# because a query can hold a customer's whole order.
+accesslog = None
+access_log_format = '%(t)s "%(m)s %(U)s %(H)s" %(s)s %(B)s %(D)sus'
+errorlog = "-"
+loglevel = _settings.log_level
+proc_name = "chequerwork"

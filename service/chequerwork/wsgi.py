@@ -1,0 +1,5 @@
+"""The application object that a WSGI server loads."""
+
+from chequerwork.app import create_app
+
+app = create_app()
