@@ -1,0 +1,266 @@
+"""Shapes of the fact tables: what nature, standards and the trade say, whoever the maker is.
+
+The ``data`` room fills them from files once at start. Every row carries ``source``, ids of the source list separated
+by ``"; "``, and says in ``confidence`` whether the figure was read in the source, derived, or is from memory.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Grain(StrEnum):
+    """How a piece was sawn: the direction that lies across its face."""
+
+    FLAT = "flat"
+    QUARTER = "quarter"
+    MIXED = "mixed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """A publication behind one or more figures."""
+
+    id: str
+    title: str
+    publisher: str
+    year: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Species:
+    """One timber. Coefficients are fractions per 1 % of moisture content; moduli are None where not published."""
+
+    key: str
+    name: str
+    botanical: str
+    density_kg_m3: float  # at 12 % moisture content
+    shrink_radial_pct: float  # green to oven-dry
+    shrink_tangential_pct: float
+    c_radial: float  # 1/%
+    c_tangential: float  # 1/%
+    hardness_n: float  # side hardness, newton
+    modulus_along_mpa: float | None
+    ratio_tangential: float | None  # E_T / E_L
+    ratio_radial: float | None  # E_R / E_L
+    dust: str
+    cites_taxon: str | None  # key into Tables.cites
+    oily: bool
+    colour: str  # "#rrggbb", a preview tone of our own choice
+    confidence: str
+    note: str
+    source: str
+
+    def coefficient(self, grain: Grain) -> float:
+        """Change across the face per 1 % of moisture content. [1/%] Mixed grain takes the mean."""
+        if grain is Grain.FLAT:
+            return self.c_tangential
+        if grain is Grain.QUARTER:
+            return self.c_radial
+        return (self.c_tangential + self.c_radial) / 2
+
+    def shrinkage_pct(self, grain: Grain) -> float:
+        """Green to oven-dry shrinkage across the face. [%]"""
+        if grain is Grain.FLAT:
+            return self.shrink_tangential_pct
+        if grain is Grain.QUARTER:
+            return self.shrink_radial_pct
+        return (self.shrink_tangential_pct + self.shrink_radial_pct) / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Abrasive:
+    """One grade of coated abrasive with the customary mean size of its grain."""
+
+    grade: str  # "P120"
+    system: str  # "FEPA_P_ISO6344" or "ANSI_CAMI"
+    particle_um: float
+    confidence: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finish:
+    """A class of finish; figures are per coat and at about 20 degC."""
+
+    key: str
+    name: str
+    kind: str
+    coverage_m2_l: float
+    coats: int
+    recoat_h: float  # earliest next coat
+    handle_h: float  # earliest handling after the last coat
+    cure_days: float  # fully cured, slow end of the published span
+    sheen: str
+    stop_grade_low: str  # coarsest sensible last grade on bare wood
+    stop_grade_high: str  # finest
+    between_coats: str | None  # grade used between coats, None where coats are not sanded
+    coats_per_day: int
+    min_temperature_c: float
+    self_heating_rags: bool
+    gloss: bool  # gloss as applied: unfit for tournament play unless rubbed down
+    confidence: str
+    note: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Adhesive:
+    """A class of adhesive."""
+
+    key: str
+    name: str
+    spread_g_m2: float
+    open_min: float
+    clamp_h: float
+    machine_after_h: float
+    full_cure_h: float
+    min_temperature_c: float
+    pressure_low_mpa: float
+    pressure_high_mpa: float
+    confidence: str
+    note: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A sheet good in one nominal thickness."""
+
+    material: str  # "mdf", "birch_plywood", ...
+    name: str
+    thickness_mm: float  # nominal
+    thickness_low_mm: float
+    thickness_high_mm: float
+    length_mm: float
+    width_mm: float
+    density_kg_m3: float
+    movement_per_pct: float  # in-plane change, fraction per 1 % of its own moisture content
+    modulus_mpa: float
+    confidence: str
+    note: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThicknessClass:
+    """A nominal lumber thickness in quarters of an inch and what surfacing two sides leaves."""
+
+    name: str  # "4/4"
+    rough_mm: float
+    surfaced_mm: float
+    confidence: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Game:
+    """A game played on a chequered board."""
+
+    key: str
+    title: str
+    columns: int
+    rows: int
+    square_low_mm: float
+    square_high_mm: float
+    confidence: str
+    note: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitBand:
+    """A range of fill ratio (base diameter over square) and the word for it."""
+
+    verdict: str
+    low: float  # inclusive
+    high: float  # exclusive
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operation:
+    """Norm for one operation of the build, for one board of the reference size."""
+
+    code: str
+    title: str
+    driver: str
+    setup_h: float  # once per batch
+    unit_h: float  # per unit of the driver
+    units_reference: float
+    optimistic_h: float
+    likely_h: float
+    pessimistic_h: float
+    confidence: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CitesListing:
+    """A listing of timbers in the appendices of CITES."""
+
+    taxon: str
+    appendix: str
+    annotation: str
+    in_force_since: str
+    parts_covered: str
+    finished_board: str  # "yes", "no", "above 10 kg" of listed wood
+    confidence: str
+    note: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notice:
+    """A dated text of law, safety or handling; ``authority`` is who to ask."""
+
+    code: str
+    severity: str
+    subject: str
+    text: str
+    authority: str
+    as_of: str
+    confidence: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Currency:
+    """A currency with its ISO 4217 exponent."""
+
+    code: str
+    exponent: int
+    confidence: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tables:
+    """Every fact table, read once; ``version`` changes when any byte of them does."""
+
+    version: str
+    sources: Mapping[str, Source]
+    species: Mapping[str, Species]
+    aliases: Mapping[str, str]  # another name -> species key
+    abrasives: Mapping[str, Abrasive]  # FEPA grades by name, coarse to fine
+    abrasives_cami: Mapping[str, Abrasive]
+    finishes: Mapping[str, Finish]
+    adhesives: Mapping[str, Adhesive]
+    sheets: tuple[Sheet, ...]
+    thickness_classes: tuple[ThicknessClass, ...]  # thin to thick
+    games: Mapping[str, Game]
+    fit_bands: tuple[FitBand, ...]  # loose to crowded
+    operations: Mapping[str, Operation]  # in the order of the build
+    cites: Mapping[str, CitesListing]
+    notices: Mapping[str, Notice]
+    currencies: Mapping[str, Currency]
+    countries: Mapping[str, str]  # ISO 3166 alpha-2 -> English short name
+    eu_members: frozenset[str]
+
+    def sheet(self, material: str, thickness_mm: float) -> Sheet | None:
+        """The sheet of ``material`` whose nominal thickness is ``thickness_mm`` [mm] within 0.5 mm, or None."""
+        fits = [
+            s for s in self.sheets if s.material == material and abs(s.thickness_mm - thickness_mm) <= 0.5
+        ]
+        return min(fits, key=lambda s: abs(s.thickness_mm - thickness_mm), default=None)

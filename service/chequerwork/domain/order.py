@@ -1,0 +1,203 @@
+"""The order: what a customer asks for.
+
+``Wish`` is the request as read, each field valid by itself and possibly missing; ``Order`` is complete, in canonical
+units. ``completion`` makes one from the other.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from chequerwork.domain.facts import Grain
+from chequerwork.domain.shop import Climate
+
+
+class Pattern(StrEnum):
+    """How the chequer is made: every second bar turned end for end, or moved by one square."""
+
+    TURN = "turn"
+    SHIFT = "shift"
+
+
+class Joint(StrEnum):
+    """How the frame's corners meet."""
+
+    MITRE = "mitre"
+    BUTT = "butt"
+
+
+class Hold(StrEnum):
+    """How the field sits in the frame: glued to it, or free to move in a groove."""
+
+    GLUED = "glued"
+    FLOATING = "floating"
+
+
+class Units(StrEnum):
+    """Unit system of everything a person reads."""
+
+    METRIC = "metric"
+    IMPERIAL = "imperial"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChessPieces:
+    """Base diameters and height of a chess set."""
+
+    king_base_mm: float
+    pawn_base_mm: float | None = None
+    king_height_mm: float | None = None
+    fill_ratio: float | None = None  # wished king base over square
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DraughtsMan:
+    """Diameter of a draughts man."""
+
+    man_mm: float
+
+
+Pieces = ChessPieces | DraughtsMan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A narrow inlaid band between field and frame."""
+
+    species: str
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """The border. ``thickness_mm`` and ``grain`` are None until the order is complete.
+
+    ``bevel_mm`` is taken off the outer upper edge at 45 deg.
+    """
+
+    joint: Joint
+    hold: Hold
+    species: str
+    width_mm: float
+    thickness_mm: float | None = None
+    bevel_mm: float = 0.0
+    grain: Grain | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Skirt:
+    """A strip that hides the edge of the base."""
+
+    species: str
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Backing:
+    """A thin panel of wood under the base, or under the field where there is no base."""
+
+    species: str
+    thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Base:
+    """A panel under the field, set in from the board's outside by ``inset_mm`` on every side."""
+
+    material: str
+    thickness_mm: float
+    inset_mm: float = 0.0
+    skirt: Skirt | None = None
+    backing: Backing | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sanding:
+    """Wished last grades."""
+
+    top: str | None = None
+    underside: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClimateWish:
+    """The customer's year indoors, as far as given."""
+
+    low_rh_pct: float | None = None
+    high_rh_pct: float | None = None
+    temperature_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """A request as read; None means not given."""
+
+    columns: int | None = None
+    rows: int | None = None
+    game: str | None = None
+    square_mm: float | None = None
+    pieces: Pieces | None = None
+    light: str | None = None
+    dark: str | None = None
+    thickness_mm: float | None = None
+    pattern: Pattern | None = None
+    lines: tuple[Line, ...] = ()
+    frame: Frame | None = None
+    base: Base | None = None
+    feet: int = 0
+    finish: str | None = None
+    sanding: Sanding | None = None
+    climate: ClimateWish | None = None
+    quantity: int = 1
+    issued_on: date | None = None
+    starts_on: date | None = None
+    wanted_by: date | None = None
+    ship_to: str | None = None
+    channel: str | None = None
+    units: Units | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """A complete request in canonical units. ``frame.thickness_mm`` and ``frame.grain`` are filled."""
+
+    shop: str
+    columns: int
+    rows: int
+    game: str | None
+    square_mm: float
+    pieces: Pieces | None
+    light: str
+    dark: str
+    thickness_mm: float
+    pattern: Pattern
+    lines: tuple[Line, ...]
+    frame: Frame | None
+    base: Base | None
+    feet: int
+    finish: str
+    sand_top: str
+    sand_underside: str
+    climate: Climate
+    quantity: int
+    issued_on: date
+    starts_on: date
+    wanted_by: date | None
+    ship_to: str
+    channel: str
+    units: Units
+
+    @property
+    def field_length_mm(self) -> float:
+        """Along the grain. [mm]"""
+        return self.rows * self.square_mm
+
+    @property
+    def field_width_mm(self) -> float:
+        """Across the grain. [mm]"""
+        return self.columns * self.square_mm
+
+    @property
+    def lines_mm(self) -> float:
+        """All lines of one side together. [mm]"""
+        return sum(line.width_mm for line in self.lines)

@@ -1,0 +1,301 @@
+"""Shapes of a maker's own settings: machines, lumber, rates, calendar, channels, taxes, parcels.
+
+The ``shop`` room fills them from one commented TOML file per maker. Nothing here is a fact of nature: see ``facts``.
+Lengths in mm, money as ``Decimal`` in the shop's currency without tax unless the name says otherwise.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from enum import StrEnum
+
+from chequerwork.domain.facts import Grain
+
+
+class TaxRegime(StrEnum):
+    """How prices are shown: with tax inside, or tax added on top."""
+
+    INCLUDED = "included"
+    ADDED = "added"
+
+
+class FeeBase(StrEnum):
+    """What a sales channel takes its percentage of."""
+
+    NET = "net"
+    GROSS = "gross"
+    GROSS_WITH_SHIPPING = "gross_with_shipping"
+
+
+class KeyRole(StrEnum):
+    """What an access key opens: a storefront's customer view or the maker's workshop view."""
+
+    STOREFRONT = "storefront"
+    MAKER = "maker"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """An inclusive range of lengths."""
+
+    low_mm: float
+    high_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Climate:
+    """A year indoors, or one steady room when both humidities are equal."""
+
+    low_rh_pct: float
+    high_rh_pct: float
+    temperature_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lumber:
+    """One species as this shop buys it."""
+
+    species: str
+    price_m3: Decimal
+    classes: tuple[str, ...]  # nominal thicknesses on offer, as "4/4"
+    board_length: Span
+    board_width: Span
+    grain: Grain
+    yield_pct: float  # usable share of a bought board after defects, before our own cuts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetStock:
+    """One sheet good as this shop buys it; price of a whole sheet."""
+
+    material: str
+    thickness_mm: float
+    price: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Machines:
+    """What the shop cuts with and how much each step takes off."""
+
+    kerf_rip_mm: float
+    kerf_crosscut_mm: float
+    jointer_width_mm: float
+    jointer_min_length_mm: float
+    thicknesser_width_mm: float
+    thicknesser_min_length_mm: float
+    thicknesser_min_thickness_mm: float
+    crosscut_capacity_mm: float  # widest panel the crosscut can pass
+    rough_length_mm: float  # added to a rough part's length at first sawing
+    rough_width_mm: float  # added to its width
+    planing_face_mm: float  # taken off each face when sawn stock is dressed
+    flattening_mm: float  # taken off the panel after each glue-up, both faces together
+    jointing_edge_mm: float  # taken off each edge before ripping
+    dressing_mm: float  # taken off a crosscut bar's width when its edges are dressed, 0 for none
+    squaring_mm: float  # to square the first end of the panel
+    end_trim_mm: float  # at the panel's ends, for snipe, both together
+    spare_bars: int
+    strip_tolerance_mm: float  # +/- on a strip's width
+    blade_error_deg: float  # of the blade from square
+
+    def rough_thickness_mm(self, final_mm: float) -> float:
+        """Sawn thickness for a part planed on both faces. [mm]"""
+        return final_mm + 2 * self.planing_face_mm
+
+    def rough_field_thickness_mm(self, final_mm: float) -> float:
+        """Sawn thickness for the field: planed, and flattened after each of its two glue-ups. [mm]"""
+        return self.rough_thickness_mm(final_mm) + 2 * self.flattening_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Consumables:
+    """Prices and use of what is bought by the litre, kilogram, metre or piece."""
+
+    adhesive: str  # key of Tables.adhesives
+    adhesive_price_kg: Decimal
+    adhesive_waste_pct: float
+    finish_waste_pct: float
+    abrasive_price_m2: Decimal  # per square metre of abrasive
+    abrasive_use: float  # square metres of abrasive per square metre sanded and grade
+    foot_price: Decimal
+    foot_height_mm: float
+    foot_diameter_mm: float
+    foot_mass_g: float
+    tape_price_m: Decimal
+    label_price: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishOffer:
+    """A finish this shop applies and what a litre costs it."""
+
+    finish: str
+    price_l: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Labour:
+    """Rate and habits of the hands. ``hours`` overrides the norm of an operation: (setup, per unit) in hours."""
+
+    rate_h: Decimal
+    pace: float  # 1 = the norm table; 1.1 = ten percent slower
+    correlation: float  # between the hours of two operations, 0..1
+    hours: Mapping[str, tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calendar:
+    """Working week and days off in the shop's own time zone."""
+
+    time_zone: str
+    windows: tuple[
+        tuple[tuple[int, int], ...], ...
+    ]  # per weekday from Monday: (start, end) minutes after midnight
+    holidays: frozenset[date]
+    free_from: date | None  # first day with room for new work; None = at once
+    ship_weekdays: tuple[int, ...]  # days on which parcels leave, Monday = 0
+
+    def is_working(self, day: date) -> bool:
+        """Whether hands work on this day."""
+        return bool(self.windows[day.weekday()]) and day not in self.holidays
+
+    def next_free_day(self, day: date) -> date:
+        """First working day from ``day`` on that has room for new work."""
+        free = max(day, self.free_from) if self.free_from else day
+        # The checker demands one working weekday, and holidays are a finite list, so this ends.
+        while not self.is_working(free):
+            free += timedelta(days=1)
+        return free
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceRules:
+    """From cost to price. Percentages of what they name."""
+
+    overhead_pct: Decimal  # of materials and labour
+    waste_pct: Decimal  # of materials, for pieces that fail
+    margin_pct: Decimal  # of the net price
+    price_step: Decimal  # shown unit price is the next multiple of this ...
+    price_ending: Decimal  # ... plus this: step 10, ending 9 gives 449
+    valid_days: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Channel:
+    """A place where the shop sells."""
+
+    key: str
+    name: str
+    fee_pct: Decimal
+    fee_base: FeeBase
+    fee_fixed: Decimal  # per order
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tax:
+    """Sales tax or VAT: the regime, and the rate by destination; a country not named has ``other_pct``."""
+
+    regime: TaxRegime
+    rates_pct: Mapping[str, Decimal]
+    other_pct: Decimal
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Zone:
+    """Destinations that share a postage table: (up to kg billable, net price), light to heavy."""
+
+    key: str
+    countries: frozenset[str]  # empty = everywhere not named by another zone
+    steps: tuple[tuple[float, Decimal], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Packing:
+    """How parcels are packed and measured."""
+
+    clearance_mm: float  # cushioning on every side
+    wall_mm: float  # carton wall
+    carton_kg_m2: float
+    cushion_kg_m3: float
+    carton_price_m2: Decimal
+    cushion_price_m3: Decimal
+    divisor_cm3_kg: float
+    round_up_kg: float  # billable mass is rounded up to a multiple of this
+    length_plus_girth_max_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AccessKey:
+    """A salted hash of an access key; the key itself is never kept."""
+
+    name: str
+    role: KeyRole
+    salt: bytes
+    digest: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Defaults:
+    """What the shop fills in when an order leaves it out."""
+
+    thickness_mm: float
+    pattern: str
+    finish: str
+    channel: str
+    frame_thickness_mm: float | None  # None = as thick as field, base and lines ask for
+    climate: Climate
+    units: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ranges:
+    """What the shop is willing to make."""
+
+    square: Span
+    thickness: Span
+    frame_width: Span
+    line_width: Span
+    backing: Span
+    outside_mm: float  # longest outside edge of a board
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """One maker."""
+
+    id: str
+    name: str
+    demo: bool
+    country: str
+    currency: str
+    origins: tuple[str, ...]  # web origins whose pages may ask for quotes
+    defaults: Defaults
+    ranges: Ranges
+    workshop_climate: Climate
+    lumber: Mapping[str, Lumber]
+    sheets: tuple[SheetStock, ...]
+    finishes: Mapping[str, FinishOffer]
+    machines: Machines
+    consumables: Consumables
+    labour: Labour
+    calendar: Calendar
+    price: PriceRules
+    channels: Mapping[str, Channel]
+    tax: Tax
+    zones: tuple[Zone, ...]
+    packing: Packing
+    keys: tuple[AccessKey, ...]
+
+    def sheet_stock(self, material: str, thickness_mm: float) -> SheetStock | None:
+        """The sheet the shop buys of this material within 0.5 mm of this nominal thickness, or None."""
+        near = (
+            s for s in self.sheets if s.material == material and abs(s.thickness_mm - thickness_mm) <= 0.5
+        )
+        return min(near, key=lambda s: abs(s.thickness_mm - thickness_mm), default=None)
+
+    def zone(self, country: str) -> Zone | None:
+        """The postage zone of a destination, or None where the shop does not send."""
+        named = next((z for z in self.zones if country in z.countries), None)
+        return named or next((z for z in self.zones if not z.countries), None)
