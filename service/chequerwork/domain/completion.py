@@ -31,9 +31,7 @@ MAN_MARGIN_MM = 6.0  # draughts: middle of the 5 to 7 mm players leave around a 
 SQUARE_STEP_MM = {"metric": 0.5, "imperial": 25.4 / 16}  # a derived square is rounded up to this
 
 
-def complete(
-    wish: Wish, *, shop: Shop, tables: Tables, today: date, faulted: frozenset[str] = frozenset()
-) -> Order:
+def complete(wish: Wish, *, shop: Shop, tables: Tables, today: date, faulted: frozenset[str] = frozenset()) -> Order:
     """Fill the gaps of a wish from the shop and check it as a whole.
 
     Parameters
@@ -306,9 +304,7 @@ class _Check:
     def _sheet(self, base: Base) -> Iterator[Fault]:
         materials = {stock.material for stock in self.shop.sheets}
         if base.material not in materials:
-            yield unknown_name(
-                at=("base", "material"), what="sheet material", given=base.material, known=materials
-            )
+            yield unknown_name(at=("base", "material"), what="sheet material", given=base.material, known=materials)
         elif self.shop.sheet_stock(base.material, base.thickness_mm) is None:
             on_offer = sorted(s.thickness_mm for s in self.shop.sheets if s.material == base.material)
             yield Fault(
@@ -323,8 +319,7 @@ class _Check:
         if self.square_mm is None:
             return None
         border_mm = 2 * (
-            sum(line.width_mm for line in self.wish.lines)
-            + (self.wish.frame.width_mm if self.wish.frame else 0.0)
+            sum(line.width_mm for line in self.wish.lines) + (self.wish.frame.width_mm if self.wish.frame else 0.0)
         )
         return self.rows * self.square_mm + border_mm, self.columns * self.square_mm + border_mm
 

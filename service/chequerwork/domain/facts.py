@@ -260,7 +260,5 @@ class Tables:
 
     def sheet(self, material: str, thickness_mm: float) -> Sheet | None:
         """The sheet of ``material`` whose nominal thickness is ``thickness_mm`` [mm] within 0.5 mm, or None."""
-        fits = [
-            s for s in self.sheets if s.material == material and abs(s.thickness_mm - thickness_mm) <= 0.5
-        ]
+        fits = [s for s in self.sheets if s.material == material and abs(s.thickness_mm - thickness_mm) <= 0.5]
         return min(fits, key=lambda s: abs(s.thickness_mm - thickness_mm), default=None)

@@ -148,9 +148,7 @@ class Calendar:
     """Working week and days off in the shop's own time zone."""
 
     time_zone: str
-    windows: tuple[
-        tuple[tuple[int, int], ...], ...
-    ]  # per weekday from Monday: (start, end) minutes after midnight
+    windows: tuple[tuple[tuple[int, int], ...], ...]  # per weekday from Monday: (start, end) minutes after midnight
     holidays: frozenset[date]
     free_from: date | None  # first day with room for new work; None = at once
     ship_weekdays: tuple[int, ...]  # days on which parcels leave, Monday = 0
@@ -290,9 +288,7 @@ class Shop:
 
     def sheet_stock(self, material: str, thickness_mm: float) -> SheetStock | None:
         """The sheet the shop buys of this material within 0.5 mm of this nominal thickness, or None."""
-        near = (
-            s for s in self.sheets if s.material == material and abs(s.thickness_mm - thickness_mm) <= 0.5
-        )
+        near = (s for s in self.sheets if s.material == material and abs(s.thickness_mm - thickness_mm) <= 0.5)
         return min(near, key=lambda s: abs(s.thickness_mm - thickness_mm), default=None)
 
     def zone(self, country: str) -> Zone | None:

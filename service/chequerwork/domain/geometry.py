@@ -1,0 +1,343 @@
+"""Sizes of one board: field, lines, frame, base, height, mass, and how the pieces fit the squares."""
+
+import math
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from chequerwork.domain.advice import Advice, Severity
+from chequerwork.domain.facts import FitBand, Tables
+from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Frame, Joint, Order
+from chequerwork.domain.shop import Shop
+
+MASS_SPREAD = 0.10  # coefficient of variation of a species' density (Wood Handbook ch. 4, from memory)
+MAN_MARGINS_MM = (("crowded", 3.0), ("tight", 5.0), ("standard", 7.0), ("roomy", 12.0))  # below which; house
+
+
+class Seat(NamedTuple):
+    """How a floating field sits in its groove, per side; zeros for a glued field."""
+
+    clearance_mm: float
+    tongue_mm: float
+
+
+GLUED_SEAT = Seat(0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rect:
+    """A rectangle; length along the field's grain."""
+
+    length_mm: float
+    width_mm: float
+
+    @property
+    def diagonal_mm(self) -> float:
+        """Corner to corner. [mm]"""
+        return math.hypot(self.length_mm, self.width_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rail:
+    """One pair of sticks of the frame. ``side`` is the field's side it runs along."""
+
+    side: Literal["length", "width"]
+    count: int
+    long_point_mm: float
+    short_point_mm: float
+    width_mm: float
+    thickness_mm: float
+    species: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BasePanel:
+    """The base as cut, its skirt and backing included in ``outside``."""
+
+    panel: Rect
+    outside: Rect
+    volume_mm3: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """How the pieces suit the square. None where no pieces were given."""
+
+    fill_ratio: float | None
+    verdict: str | None
+    square_low_mm: float | None
+    square_high_mm: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Geometry:
+    """One board. ``field`` is the chequer alone, ``inner`` the chequer with its lines."""
+
+    square_mm: float
+    columns: int
+    rows: int
+    light_squares: int
+    dark_squares: int
+    field: Rect
+    inner: Rect
+    opening: Rect
+    overall: Rect
+    height_mm: float
+    thickness_mm: float
+    seat: Seat
+    rails: tuple[Rail, ...]
+    base: BasePanel | None
+    mass_kg: float
+    mass_half_range_kg: float
+    fit: Fit
+    advice: tuple[Advice, ...]
+
+
+def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT) -> Geometry:
+    """Lay out one board.
+
+    Parameters
+    ----------
+    order
+        The complete order.
+    shop, tables
+        Foot sizes of the shop; densities and fit bands of the tables.
+    seat
+        Clearance and tongue of a floating field, from ``movement``. [mm]
+
+    Returns
+    -------
+    Geometry
+        ``height_mm`` runs from the table to the playing surface, feet included.
+
+    References
+    ----------
+    TRADE-FRAME: long point = panel + 2c + 2(W - r), here with the tongue below the surface so r hides nothing.
+    """
+    field = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm)
+    inner = grow(field, order.lines_mm)
+    opening = grow(inner, seat.clearance_mm)
+    overall = grow(opening, order.frame.width_mm if order.frame else 0.0)
+    base = base_panel(order.base, overall) if order.base else None
+    cells = order.columns * order.rows
+    mass_g = board_mass_g(order, shop, tables, seat=seat, opening=opening, base=base)
+    return Geometry(
+        square_mm=order.square_mm,
+        columns=order.columns,
+        rows=order.rows,
+        light_squares=cells - cells // 2,
+        dark_squares=cells // 2,
+        field=field,
+        inner=inner,
+        opening=opening,
+        overall=overall,
+        height_mm=height_mm(order, shop),
+        thickness_mm=order.thickness_mm,
+        seat=seat,
+        rails=rails(order.frame, opening) if order.frame else (),
+        base=base,
+        mass_kg=mass_g / 1000,
+        mass_half_range_kg=mass_g / 1000 * MASS_SPREAD,
+        fit=fit(order, tables.fit_bands),
+        advice=_advice(order, tables),
+    )
+
+
+def grow(rect: Rect, border_mm: float) -> Rect:
+    """The rectangle with a border of ``border_mm`` [mm] on every side; negative shrinks it."""
+    return Rect(length_mm=rect.length_mm + 2 * border_mm, width_mm=rect.width_mm + 2 * border_mm)
+
+
+def rails(frame: Frame, opening: Rect) -> tuple[Rail, ...]:
+    """The four sticks as two pairs.
+
+    Mitred: every stick runs from outer corner (long point) to outer corner. Butt: the sticks along the field's length
+    run through and the others stand between them, ends square.
+
+    References
+    ----------
+    TRADE-FRAME: long point = opening + 2 W; sum of long points = perimeter + 8 W.
+    """
+    through = 2 * frame.width_mm
+    mitred = frame.joint is Joint.MITRE
+    length_points = (
+        opening.length_mm + through,
+        opening.length_mm if mitred else opening.length_mm + through,
+    )
+    width_points = (opening.width_mm + through if mitred else opening.width_mm, opening.width_mm)
+    thickness_mm = frame.thickness_mm or 0.0
+    return (
+        Rail(
+            side="length",
+            count=2,
+            long_point_mm=length_points[0],
+            short_point_mm=length_points[1],
+            width_mm=frame.width_mm,
+            thickness_mm=thickness_mm,
+            species=frame.species,
+        ),
+        Rail(
+            side="width",
+            count=2,
+            long_point_mm=width_points[0],
+            short_point_mm=width_points[1],
+            width_mm=frame.width_mm,
+            thickness_mm=thickness_mm,
+            species=frame.species,
+        ),
+    )
+
+
+def base_panel(base: Base, overall: Rect) -> BasePanel:
+    """The panel under the board: ``inset`` inside the outside, its skirt, where there is one, part of that size."""
+    outside = grow(overall, -base.inset_mm)
+    panel = grow(outside, -base.skirt.width_mm) if base.skirt else outside
+    return BasePanel(panel=panel, outside=outside, volume_mm3=panel.length_mm * panel.width_mm * base.thickness_mm)
+
+
+def base_is_inside(order: Order) -> bool:
+    """Whether the base fits inside the frame, which then hides it, rather than running under the rails."""
+    return bool(order.base and order.frame and order.base.inset_mm >= order.frame.width_mm)
+
+
+def height_mm(order: Order, shop: Shop) -> float:
+    """From the table to the playing surface. [mm]"""
+    base, frame = order.base, order.frame
+    under_mm = base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0) if base else 0.0
+    rail_mm = (frame.thickness_mm or 0.0) if frame else 0.0
+    feet_mm = shop.consumables.foot_height_mm if order.feet else 0.0
+    return feet_mm + max(order.thickness_mm + under_mm, rail_mm)
+
+
+def board_mass_g(
+    order: Order, shop: Shop, tables: Tables, *, seat: Seat, opening: Rect, base: BasePanel | None
+) -> float:
+    """Mass of one finished board at 12 % moisture content. [g]
+
+    References
+    ----------
+    WOOD-NOTES section 8: density at 12 % moisture content; a 400 x 400 x 20 mm half-and-half board of 706 and
+    616 kg/m3 weighs 2.115 kg.
+    """
+    species = tables.species
+    mean_density = (species[order.light].density_kg_m3 + species[order.dark].density_kg_m3) / 2
+    cells = order.columns * order.rows
+    odd = (species[order.light].density_kg_m3 - mean_density) if cells % 2 else 0.0  # a corner colour has one more
+    cell_mm3 = order.square_mm**2 * order.thickness_mm
+    mass = cells * cell_mm3 * mean_density + odd * cell_mm3
+    edge = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm)
+    for line in order.lines:
+        outer = grow(edge, line.width_mm)
+        ring_mm2 = outer.length_mm * outer.width_mm - edge.length_mm * edge.width_mm
+        mass += ring_mm2 * order.thickness_mm * species[line.species].density_kg_m3
+        edge = outer
+    if seat.tongue_mm:
+        tongue_mm2 = 2 * (edge.length_mm + edge.width_mm) * seat.tongue_mm
+        mass += tongue_mm2 * order.thickness_mm / 3 * mean_density
+    mass += _frame_mass(order.frame, opening, seat, tables) if order.frame else 0.0
+    mass += _base_mass(order, base, tables) if base else 0.0
+    return mass * 1e-6 + order.feet * shop.consumables.foot_mass_g  # mm3 x kg/m3 = 1e-6 g
+
+
+def _frame_mass(frame: Frame, opening: Rect, seat: Seat, tables: Tables) -> float:
+    outer = grow(opening, frame.width_mm)
+    thickness_mm = frame.thickness_mm or 0.0
+    ring_mm3 = (outer.length_mm * outer.width_mm - opening.length_mm * opening.width_mm) * thickness_mm
+    bevel_mm3 = (outer.length_mm + outer.width_mm) * frame.bevel_mm**2  # half a square, four sides
+    groove_mm = seat.tongue_mm + seat.clearance_mm if seat.tongue_mm else 0.0
+    groove_mm3 = 2 * (opening.length_mm + opening.width_mm) * groove_mm * thickness_mm / 3
+    return (ring_mm3 - bevel_mm3 - groove_mm3) * tables.species[frame.species].density_kg_m3
+
+
+def _base_mass(order: Order, panel: BasePanel, tables: Tables) -> float:
+    base = order.base
+    if base is None:
+        return 0.0
+    sheet = tables.sheet(base.material, base.thickness_mm)
+    mass = panel.volume_mm3 * (sheet.density_kg_m3 if sheet else 0.0)
+    area_mm2 = panel.outside.length_mm * panel.outside.width_mm
+    if base.skirt:
+        ring_mm2 = area_mm2 - panel.panel.length_mm * panel.panel.width_mm
+        mass += ring_mm2 * base.thickness_mm * tables.species[base.skirt.species].density_kg_m3
+    if base.backing:
+        mass += area_mm2 * base.backing.thickness_mm * tables.species[base.backing.species].density_kg_m3
+    return mass
+
+
+def fit(order: Order, bands: tuple[FitBand, ...]) -> Fit:
+    """How the pieces suit the square.
+
+    The fill ratio is base *diameter* over square: read as an area share, 78 % would let the base touch all four
+    edges. ``square_low_mm`` and ``square_high_mm`` bound the squares on which these pieces stand ``standard``.
+
+    References
+    ----------
+    BOARD-STD section 2 (0.75 to 0.80 usual), section 3 (man + 5 to 7 mm).
+    """
+    pieces = order.pieces
+    if pieces is None:
+        return Fit(fill_ratio=None, verdict=None, square_low_mm=None, square_high_mm=None)
+    if isinstance(pieces, DraughtsMan):
+        margin_mm = order.square_mm - pieces.man_mm
+        verdict = next((word for word, below_mm in MAN_MARGINS_MM if margin_mm < below_mm - 1e-9), "lonely")
+        return Fit(
+            fill_ratio=pieces.man_mm / order.square_mm,
+            verdict="standard" if abs(margin_mm - 7.0) <= 1e-9 else verdict,
+            square_low_mm=pieces.man_mm + 5.0,
+            square_high_mm=pieces.man_mm + 7.0,
+        )
+    ratio = pieces.king_base_mm / order.square_mm
+    standard = next(band for band in bands if band.verdict == "standard")
+    return Fit(
+        fill_ratio=ratio,
+        verdict=next((band.verdict for band in bands if ratio < band.high), bands[-1].verdict),
+        square_low_mm=pieces.king_base_mm / standard.high,
+        square_high_mm=pieces.king_base_mm / standard.low,
+    )
+
+
+def _advice(order: Order, tables: Tables) -> tuple[Advice, ...]:
+    found: list[Advice] = []
+    game = tables.games.get(order.game) if order.game else None
+    if game and not game.square_low_mm - 1e-6 <= order.square_mm <= game.square_high_mm + 1e-6:
+        found.append(
+            Advice(
+                code="outside-usual-square",
+                severity=Severity.INFO,
+                at=("geometry", "square_mm"),
+                text=f"{game.title} is usually played on squares of {game.square_low_mm:g} to "
+                f"{game.square_high_mm:g} mm; this board has {order.square_mm:.4g} mm.",
+                source=game.source,
+            )
+        )
+    pieces = order.pieces
+    if pieces is not None:
+        found.extend(_fit_advice(order, fit(order, tables.fit_bands)))
+    if isinstance(pieces, ChessPieces) and pieces.pawn_base_mm and order.square_mm < 2 * pieces.pawn_base_mm - 1e-6:
+        found.append(
+            Advice(
+                code="pawn-rule",
+                severity=Severity.CAUTION,
+                at=("geometry", "fit"),
+                text=f"Four pawns of {pieces.pawn_base_mm:g} mm do not fit one square; that asks for a square of "
+                f"{2 * pieces.pawn_base_mm:g} mm.",
+                source="BOARD-STD",
+            )
+        )
+    return tuple(found)
+
+
+def _fit_advice(order: Order, found: Fit) -> tuple[Advice, ...]:
+    if found.verdict in (None, "standard", "roomy"):
+        return ()
+    severity = Severity.WARNING if (found.fill_ratio or 0.0) >= 1 else Severity.CAUTION
+    return (
+        Advice(
+            code=f"pieces-{found.verdict}",
+            severity=severity,
+            at=("geometry", "fit"),
+            text=f"The pieces stand {found.verdict} on {order.square_mm:.4g} mm squares (fill ratio "
+            f"{found.fill_ratio:.2f}); squares of {found.square_low_mm:.1f} to {found.square_high_mm:.1f} mm suit "
+            "them.",
+            source="BOARD-STD",
+        ),
+    )

@@ -1,0 +1,364 @@
+"""What must be bought for the whole order: lumber, sheets, adhesive, abrasives, finish, sundries."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from chequerwork.domain.advice import Advice, Audience, Severity
+from chequerwork.domain.cutting import Cutting, Part, Role
+from chequerwork.domain.facts import Sheet, Tables, ThicknessClass
+from chequerwork.domain.geometry import Geometry
+from chequerwork.domain.order import Hold, Joint, Order
+from chequerwork.domain.shop import Lumber, Machines, SheetStock, Shop
+
+BOARD_FOOT_M3 = 144 * 25.4**3 * 1e-9  # 0.002359737216 m3
+FOOT2_M2 = (12 * 25.4) ** 2 * 1e-6
+END_GRAIN_SPREAD = 2.0  # an end-grain joint drinks about twice the spread (Wood Handbook ch. 10 sizes it first)
+OPEN_JOINTS_PER_MIN = 0.6  # joints one person closes per minute of open time with a brush (common practice)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Timber:
+    """Lumber of one species for the whole order."""
+
+    species: str
+    net_m3: float
+    gross_m3: float
+    board_feet: float
+    mass_kg: float
+    cost: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """One line of the shopping list, for the whole order. ``cost`` is unrounded."""
+
+    item: str
+    role: str
+    quantity: float
+    unit: str
+    note: str
+    cost: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Materials:
+    """Everything bought for the whole order."""
+
+    timber: tuple[Timber, ...]
+    items: tuple[Item, ...]
+    advice: tuple[Advice, ...]
+
+
+def bill(
+    order: Order,
+    shop: Shop,
+    tables: Tables,
+    geometry: Geometry,
+    cutting: Cutting,
+    *,
+    finish_ml: float,
+    sanded_m2: float,
+) -> Materials:
+    """Bill of materials for the order's whole quantity.
+
+    Parameters
+    ----------
+    order, shop, tables, geometry, cutting
+        The order and what was computed of it.
+    finish_ml
+        Finish for one board, waste included, from ``finishing``. [ml]
+    sanded_m2
+        Area times grades for one board, from ``finishing``. [m2]
+    """
+    adhesive_g = adhesive_per_board_g(order, shop, tables, geometry, cutting)
+    items = [
+        *_sheet_items(order, shop, tables, cutting),
+        _weighed(
+            tables.adhesives[shop.consumables.adhesive].name,
+            "adhesive",
+            adhesive_g * order.quantity,
+            "g",
+            shop.consumables.adhesive_price_kg / 1000,
+        ),
+        _weighed(
+            "abrasive",
+            "abrasives",
+            sanded_m2 * shop.consumables.abrasive_use * order.quantity,
+            "m2",
+            shop.consumables.abrasive_price_m2,
+        ),
+        _weighed(
+            tables.finishes[order.finish].name,
+            "finish",
+            finish_ml * order.quantity,
+            "ml",
+            shop.finishes[order.finish].price_l / 1000,
+        ),
+        *_sundries(order, shop, cutting),
+    ]
+    return Materials(
+        timber=_timber(order, shop, tables, cutting),
+        items=tuple(items),
+        advice=_advice(order, shop, tables, cutting),
+    )
+
+
+# Lumber ---------------------------------------------------------------------------------------------------------------
+
+
+def surface_measure(*, width_in: float, length_ft: float) -> int:
+    """Surface measure of one board: width in inches times length in feet over 12, to the nearest whole number.
+
+    An exact half goes up; the trade takes halves alternately up and down, which one board cannot do.
+
+    Parameters
+    ----------
+    width_in
+        Fractions kept. [in]
+    length_ft
+        Whole feet, cut down. [ft]
+
+    References
+    ----------
+    AHEC and NHLA tally rules: 6 1/4 in x 8 ft gives 4; 10 in x 13 ft gives 11.
+    """
+    return math.floor(width_in * math.floor(length_ft + 1e-9) / 12 + 0.5)
+
+
+def board_feet(*, area_m2: float, nominal_in: float) -> int:
+    """Board feet of a lot of lumber: its surface measure times the nominal thickness, thin stock charged as 1 in.
+
+    Parameters
+    ----------
+    area_m2
+        Face area of the lot. [m2]
+    nominal_in
+        Nominal thickness before surfacing. [in]
+
+    References
+    ----------
+    AHEC and NHLA: SM to the nearest whole number, then times the thickness; under 1 in counts as 1 in. A half board
+    foot of a thick lot is rounded up.
+    """
+    return math.floor(math.floor(area_m2 / FOOT2_M2 + 0.5) * max(nominal_in, 1.0) + 0.5)
+
+
+def thickness_class(rough_mm: float, lumber: Lumber, tables: Tables) -> ThicknessClass:
+    """The thinnest class this shop buys that is at least ``rough_mm`` [mm] thick; the thickest where none is."""
+    offered = [c for c in tables.thickness_classes if c.name in lumber.classes]
+    return next((c for c in offered if c.rough_mm >= rough_mm - 1e-9), offered[-1])
+
+
+def pieces_per_thickness(class_mm: float, rough_mm: float, kerf_mm: float) -> int:
+    """How many thin pieces one board's thickness gives when resawn; 1 where it is not worth a cut."""
+    return max(1, math.floor((class_mm + kerf_mm) / (rough_mm + kerf_mm) + 1e-9))
+
+
+def _timber(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tuple[Timber, ...]:
+    by_species: dict[str, list[Part]] = {}
+    for part in cutting.parts:
+        if part.role is not Role.BASE:
+            by_species.setdefault(part.species, []).append(part)
+    return tuple(_one_timber(key, parts, order.quantity, shop, tables) for key, parts in by_species.items())
+
+
+def _one_timber(key: str, parts: Sequence[Part], quantity: int, shop: Shop, tables: Tables) -> Timber:
+    lumber, machines = shop.lumber[key], shop.machines
+    net_mm3 = 0.0
+    area_by_class: dict[ThicknessClass, float] = {}
+    for part in parts:
+        length_mm, width_mm, thickness_mm = part.final
+        net_mm3 += length_mm * width_mm * thickness_mm * part.count
+        board = thickness_class(part.rough.thickness_mm, lumber, tables)
+        area_by_class[board] = area_by_class.get(board, 0.0) + _board_area_mm2(part, board, machines)
+    to_lot = quantity / (lumber.yield_pct / 100)
+    gross_m3 = sum(area * board.rough_mm for board, area in area_by_class.items()) * to_lot * 1e-9
+    feet = sum(
+        board_feet(area_m2=area * to_lot * 1e-6, nominal_in=board.rough_mm / 25.4)
+        for board, area in area_by_class.items()
+    )
+    net_m3 = net_mm3 * quantity * 1e-9
+    return Timber(
+        species=key,
+        net_m3=net_m3,
+        gross_m3=gross_m3,
+        board_feet=feet,
+        mass_kg=net_m3 * tables.species[key].density_kg_m3,
+        cost=money(gross_m3, lumber.price_m3),
+    )
+
+
+def _board_area_mm2(part: Part, board: ThicknessClass, machines: Machines) -> float:
+    """Board face that the pieces of a part use, one kerf charged to each cut."""
+    stacked = pieces_per_thickness(board.rough_mm, part.rough.thickness_mm, machines.kerf_rip_mm)
+    face_mm2 = (part.rough.length_mm + machines.kerf_crosscut_mm) * (part.rough.width_mm + machines.kerf_rip_mm)
+    return face_mm2 * part.count / stacked
+
+
+# Sheets, adhesive, sundries -------------------------------------------------------------------------------------------
+
+
+def blanks_per_sheet(
+    *, sheet_length_mm: float, sheet_width_mm: float, length_mm: float, width_mm: float, kerf_mm: float
+) -> int:
+    """Equal blanks that a sheet gives, all lying the same way, the better of two ways.
+
+    Parameters
+    ----------
+    sheet_length_mm, sheet_width_mm
+        Of the sheet. [mm]
+    length_mm, width_mm
+        Of a blank. [mm]
+    kerf_mm
+        Of the saw. [mm]
+
+    References
+    ----------
+    TRADE-SHEET: 470 mm blanks from 2440 x 1220 with 3.2 mm kerf: 10 (H04).
+    """
+
+    def ways(along_mm: float, across_mm: float) -> int:
+        return math.floor((sheet_length_mm + kerf_mm) / (along_mm + kerf_mm) + 1e-9) * math.floor(
+            (sheet_width_mm + kerf_mm) / (across_mm + kerf_mm) + 1e-9
+        )
+
+    return max(ways(length_mm, width_mm), ways(width_mm, length_mm))
+
+
+def _sheet_items(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> Iterator[Item]:
+    for part in cutting.parts:
+        if part.role is Role.BASE:
+            stock = shop.sheet_stock(part.species, part.final.thickness_mm)
+            sheet = tables.sheet(part.species, part.final.thickness_mm)
+            if stock and sheet:
+                yield _sheet_item(part, stock, sheet, order, shop)
+
+
+def _sheet_item(part: Part, stock: SheetStock, sheet: Sheet, order: Order, shop: Shop) -> Item:
+    blanks = blanks_per_sheet(
+        sheet_length_mm=sheet.length_mm,
+        sheet_width_mm=sheet.width_mm,
+        length_mm=part.final.length_mm,
+        width_mm=part.final.width_mm,
+        kerf_mm=shop.machines.kerf_rip_mm,
+    )
+    # A blank is charged its share of the sheet: what is left stays in the rack.
+    share = order.quantity / blanks
+    return Item(
+        item=f"{stock.material} {stock.thickness_mm:g} mm",
+        role="base",
+        quantity=float(math.ceil(share - 1e-9)),
+        unit="sheet",
+        note=f"{order.quantity} of {blanks} blanks a sheet gives",
+        cost=money(share, stock.price),
+    )
+
+
+def adhesive_per_board_g(order: Order, shop: Shop, tables: Tables, geometry: Geometry, cutting: Cutting) -> float:
+    """Adhesive for one board, waste included. [g]
+
+    Edge joints of the first glue-up at the class's spread, end-grain joints of the second at twice that, then lines,
+    frame and base.
+
+    References
+    ----------
+    TRADE-GLUE: 7 edge joints 482.6 x 20.6 at 200 g/m2 and 7 end-grain joints 457.2 x 20.6 at 400: 40.3 g (G06).
+    """
+    spread = tables.adhesives[shop.consumables.adhesive].spread_g_m2
+    thickness_mm = cutting.panel_thickness_mm
+    strips = sum(s.count for s in cutting.strips)
+    edge_mm2 = (strips - 1) * cutting.panel.length_mm * thickness_mm
+    end_mm2 = (order.rows - 1) * cutting.panel.width_mm * thickness_mm
+    around_mm2 = 0.0
+    for part in cutting.parts:
+        if part.role is Role.LINE or (part.role is Role.RAIL and order.frame and order.frame.hold is Hold.GLUED):
+            around_mm2 += part.count * part.final.length_mm * part.final.thickness_mm
+    corners_mm2 = _corner_mm2(order)
+    base_mm2 = 0.0
+    if order.base:
+        base_mm2 = geometry.inner.length_mm * geometry.inner.width_mm * (2 if order.base.backing else 1)
+    plain_mm2 = edge_mm2 + around_mm2 + base_mm2
+    doubled_mm2 = end_mm2 + corners_mm2
+    waste = 1 + shop.consumables.adhesive_waste_pct / 100
+    return (plain_mm2 + END_GRAIN_SPREAD * doubled_mm2) * 1e-6 * spread * waste
+
+
+def _corner_mm2(order: Order) -> float:
+    frame = order.frame
+    if frame is None:
+        return 0.0
+    along = math.sqrt(2) if frame.joint is Joint.MITRE else 1.0
+    return 4 * frame.width_mm * along * (frame.thickness_mm or 0.0)
+
+
+def _sundries(order: Order, shop: Shop, cutting: Cutting) -> Iterator[Item]:
+    consumables, quantity = shop.consumables, order.quantity
+    if order.feet:
+        size = f"{consumables.foot_diameter_mm:g} x {consumables.foot_height_mm:g} mm"
+        yield _counted("foot", "feet", order.feet * quantity, "piece", consumables.foot_price, note=size)
+    tape_m = 2 * (sum(s.count for s in cutting.strips) - 1) * cutting.panel.length_mm * 1e-3 * quantity
+    yield _counted("masking tape", "sundries", tape_m, "m", consumables.tape_price_m, note="twice the joints' length")
+    yield _counted("label", "sundries", 2 * quantity, "piece", consumables.label_price, note="two a board")
+
+
+def _weighed(item: str, role: str, quantity: float, unit: str, price: Decimal) -> Item:
+    return Item(item=item, role=role, quantity=quantity, unit=unit, note="", cost=money(quantity, price))
+
+
+def _counted(item: str, role: str, quantity: float, unit: str, price: Decimal, *, note: str) -> Item:
+    return Item(item=item, role=role, quantity=quantity, unit=unit, note=note, cost=money(quantity, price))
+
+
+def money(quantity: float, price: Decimal) -> Decimal:
+    """Quantity times price, unrounded; the quantity is taken at nine decimals so that no binary tail enters."""
+    return Decimal(f"{quantity:.9f}") * price
+
+
+def _advice(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tuple[Advice, ...]:
+    found: list[Advice] = []
+    adhesive = tables.adhesives[shop.consumables.adhesive]
+    joints = order.rows - 1
+    can_close = math.floor(adhesive.open_min * OPEN_JOINTS_PER_MIN)
+    if joints > can_close:
+        found.append(
+            _workshop(
+                "open-time",
+                f"The second glue-up has {joints} joints; {adhesive.name} stays open for about "
+                f"{adhesive.open_min:g} min, enough for {can_close}. Glue it in "
+                f"{math.ceil((joints + 1) / (can_close + 1))} parts or use a slower class.",
+                source=adhesive.source,
+            )
+        )
+    if shop.workshop_climate.temperature_c < adhesive.min_temperature_c:
+        found.append(
+            _workshop(
+                "cold-for-adhesive",
+                f"The workshop has {shop.workshop_climate.temperature_c:g} degC; {adhesive.name} needs at least "
+                f"{adhesive.min_temperature_c:g} degC.",
+                source=adhesive.source,
+            )
+        )
+    oily = sorted({p.species for p in cutting.parts if p.role is not Role.BASE and tables.species[p.species].oily})
+    if oily:
+        found.append(
+            _workshop(
+                "oily-timber",
+                f"{', '.join(tables.species[k].name for k in oily)}: oils weaken the joint. Wipe the faces with a "
+                "solvent just before gluing and test a scrap joint first.",
+                source="TRADE-GLUE",
+            )
+        )
+    return tuple(found)
+
+
+def _workshop(code: str, text: str, *, source: str) -> Advice:
+    return Advice(
+        code=code,
+        severity=Severity.CAUTION,
+        at=("materials", "lines"),
+        text=text,
+        source=source,
+        audience=Audience.WORKSHOP,
+    )
