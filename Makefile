@@ -74,10 +74,11 @@ fuzz: $(HAVE_TEST) $(HAVE_FUZZ) ## generated requests from the contract against 
 lint: $(HAVE_LINT) ## style of code, YAML, Dockerfile and compose file
 	@$(PY) -m ruff check .
 	@$(PY) -m ruff format --check .
-	@$(PY) -m yamllint --strict .
+	@$(PY) -m yamllint --strict -c docker/yamllint.yaml docker openapi
 	@$(VENV)/bin/hadolint docker/Dockerfile
-	@$(VENV)/bin/compose-lint check docker/compose.yaml
-	@$(PY) docker/compose_check.py
+	@$(PY) docker/compose_check.py > $(VENV)/compose.yaml
+	@$(VENV)/bin/compose-lint check --config docker/compose-lint.yaml --strict-config --fail-on low \
+		--skip-suppressed $(VENV)/compose.yaml
 
 format: $(HAVE_LINT) ## write the code in the house style
 	@$(PY) -m ruff check --fix .
@@ -86,8 +87,9 @@ format: $(HAVE_LINT) ## write the code in the house style
 types: $(HAVE_LINT) $(HAVE_TEST) ## static types, strict
 	@$(PY) -m mypy
 
-image-check: $(HAVE_RUN) ## replay the image's steps without a container engine, then ask it for a quote
-	@$(PY) docker/image_check.py
+image-check: ## replay the image's steps without a container engine, then ask it for a quote
+	@test -n "$(PYTHON)" || $(NEED_PYTHON)
+	@$(PYTHON) docker/image_check.py
 
 proxy-check: $(HAVE_TEST) ## two instances behind the real proxy (needs the nginx program)
 	@$(PY) -m pytest -m nginx tests/live
