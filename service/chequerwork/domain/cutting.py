@@ -341,9 +341,8 @@ def _part_advice(machines: Machines, parts: tuple[Part, ...]) -> Iterator[Advice
             ("cutting", "parts"),
             f"{', '.join(wide)}: wider than the jointer's {machines.jointer_width_mm:.0f} mm. Rip before flattening.",
         )
-    thin = [
-        p.id for p in parts if p.role is not Role.BASE and p.final.thickness_mm < machines.thicknesser_min_thickness_mm
-    ]
+    least_mm = machines.thicknesser_min_thickness_mm
+    thin = [p.id for p in parts if p.role is not Role.BASE and p.final.thickness_mm < least_mm]
     if thin:
         yield _limit(
             "thin-for-thicknesser",

@@ -1,0 +1,266 @@
+"""From cost to price. ``Decimal`` throughout; every amount is rounded once and totals are sums of rounded amounts."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+
+from chequerwork.domain.errors import Fault, Refused
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.materials import Materials, money
+from chequerwork.domain.order import Order
+from chequerwork.domain.packing import Parcel
+from chequerwork.domain.schedule import Hours
+from chequerwork.domain.shop import Channel, FeeBase, PriceRules, Shop, TaxRegime
+
+HUNDRED = Decimal(100)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """One line of the cost build-up, for the whole order."""
+
+    code: str
+    title: str
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fees:
+    """What the sales channel takes of the whole order."""
+
+    channel: str
+    rate_pct: Decimal
+    base: FeeBase
+    fixed: Decimal
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Price:
+    """Price of the whole order. ``total = quantity x unit_net + shipping + tax``, to the cent.
+
+    ``floor_total`` is what goods must fetch without tax so that nothing is lost; ``margin_pct`` is what remains of
+    the goods' net price after fees and costs; ``cost_p50`` to ``cost_p95`` are the costs if hours run long.
+    """
+
+    currency: str
+    quantity: int
+    tax_name: str
+    tax_pct: Decimal
+    regime: TaxRegime
+    unit_net: Decimal
+    unit_gross: Decimal
+    shipping: Decimal
+    shipping_gross: Decimal
+    tax: Decimal
+    total: Decimal
+    costs: tuple[Cost, ...]
+    cost_total: Decimal
+    floor_total: Decimal
+    fees: Fees
+    margin_pct: Decimal
+    margin_total: Decimal
+    cost_p50: Decimal
+    cost_p80: Decimal
+    cost_p95: Decimal
+
+
+def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Parcel) -> Price:
+    """Price the whole order.
+
+    The net price is the least at which the promised margin remains after fees and costs; the shown unit price, with
+    tax where prices include it, is rounded up to the shop's price ends, so the floor is never crossed.
+
+    Raises
+    ------
+    Refused
+        Fees and margin together leave nothing for the costs.
+    """
+    exponent = tables.currencies[shop.currency].exponent
+    channel = shop.channels[order.channel]
+    tax_pct = shop.tax.rates_pct.get(order.ship_to, shop.tax.other_pct)
+    rate = tax_pct / HUNDRED
+    costs = tuple(_costs(shop, tables, materials, hours, parcel, exponent))
+    cost_total = sum((c.amount for c in costs), Decimal(0))
+    shipping = round_money(parcel.postage, exponent)
+    margin = shop.price.margin_pct / HUNDRED
+    wanted = net_for_margin(cost_total, channel, margin=margin, tax=rate, shipping=shipping)
+    floor_total = round_money(
+        net_for_margin(cost_total, channel, margin=Decimal(0), tax=rate, shipping=shipping),
+        exponent,
+        rounding=ROUND_CEILING,
+    )
+    unit_net, unit_tax = _unit(wanted / order.quantity, rate, shop, exponent)
+    goods = unit_net * order.quantity
+    shipping_tax = round_money(shipping * rate, exponent)
+    tax = unit_tax * order.quantity + shipping_tax
+    fees = _fees(channel, goods, shipping, rate, exponent)
+    kept = goods - fees.amount - cost_total
+    labour_risk = shop.labour.rate_h * (1 + shop.price.overhead_pct / HUNDRED)
+    return Price(
+        currency=shop.currency,
+        quantity=order.quantity,
+        tax_name=shop.tax.name,
+        tax_pct=tax_pct,
+        regime=shop.tax.regime,
+        unit_net=unit_net,
+        unit_gross=unit_net + unit_tax,
+        shipping=shipping,
+        shipping_gross=shipping + shipping_tax,
+        tax=tax,
+        total=goods + shipping + tax,
+        costs=costs,
+        cost_total=cost_total,
+        floor_total=floor_total,
+        fees=fees,
+        margin_pct=round_money(kept / goods * HUNDRED, 2) if goods else Decimal(0),
+        margin_total=kept,
+        cost_p50=cost_total,
+        cost_p80=cost_total + round_money(money(hours.p80_h - hours.expected_h, labour_risk), exponent),
+        cost_p95=cost_total + round_money(money(hours.p95_h - hours.expected_h, labour_risk), exponent),
+    )
+
+
+def net_for_margin(cost: Decimal, channel: Channel, *, margin: Decimal, tax: Decimal, shipping: Decimal) -> Decimal:
+    """Net price at which ``margin`` of it remains after the channel's fees and the cost.
+
+    Parameters
+    ----------
+    cost
+        Of the whole order, without tax.
+    channel
+        Its fee rate, what it is taken of, and its fixed fee per order.
+    margin, tax
+        Fractions of the net price.
+    shipping
+        Net, charged at cost.
+
+    Raises
+    ------
+    Refused
+        Fee and margin together reach the whole price.
+
+    References
+    ----------
+    TRADE-PRICE: p = (c + f) / (1 - r - g), with r (1 + t) where the fee is taken of the gross (P06 to P08).
+
+    """
+    rate = channel.fee_pct / HUNDRED
+    if channel.fee_base is not FeeBase.NET:
+        rate *= 1 + tax
+    left = 1 - rate - margin
+    if left <= 0:
+        taken = (rate + margin) * HUNDRED
+        raise Refused(
+            [
+                Fault(
+                    at=("channel",),
+                    code="nothing-left",
+                    detail=f"No price covers an order through {channel.key}: what it and the shop's own rules take "
+                    f"of a price reaches {taken:.0f} %. Choose another channel.",
+                )
+            ]
+        )
+    on_shipping = rate * shipping if channel.fee_base is FeeBase.GROSS_WITH_SHIPPING else Decimal(0)
+    return (cost + channel.fee_fixed + on_shipping) / left
+
+
+def price_end(amount: Decimal, step: Decimal, ending: Decimal) -> Decimal:
+    """The next price at or above ``amount`` that is a multiple of ``step`` plus ``ending``; a step of 0 keeps it.
+
+    References
+    ----------
+    TRADE-PRICE: 440.35 with step 10 and ending 9 becomes 449 (P14).
+
+    Examples
+    --------
+    >>> price_end(Decimal("440.35"), Decimal(10), Decimal(9))
+    Decimal('449')
+    """
+    if step == 0:
+        return amount
+    steps = ((amount - ending) / step).to_integral_value(rounding=ROUND_CEILING)
+    return steps * step + ending
+
+
+def round_money(amount: Decimal, exponent: int, *, rounding: str = ROUND_HALF_UP) -> Decimal:
+    """Amount at the currency's number of decimals, halves away from zero.
+
+    Parameters
+    ----------
+    amount
+        Unrounded.
+    exponent
+        Decimals of the currency. 0 to 4.
+    rounding
+        A mode of the decimal module.
+
+    References
+    ----------
+    ISO 4217 exponents; 2.665 half-up is 2.67 (P11).
+    """
+    return amount.quantize(Decimal(1).scaleb(-exponent), rounding=rounding)
+
+
+def _unit(net: Decimal, rate: Decimal, shop: Shop, exponent: int) -> tuple[Decimal, Decimal]:
+    """Unit price without tax, and its tax; price ends apply to what the customer is shown."""
+    rules: PriceRules = shop.price
+    if shop.tax.regime is TaxRegime.INCLUDED:
+        # Up to whole cents before tax too: the net that is taken out again can then not fall below it.
+        net = round_money(net, exponent, rounding=ROUND_CEILING)
+        gross = round_money(net * (1 + rate), exponent, rounding=ROUND_CEILING)
+        gross = price_end(gross, rules.price_step, rules.price_ending)
+        unit_net = round_money(gross / (1 + rate), exponent)
+        return unit_net, gross - unit_net
+    unit_net = round_money(net, exponent, rounding=ROUND_CEILING)
+    unit_net = price_end(unit_net, rules.price_step, rules.price_ending)
+    return unit_net, round_money(unit_net * rate, exponent)
+
+
+def _fees(channel: Channel, goods: Decimal, shipping: Decimal, rate: Decimal, exponent: int) -> Fees:
+    base = {
+        FeeBase.NET: goods,
+        FeeBase.GROSS: goods * (1 + rate),
+        FeeBase.GROSS_WITH_SHIPPING: (goods + shipping) * (1 + rate),
+    }[channel.fee_base]
+    amount = round_money(base * channel.fee_pct / HUNDRED + channel.fee_fixed, exponent)
+    return Fees(
+        channel=channel.key,
+        rate_pct=channel.fee_pct,
+        base=channel.fee_base,
+        fixed=channel.fee_fixed,
+        amount=amount,
+    )
+
+
+def _costs(
+    shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Parcel, exponent: int
+) -> Iterator[Cost]:
+    """Every cost line, rounded once: lumber, items by role, waste, labour, overhead, packing."""
+    bought = Decimal(0)
+    for timber in materials.timber:
+        amount = round_money(timber.cost, exponent)
+        bought += amount
+        yield Cost(code=f"lumber_{timber.species}", title=tables.species[timber.species].name, amount=amount)
+    for code, title in _ROLES:
+        amount = round_money(sum((i.cost for i in materials.items if i.role == code), Decimal(0)), exponent)
+        bought += amount
+        if amount:
+            yield Cost(code=code, title=title, amount=amount)
+    waste = round_money(bought * shop.price.waste_pct / HUNDRED, exponent)
+    labour = round_money(money(hours.expected_h, shop.labour.rate_h), exponent)
+    yield Cost(code="waste", title="Pieces that fail", amount=waste)
+    yield Cost(code="labour", title="Labour", amount=labour)
+    overhead = round_money((bought + waste + labour) * shop.price.overhead_pct / HUNDRED, exponent)
+    yield Cost(code="overhead", title="Overhead", amount=overhead)
+    yield Cost(code="packing", title="Carton and cushioning", amount=round_money(parcel.material_cost, exponent))
+
+
+_ROLES = (
+    ("base", "Sheet goods"),
+    ("adhesive", "Adhesive"),
+    ("abrasives", "Abrasives"),
+    ("finish", "Finish"),
+    ("feet", "Feet"),
+    ("sundries", "Tape and labels"),
+)

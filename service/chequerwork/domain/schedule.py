@@ -1,0 +1,407 @@
+"""Hours of work with their spread, and the dated work plan: hands in the shop's hours, curing round the clock."""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from statistics import NormalDist
+from zoneinfo import ZoneInfo
+
+from chequerwork.domain.advice import Advice, Severity
+from chequerwork.domain.cutting import Cutting
+from chequerwork.domain.facts import Operation, Tables
+from chequerwork.domain.finishing import Finishing
+from chequerwork.domain.geometry import Geometry
+from chequerwork.domain.order import Order
+from chequerwork.domain.shop import Calendar, Labour, Shop
+
+Z80, Z95 = NormalDist().inv_cdf(0.80), NormalDist().inv_cdf(0.95)
+DAY_MIN = 24 * 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """Hands-on time of one operation for the whole order, three-point estimate."""
+
+    code: str
+    title: str
+    likely_h: float
+    expected_h: float
+    sd_h: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hours:
+    """Hands-on time of the whole order."""
+
+    work: tuple[Work, ...]
+    expected_h: float
+    sd_h: float
+
+    @property
+    def p80_h(self) -> float:
+        """Exceeded in one order of five. [h]"""
+        return self.expected_h + Z80 * self.sd_h
+
+    @property
+    def p95_h(self) -> float:
+        """Exceeded in one order of twenty. [h]"""
+        return self.expected_h + Z95 * self.sd_h
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One operation in its place. ``waiting_min`` runs after ``ends_at``, through nights and days off."""
+
+    code: str
+    title: str
+    after: tuple[str, ...]
+    starts_at: datetime
+    ends_at: datetime
+    hands_on_min: int
+    waiting_min: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Schedule:
+    """The dated plan. ``margin_days`` is None without a wanted day; negative means too late."""
+
+    starts_on: date
+    ready_on: date
+    ships_on: date
+    cured_on: date
+    margin_days: int | None
+    steps: tuple[Step, ...]
+    advice: tuple[Advice, ...]
+
+
+# Hours ----------------------------------------------------------------------------------------------------------------
+
+
+def pert_mean(optimistic: float, likely: float, pessimistic: float) -> float:
+    """Mean of a three-point estimate, (a + 4 m + b) / 6, in the unit of its arguments.
+
+    Parameters
+    ----------
+    optimistic, likely, pessimistic
+        The three points.
+
+    References
+    ----------
+    PERT.
+    """
+    return (optimistic + 4 * likely + pessimistic) / 6
+
+
+def pert_sd(optimistic: float, pessimistic: float) -> float:
+    """Standard deviation of a three-point estimate, (b - a) / 6, in the unit of its arguments.
+
+    Parameters
+    ----------
+    optimistic, pessimistic
+        The outer points.
+
+    References
+    ----------
+    PERT.
+    """
+    return (pessimistic - optimistic) / 6
+
+
+def sum_sd(sds: tuple[float, ...], correlation: float) -> float:
+    """Standard deviation of a sum of equally correlated terms.
+
+    Parameters
+    ----------
+    sds
+        Standard deviations of the terms.
+    correlation
+        Between any two of them. 0 (independent) to 1 (one task).
+
+    References
+    ----------
+    PERT; 13 operations: 0.762 h independent (L09), 2.433 h as one task (L02).
+    """
+    independent = sum(sd * sd for sd in sds)
+    together = sum(sds) ** 2
+    return math.sqrt((1 - correlation) * independent + correlation * together)
+
+
+def estimate(
+    order: Order, shop: Shop, tables: Tables, geometry: Geometry, cutting: Cutting, finishing: Finishing
+) -> Hours:
+    """Hours of the whole order from the operation norms, the shop's own figures where it gives them.
+
+    Setup is shared by the batch: hours = setup + per unit x units x boards. The norm's optimistic and pessimistic
+    hours scale with the likely ones.
+
+    References
+    ----------
+    TRADE-LABOUR: an estimate from memory, to be replaced by the shop's own log.
+    """
+    units = units_of(order, geometry, cutting, finishing)
+    work = tuple(
+        _work(operation, units[operation.code] * order.quantity, shop.labour)
+        for operation in tables.operations.values()
+        if units.get(operation.code)
+    )
+    return Hours(
+        work=work,
+        expected_h=sum(w.expected_h for w in work),
+        sd_h=sum_sd(tuple(w.sd_h for w in work), shop.labour.correlation),
+    )
+
+
+def units_of(order: Order, geometry: Geometry, cutting: Cutting, finishing: Finishing) -> Mapping[str, float]:
+    """Units of each operation's driver for one board; an operation that the board does not need has none."""
+    strips = float(sum(s.count for s in cutting.strips))
+    field_m2 = geometry.field.length_mm * geometry.field.width_mm * 1e-6
+    return {
+        "mill": strips,
+        "rip": strips,
+        "glue_strips": 1.0,
+        "flatten_strips": cutting.panel.length_mm * cutting.panel.width_mm * 1e-6,
+        "crosscut": float(cutting.crosscuts.cuts),
+        "glue_bars": float(order.rows - 1),
+        "flatten_field": field_m2,
+        "trim_field": 4.0,
+        "lines": 4.0 * len(order.lines),
+        "base": 1.0 if order.base else 0.0,
+        "frame": 4.0 if order.frame else 0.0,
+        "sand": finishing.sanded_m2,
+        "finish": float(len(finishing.coats)),
+        "fit_out": 1.0,
+        "pack": 1.0,
+    }
+
+
+def _work(operation: Operation, units: float, labour: Labour) -> Work:
+    setup_h, unit_h = labour.hours.get(operation.code, (operation.setup_h, operation.unit_h))
+    likely_h = (setup_h + unit_h * units) * labour.pace
+    scale = likely_h / operation.likely_h
+    low_h, high_h = operation.optimistic_h * scale, operation.pessimistic_h * scale
+    return Work(
+        code=operation.code,
+        title=operation.title,
+        likely_h=likely_h,
+        expected_h=pert_mean(low_h, likely_h, high_h),
+        sd_h=pert_sd(low_h, high_h),
+    )
+
+
+# Dates ----------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """A node of the precedence graph, before it has a place in time."""
+
+    code: str
+    title: str
+    after: tuple[str, ...]
+    hands_on_min: int
+    waiting_min: int
+
+
+def work_plan(order: Order, shop: Shop, tables: Tables, hours: Hours, finishing: Finishing) -> Schedule:
+    """Put every task in the first place the calendar and its predecessors leave. One pair of hands.
+
+    References
+    ----------
+    TRADE-GLUE and TRADE-FINISH for the waits of adhesive and finish classes, taken at 20 degC.
+    """
+    tasks = list(tasks_of(shop, tables, hours, finishing))
+    zone = ZoneInfo(shop.calendar.time_zone)
+    steps = tuple(_place(tasks, shop.calendar, zone, order.starts_on, finishing.coats_per_day))
+    by_code = {step.code: step for step in steps}
+    last_coat = by_code[f"coat_{len(finishing.coats)}"]
+    ready_on = by_code["fit_out"].ends_at.date()
+    ships_on = _ship_day(shop.calendar, by_code["pack"].ends_at.date())
+    cured_on = (last_coat.ends_at + timedelta(days=finishing.cure_days)).date()
+    margin_days = (order.wanted_by - ships_on).days if order.wanted_by else None
+    return Schedule(
+        starts_on=steps[0].starts_at.date(),
+        ready_on=ready_on,
+        ships_on=ships_on,
+        cured_on=cured_on,
+        margin_days=margin_days,
+        steps=steps,
+        advice=_advice(order, tables, ships_on, cured_on, margin_days),
+    )
+
+
+def tasks_of(shop: Shop, tables: Tables, hours: Hours, finishing: Finishing) -> Iterator[Task]:
+    """The precedence graph in build order: each operation after the one that makes what it works on."""
+    minutes = {work.code: math.ceil(work.expected_h * 60) for work in hours.work}
+    titles = {work.code: work.title for work in hours.work}
+    cure_min = math.ceil(tables.adhesives[shop.consumables.adhesive].machine_after_h * 60)
+    glued = {"glue_strips", "glue_bars", "lines", "base", "frame"}
+    before = ""
+    for code in _BUILD:
+        if code not in minutes:
+            continue
+        yield Task(
+            code=code,
+            title=titles[code],
+            after=(before,) if before else (),
+            hands_on_min=minutes[code],
+            waiting_min=cure_min if code in glued else 0,
+        )
+        before = code
+    shares = _split(minutes["finish"], len(finishing.coats))
+    for coat, share in zip(finishing.coats, shares, strict=True):
+        yield Task(
+            code=f"coat_{coat.number}",
+            title=f"Coat {coat.number} of {len(finishing.coats)}",
+            after=(before,),
+            hands_on_min=share,
+            waiting_min=math.ceil(coat.wait_h * 60),
+        )
+        before = f"coat_{coat.number}"
+    for code in ("fit_out", "pack"):
+        yield Task(code=code, title=titles[code], after=(before,), hands_on_min=minutes[code], waiting_min=0)
+        before = code
+
+
+_BUILD = (
+    "mill",
+    "rip",
+    "glue_strips",
+    "flatten_strips",
+    "crosscut",
+    "glue_bars",
+    "flatten_field",
+    "trim_field",
+    "lines",
+    "base",
+    "frame",
+    "sand",
+)
+
+
+def _split(total_min: int, parts: int) -> list[int]:
+    """Whole minutes that add up to the total, the earlier parts longer by at most one."""
+    share, rest = divmod(total_min, parts)
+    return [share + (1 if index < rest else 0) for index in range(parts)]
+
+
+def _place(
+    tasks: list[Task], calendar: Calendar, zone: ZoneInfo, starts_on: date, coats_per_day: int
+) -> Iterator[Step]:
+    """Minutes since 1970 in UTC inside, so that a clock change neither stretches nor shortens a cure."""
+    free = _midnight(starts_on, zone)
+    done: dict[str, int] = {}
+    coats: dict[date, int] = {}
+    for task in tasks:
+        earliest = max([free, *(done[code] for code in task.after)])
+        if task.code.startswith("coat_"):
+            earliest = _coat_day(earliest, coats, coats_per_day, zone)
+        begin, end = place_work(calendar, zone, earliest, task.hands_on_min)
+        if task.code.startswith("coat_"):
+            day = _local(begin, zone).date()
+            coats[day] = coats.get(day, 0) + 1
+        free, done[task.code] = end, end + task.waiting_min
+        yield Step(
+            code=task.code,
+            title=task.title,
+            after=task.after,
+            starts_at=_local(begin, zone),
+            ends_at=_local(end, zone),
+            hands_on_min=task.hands_on_min,
+            waiting_min=task.waiting_min,
+        )
+
+
+def place_work(calendar: Calendar, zone: ZoneInfo, earliest: int, minutes: int) -> tuple[int, int]:
+    """First stretch of working time from a moment on that holds the minutes, pauses and nights skipped.
+
+    Parameters
+    ----------
+    calendar, zone
+        The shop's working week and its time zone.
+    earliest
+        Not before. [min] since 1970-01-01T00:00Z.
+    minutes
+        Hands-on time. [min] 0 or more.
+
+    Returns
+    -------
+    tuple of int
+        Begin and end. [min] since 1970-01-01T00:00Z.
+    """
+    day = _local(earliest, zone).date()
+    begin: int | None = None
+    left = minutes
+    while True:
+        for opens, closes in _windows(calendar, zone, day):
+            start = max(opens, earliest)
+            if start >= closes:
+                continue
+            begin = start if begin is None else begin
+            if start + left <= closes:
+                return begin, start + left
+            left -= closes - start
+        day += timedelta(days=1)
+
+
+def _windows(calendar: Calendar, zone: ZoneInfo, day: date) -> Iterator[tuple[int, int]]:
+    if day in calendar.holidays:
+        return
+    for opens, closes in calendar.windows[day.weekday()]:
+        yield _minute(day, opens, zone), _minute(day, closes, zone)
+
+
+def _minute(day: date, minute: int, zone: ZoneInfo) -> int:
+    hour, rest = divmod(minute, 60)
+    if hour == 24:  # a window that closes at midnight
+        return _midnight(day + timedelta(days=1), zone)
+    return int(datetime(day.year, day.month, day.day, hour, rest, tzinfo=zone).timestamp()) // 60
+
+
+def _midnight(day: date, zone: ZoneInfo) -> int:
+    return _minute(day, 0, zone)
+
+
+def _local(minute: int, zone: ZoneInfo) -> datetime:
+    return datetime.fromtimestamp(minute * 60, UTC).astimezone(zone)
+
+
+def _coat_day(earliest: int, coats: Mapping[date, int], most: int, zone: ZoneInfo) -> int:
+    day = _local(earliest, zone).date()
+    if coats.get(day, 0) < most:
+        return earliest
+    return _midnight(day + timedelta(days=1), zone)
+
+
+def _ship_day(calendar: Calendar, day: date) -> date:
+    while day.weekday() not in calendar.ship_weekdays or day in calendar.holidays:
+        day += timedelta(days=1)
+    return day
+
+
+def _advice(
+    order: Order, tables: Tables, ships_on: date, cured_on: date, margin_days: int | None
+) -> tuple[Advice, ...]:
+    found: list[Advice] = []
+    if cured_on > ships_on:
+        found.append(
+            Advice(
+                code="ships-before-cured",
+                severity=Severity.INFO,
+                at=("schedule", "cured_on"),
+                text=f"The finish is fully cured on {cured_on}, after the board leaves on {ships_on}. It travels in "
+                "breathable paper, not plastic; do not stand wet glasses on it before that day.",
+                source=tables.finishes[order.finish].source,
+            )
+        )
+    if margin_days is not None and margin_days < 0:
+        found.append(
+            Advice(
+                code="too-late",
+                severity=Severity.WARNING,
+                at=("schedule", "ships_on"),
+                text=f"The board can leave on {ships_on}, {-margin_days} days after {order.wanted_by}. A finish that "
+                "dries faster or fewer boards at once would be earlier.",
+            )
+        )
+    return tuple(found)
