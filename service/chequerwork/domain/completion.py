@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import TypeVar
 
+from chequerwork.domain import movement
 from chequerwork.domain.errors import Fault, Path, Refused, unknown_name
 from chequerwork.domain.facts import Game, Tables
 from chequerwork.domain.order import (
@@ -26,6 +27,8 @@ T = TypeVar("T")
 
 FEET_FEWEST = 4
 FLOATING_LEAST_MM = 9.0  # three thirds of 3 mm: a tongue and two shoulders (common practice, no source)
+SEAT_MOST_MM = 60.0  # twice the widest clearance any order can ask for
+RAIL_LEFT_MM = 8.0  # wood that must stand behind a groove (common practice, no source)
 FILL_TARGET = 0.78  # base diameter over square; see the fit bands
 MAN_MARGIN_MM = 6.0  # draughts: middle of the 5 to 7 mm players leave around a man
 SQUARE_STEP_MM = {"metric": 0.5, "imperial": 25.4 / 16}  # a derived square is rounded up to this
@@ -54,7 +57,11 @@ def complete(wish: Wish, *, shop: Shop, tables: Tables, today: date, faulted: fr
     faults = list(check.faults())
     if faults or faulted:
         raise Refused(faults)
-    return check.order()
+    order = check.order()
+    groove = list(_groove(order, shop, tables))
+    if groove:
+        raise Refused(groove)
+    return order
 
 
 class _Check:
@@ -279,6 +286,8 @@ class _Check:
                 f"to stand on. Ask for at most {min(outside_mm) / 4:g} mm.",
             )
         hang_mm = self._frame_thickness_mm(frame) - self.thickness_mm if frame else 0.0
+        if outside_mm is not None:
+            yield from self._on_sheet(base, outside_mm)
         if frame and base.inset_mm < frame.width_mm and hang_mm > 1e-6:
             yield Fault(
                 at=("frame", "thickness"),
@@ -312,6 +321,20 @@ class _Check:
                 code="not-offered",
                 detail=f"This shop has no {base.material} of {base.thickness_mm:g} mm. It has: "
                 f"{', '.join(f'{t:g} mm' for t in on_offer)}.",
+            )
+
+    def _on_sheet(self, base: Base, outside_mm: tuple[float, float]) -> Iterator[Fault]:
+        sheet = self.tables.sheet(base.material, base.thickness_mm)
+        if sheet is None:
+            return
+        # A floating field's clearance may add to the panel; no seat is wider than this.
+        long_mm, short_mm = (side - 2 * base.inset_mm + SEAT_MOST_MM for side in sorted(outside_mm, reverse=True))
+        if long_mm > sheet.length_mm or short_mm > sheet.width_mm:
+            yield Fault(
+                at=("base", "inset"),
+                code="too-large",
+                detail=f"The base would be about {long_mm:.0f} x {short_mm:.0f} mm; a sheet is {sheet.length_mm:g} x "
+                f"{sheet.width_mm:g} mm. Ask for a smaller board or a larger inset.",
             )
 
     def _outside_mm(self) -> tuple[float, float] | None:
@@ -456,6 +479,22 @@ class _Check:
             thickness_mm=self._frame_thickness_mm(frame),
             bevel_mm=frame.bevel_mm,
             grain=frame.grain or self.shop.lumber[frame.species].grain,
+        )
+
+
+def _groove(order: Order, shop: Shop, tables: Tables) -> Iterator[Fault]:
+    """A floating field whose groove would leave too little of the rail."""
+    frame = order.frame
+    if frame is None or frame.hold is not Hold.FLOATING:
+        return
+    deep_mm = sum(movement.seat(order, movement.swing(order, shop, tables)))
+    needed_mm = deep_mm + RAIL_LEFT_MM
+    if frame.width_mm < needed_mm:
+        yield Fault(
+            at=("frame", "width"),
+            code="too-small",
+            detail=f"In this climate the floating field needs a groove {deep_mm:.1f} mm deep, which a rail of "
+            f"{frame.width_mm:.4g} mm cannot hold. Ask for a rail of at least {math.ceil(needed_mm):g} mm.",
         )
 
 

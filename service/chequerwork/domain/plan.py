@@ -1,0 +1,135 @@
+"""The plan: everything computed for one order and one shop, room by room, each part when first asked for.
+
+The only module that sees all rooms. A part is computed once; two parts never compute the same thing.
+"""
+
+from collections.abc import Iterable
+from functools import cached_property
+from typing import Final
+
+from chequerwork.domain import (
+    accuracy,
+    compliance,
+    cutting,
+    finishing,
+    geometry,
+    materials,
+    movement,
+    packing,
+    pricing,
+    schedule,
+)
+from chequerwork.domain.advice import Advice
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.order import Order
+from chequerwork.domain.shop import Shop
+
+SECTIONS: Final = (
+    "geometry",
+    "cutting",
+    "materials",
+    "movement",
+    "finishing",
+    "schedule",
+    "packing",
+    "compliance",
+    "price",
+)
+
+
+class Plan:
+    """Everything computed for one order. Read-only; same order, shop and tables give the same numbers."""
+
+    def __init__(self, order: Order, shop: Shop, tables: Tables) -> None:
+        self.order, self.shop, self.tables = order, shop, tables
+
+    @cached_property
+    def swing(self) -> movement.Swing:
+        """Moisture and the field's change of width: needed before the frame can be laid out."""
+        return movement.swing(self.order, self.shop, self.tables)
+
+    @cached_property
+    def geometry(self) -> geometry.Geometry:
+        """Sizes of one board."""
+        seat = movement.seat(self.order, self.swing)
+        return geometry.lay_out(self.order, self.shop, self.tables, seat=seat)
+
+    @cached_property
+    def accuracy(self) -> accuracy.Accuracy:
+        """Whether the corners will meet."""
+        return accuracy.budget(self.order, self.shop)
+
+    @cached_property
+    def movement(self) -> movement.Movement:
+        """What the seasons do."""
+        return movement.assess(self.order, self.shop, self.tables, self.geometry, self.swing)
+
+    @cached_property
+    def cutting(self) -> cutting.Cutting:
+        """Strips, crosscuts and parts of one board."""
+        return cutting.plan_cuts(self.order, self.shop, self.geometry)
+
+    @cached_property
+    def finishing(self) -> finishing.Finishing:
+        """Sanding and coats of one board."""
+        return finishing.plan_finish(self.order, self.shop, self.tables, self.geometry)
+
+    @cached_property
+    def materials(self) -> materials.Materials:
+        """What is bought for the whole order."""
+        return materials.bill(
+            self.order,
+            self.shop,
+            self.tables,
+            self.geometry,
+            self.cutting,
+            finish_ml=self.finishing.finish_ml,
+            sanded_m2=self.finishing.sanded_m2,
+        )
+
+    @cached_property
+    def hours(self) -> schedule.Hours:
+        """Hands-on time of the whole order."""
+        return schedule.estimate(self.order, self.shop, self.tables, self.geometry, self.cutting, self.finishing)
+
+    @cached_property
+    def schedule(self) -> schedule.Schedule:
+        """The dated work plan."""
+        return schedule.work_plan(self.order, self.shop, self.tables, self.hours, self.finishing)
+
+    @cached_property
+    def packing(self) -> packing.Parcel:
+        """The parcel of one board."""
+        return packing.pack(self.order, self.shop, self.geometry)
+
+    @cached_property
+    def compliance(self) -> compliance.Compliance:
+        """Notices."""
+        return compliance.review(self.order, self.shop, self.tables, self.materials)
+
+    @cached_property
+    def price(self) -> pricing.Price:
+        """Price of the whole order."""
+        return pricing.price(self.order, self.shop, self.tables, self.materials, self.hours, self.packing)
+
+    def advice(self, sections: Iterable[str] = SECTIONS) -> tuple[Advice, ...]:
+        """Findings of the given sections, in the order of the flow."""
+        asked = set(sections)
+        found: list[Advice] = []
+        for name, rooms in _ADVISERS.items():
+            if name in asked:
+                for room in rooms:
+                    found.extend(getattr(self, room).advice)
+        return tuple(found)
+
+
+# Section of the answer -> the parts whose findings belong to it.
+_ADVISERS: Final = {
+    "geometry": ("geometry", "accuracy"),
+    "cutting": ("cutting",),
+    "materials": ("materials",),
+    "movement": ("movement",),
+    "finishing": ("finishing",),
+    "schedule": ("schedule",),
+    "packing": ("packing",),
+}
