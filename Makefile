@@ -10,7 +10,8 @@ PIP := $(PY) -m pip --disable-pip-version-check --quiet --no-input
 # The first of these that is new enough; `make PYTHON=/some/python3 ...` overrules it.
 PYTHON ?= $(firstword $(foreach p,python3.11 python3,$(shell $(p) -c \
 	'import sys; sys.version_info >= (3, 11) and print("$(p)")' 2>/dev/null)))
-NEED_PYTHON = { echo "make: Python 3.11 or newer is needed, found none; name one: make PYTHON=/path/to/python3" >&2; exit 1; }
+NEW_ENOUGH = $(or $(PYTHON),false) -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null || { echo \
+	"make: Python 3.11 or newer is needed$(if $(PYTHON), and $(PYTHON) is not); name one: make PYTHON=/path/to/python3" >&2; exit 1; }
 
 # What some targets take from the command line.
 T ?= tests
@@ -23,7 +24,7 @@ HAVE_LINT := $(VENV)/.have-lint
 HAVE_FUZZ := $(VENV)/.have-fuzz
 
 $(HAVE_RUN): pyproject.toml $(CONSTRAINTS)
-	@test -n "$(PYTHON)" || $(NEED_PYTHON)
+	@$(NEW_ENOUGH)
 	@echo "make: preparing $(VENV) with $(PYTHON)"
 	@test -x $(PY) || $(PYTHON) -m venv $(VENV)
 	@$(PIP) install -c $(CONSTRAINTS) setuptools
@@ -40,7 +41,7 @@ $(VENV)/.have-%: $(HAVE_RUN)
 
 help: ## this list
 	@awk 'BEGIN {FS = ":.*## "} /^##@ / {printf "\n%s\n", substr($$0, 5)} \
-		/^[a-z-]+:.*## / {printf "  make %-12s %s\n", $$1, $$2}' Makefile
+		/^[a-z-]+:.*## / {printf "  make %-14s %s\n", $$1, $$2}' Makefile
 
 install: $(HAVE_RUN) $(HAVE_TEST) $(HAVE_LINT) $(HAVE_FUZZ) ## put every pinned package into .venv
 
@@ -88,7 +89,7 @@ types: $(HAVE_LINT) $(HAVE_TEST) ## static types, strict
 	@$(PY) -m mypy
 
 image-check: ## replay the image's steps without a container engine, then ask it for a quote
-	@test -n "$(PYTHON)" || $(NEED_PYTHON)
+	@$(NEW_ENOUGH)
 	@$(PYTHON) docker/image_check.py
 
 proxy-check: $(HAVE_TEST) ## two instances behind the real proxy (needs the nginx program)
@@ -107,7 +108,7 @@ openapi-check: $(HAVE_TEST) ## fail if the committed contract differs from the c
 .PHONY: lock clean
 
 lock: ## renew docker/constraints.txt from pyproject.toml in a clean environment
-	@test -n "$(PYTHON)" || $(NEED_PYTHON)
+	@$(NEW_ENOUGH)
 	@PYTHON="$(PYTHON)" sh docker/lock.sh
 
 clean: ## remove what these commands made

@@ -1,5 +1,6 @@
 """The server itself, as far as a test client cannot show it: the wire, many callers at once, starting, stopping."""
 
+import contextlib
 import http.client
 import re
 import shlex
@@ -25,7 +26,7 @@ MAX_BODY_BYTES = 64 * 1024
 def connection(server_url: str):
     """A plain HTTP connection that never reconnects by itself."""
     parts = urlsplit(server_url)
-    with http.client.HTTPConnection(parts.hostname, parts.port, timeout=10) as connection:
+    with contextlib.closing(http.client.HTTPConnection(parts.hostname, parts.port, timeout=10)) as connection:
         connection.auto_open = 0
         connection.connect()
         yield connection
@@ -110,7 +111,7 @@ def test_callers_at_the_same_time_get_the_same_bytes(server_url: str):
 
 
 def test_silent_connections_do_not_stop_the_others(server_url: str):
-    """A browser opens connections ahead of need; with one process per connection four of them stopped everything."""
+    """A browser opens connections ahead of need; with one process per connection two of them stopped everything."""
     parts = urlsplit(server_url)
     silent = [socket.create_connection((parts.hostname, parts.port), timeout=5) for _ in range(12)]
     try:

@@ -11,10 +11,10 @@ _MEMORY_BACKED = Path("/dev/shm")  # noqa: S108  heartbeat files only, which gun
 
 bind = f"{_address}:{_settings.port}"
 workers = _settings.workers
-# A proxy buffers slow clients, so one request per process is right behind one. Directly connected browsers
-# hold idle connections open, and each would block a whole process: then a few threads wait instead.
+# A proxy buffers slow clients, so one request per process is right behind one. Browsers that connect directly open
+# connections ahead of need, and a thread waits up to 5 s for the first byte of each: more threads than one browser's.
 worker_class = "sync" if _settings.proxy_hops else "gthread"
-threads = 1 if _settings.proxy_hops else 4
+threads = 1 if _settings.proxy_hops else 16
 keepalive = 5  # seconds; used by threads only
 # Tables and shops are loaded once and shared by all workers; a broken shop file stops the start.
 preload_app = True
