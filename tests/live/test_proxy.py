@@ -13,12 +13,15 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
 import requests
+
+from chequerwork.api.problems import KINDS
 
 pytestmark = pytest.mark.nginx
 
@@ -176,7 +179,8 @@ def assert_problem(given_status: int, content_type: str, body: bytes, *, status:
     assert content_type == "application/problem+json"
     problem = requests.models.complexjson.loads(body)
     assert problem["status"] == status
-    assert problem["title"]
+    kinds = {given: (f"/problems/{slug}", title) for slug, (given, title) in KINDS.items()}
+    assert (problem["type"], problem["title"]) == kinds.get(status, ("about:blank", HTTPStatus(status).phrase))
     assert len(problem["detail"]) > 20
 
 
@@ -202,6 +206,7 @@ def test_the_longest_request_line_reaches_the_service(proxied: Proxied):
     """The proxy's limit must not be above the instances' own, whose answer is a page for people."""
     line = b"GET /v1/price?light=" + b"x" * (4094 - len("GET /v1/price?light= HTTP/1.1")) + b" HTTP/1.1"
     assert len(line) == 4094
-    status, content_type, _ = raw_answer(proxied.url, line + b"\r\nHost: a\r\n\r\n")
-    assert status in (400, 422)
+    status, content_type, body = raw_answer(proxied.url, line + b"\r\nHost: a\r\n\r\n")
+    assert status in (414, 422)
     assert content_type.startswith("application/problem+json")
+    assert b'"instance":"/v1/price"' in body, "only the service says which path it was"
