@@ -1,0 +1,232 @@
+"""What must hold between the settings of one shop file, and between the files of one service.
+
+Each check looks only at settings that were read without fault, so one slip gives one message.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import pairwise
+
+from chequerwork.domain.errors import Path
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.shop import Channel, FeeBase, Shop
+from chequerwork.shop.access import is_demo_key
+from chequerwork.shop.section import Findings, shown
+
+USUAL_COLUMNS = 8  # of an order that names none
+
+Mistake = tuple[Path, str, str]  # where, code, detail
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """A shop that may have holes, with what is known about them."""
+
+    shop: Shop
+    tables: Tables
+    findings: Findings
+
+    def sound(self, *dotted: str) -> bool:
+        """Whether settings, given like ``defaults.channel``, may be used."""
+        return self.findings.sound(*(tuple(path.split(".")) for path in dotted))
+
+
+def cross_check(draft: Draft) -> None:
+    """Run every check and add what it finds to the draft's findings."""
+    mistakes = [mistake for check in CHECKS for mistake in check(draft)]
+    for at, code, detail in mistakes:
+        draft.findings.add(at, code, detail)
+
+
+# -- defaults and ranges -----------------------------------------------------------------------------------------
+
+
+def _defaults_are_offered(draft: Draft) -> Iterator[Mistake]:
+    shop = draft.shop
+    offers: tuple[tuple[str, str, Mapping[str, object]], ...] = (
+        ("channel", "channels", shop.channels),
+        ("finish", "finishes", shop.finishes),
+    )
+    for key, table, offered in offers:
+        if draft.sound(f"defaults.{key}", table):
+            given = getattr(shop.defaults, key)
+            if given not in offered:
+                detail = f"{shown(given)} is not among [{table}], which has: {', '.join(offered)}."
+                yield ("defaults", key), "not-offered", f"{detail} Name one of them or add it there."
+
+
+def _default_thickness_can_be_made(draft: Draft) -> Iterator[Mistake]:
+    shop = draft.shop
+    at = ("defaults", "thickness")
+    thickness_mm, span = shop.defaults.thickness_mm, shop.ranges.thickness
+    if draft.sound("defaults.thickness", "ranges.thickness") and not span.low_mm <= thickness_mm <= span.high_mm:
+        limit = f"ranges.thickness is {span.low_mm:g} mm to {span.high_mm:g} mm"
+        yield at, "out-of-range", f"{thickness_mm:g} mm is given; {limit}. Change one of them."
+    if draft.sound("defaults.thickness", "lumber", "machines.planing_face", "machines.flattening"):
+        rough_mm = shop.machines.rough_field_thickness_mm(thickness_mm)
+        thickest_mm = {known.name: known.rough_mm for known in draft.tables.thickness_classes}
+        fit = [
+            lumber
+            for lumber in shop.lumber.values()
+            if max(thickest_mm[name] for name in lumber.classes) >= rough_mm - 1e-9
+        ]
+        if len(fit) < 2:
+            detail = f"{thickness_mm:g} mm finished needs {rough_mm:.1f} mm sawn, and {len(fit)} of the timbers is "
+            yield at, "lumber-too-thin", f"{detail}bought that thick; a board needs two. Buy thicker or plan thinner."
+
+
+def _an_eight_by_eight_fits_outside(draft: Draft) -> Iterator[Mistake]:
+    if draft.sound("ranges.square", "ranges.outside"):
+        least_mm = USUAL_COLUMNS * draft.shop.ranges.square.low_mm
+        outside_mm = draft.shop.ranges.outside_mm
+        if outside_mm < least_mm:
+            detail = f"{outside_mm:g} mm is given, but eight of the smallest squares are {least_mm:g} mm."
+            yield ("ranges", "outside"), "conflict", f"{detail} Raise outside or lower ranges.square.low."
+
+
+# -- what is bought ----------------------------------------------------------------------------------------------
+
+
+def _sheets_differ(draft: Draft) -> Iterator[Mistake]:
+    seen: dict[tuple[str, float], int] = {}
+    for index, sheet in enumerate(draft.shop.sheets):
+        if draft.findings.sound(("sheets", index)):
+            first = seen.setdefault((sheet.material, sheet.thickness_mm), index)
+            if first != index:
+                detail = f"{sheet.material} of {sheet.thickness_mm:g} mm is already sheet no. {first + 1}."
+                yield ("sheets", index), "duplicate", f"{detail} Keep one of them."
+
+
+# -- price ---------------------------------------------------------------------------------------------------------
+
+
+def _fees_and_margin_leave_something(draft: Draft) -> Iterator[Mistake]:
+    if not draft.sound("price.margin", "tax"):
+        return
+    worst_tax_pct = max((*draft.shop.tax.rates_pct.values(), draft.shop.tax.other_pct))
+    for channel in draft.shop.channels.values():
+        if draft.sound(f"channels.{channel.key}"):
+            yield from _channel_leaves_something(channel, draft.shop.price.margin_pct, worst_tax_pct)
+
+
+def _channel_leaves_something(channel: Channel, margin_pct: Decimal, worst_tax_pct: Decimal) -> Iterator[Mistake]:
+    """The price is cost / (1 - fee - margin), so fee and margin must stay below the whole."""
+    gross = channel.fee_base is not FeeBase.NET
+    taken_pct = channel.fee_pct * (1 + worst_tax_pct / 100) if gross else channel.fee_pct
+    if taken_pct + margin_pct >= 100:
+        of_tax = f" (counted on a price with up to {worst_tax_pct} % tax)" if gross else ""
+        detail = f"The fee takes {taken_pct:.2f} %{of_tax} and the margin {margin_pct} % of the net price"
+        remedy = "Together they must stay below 100 %, or no price covers the cost. Lower price.margin."
+        yield ("channels", channel.key, "fee"), "conflict", f"{detail}. {remedy}"
+
+
+def _amounts_fit_the_currency(draft: Draft) -> Iterator[Mistake]:
+    if not draft.sound("currency"):
+        return
+    currency = draft.tables.currencies[draft.shop.currency]
+    for at, amount in _payable_amounts(draft.shop):
+        if draft.findings.sound(at) and amount != round(amount, currency.exponent):
+            detail = f"{amount} has more decimals than {currency.code} has: {currency.exponent}."
+            yield at, "too-fine", f"{detail} Round it."
+
+
+def _payable_amounts(shop: Shop) -> Iterator[tuple[Path, Decimal]]:
+    """Amounts that appear in an answer as they are."""
+    yield ("price", "step"), shop.price.price_step
+    yield ("price", "ending"), shop.price.price_ending
+    for channel in shop.channels.values():
+        yield ("channels", channel.key, "fee_fixed"), channel.fee_fixed
+    for zone in shop.zones:
+        for index, (_, price) in enumerate(zone.steps):
+            yield ("zones", zone.key, "steps", index, "price"), price
+
+
+# -- calendar and parcels ------------------------------------------------------------------------------------------
+
+
+def _somebody_works(draft: Draft) -> Iterator[Mistake]:
+    if draft.sound("calendar.hours") and not any(draft.shop.calendar.windows):
+        detail = "No weekday has working hours, so nothing would ever be made. Give at least one."
+        yield ("calendar", "hours"), "no-hours", detail
+
+
+def _postage_climbs(draft: Draft) -> Iterator[Mistake]:
+    for zone in draft.shop.zones:
+        if not draft.sound(f"zones.{zone.key}.steps"):
+            continue
+        for index, (light, heavy) in enumerate(pairwise(zone.steps), start=1):
+            at = ("zones", zone.key, "steps", index)
+            if heavy[0] <= light[0]:
+                detail = f"up_to {heavy[0]:g} kg follows {light[0]:g} kg. Order the steps from light to heavy."
+                yield (*at, "up_to"), "not-ascending", detail
+            elif heavy[1] < light[1]:
+                detail = f"{heavy[1]} is asked up to {heavy[0]:g} kg, but {light[1]} up to {light[0]:g} kg."
+                yield (*at, "price"), "not-ascending", f"{detail} A heavier parcel cannot cost less."
+
+
+def _zones_share_no_country(draft: Draft) -> Iterator[Mistake]:
+    taken: dict[str, str] = {}
+    rest: list[str] = []
+    for zone in draft.shop.zones:
+        at = ("zones", zone.key, "countries")
+        if not draft.findings.sound(at):
+            continue
+        for country in sorted(zone.countries):
+            if country in taken:
+                yield at, "duplicate", f"{country} is already in zone {taken[country]}. Keep it in one of them."
+            taken.setdefault(country, zone.key)
+        if not zone.countries:
+            if rest:
+                detail = f"Zone {rest[0]} already has no countries, which means everywhere else."
+                yield at, "duplicate", f"{detail} Only one zone can; name countries here."
+            rest.append(zone.key)
+
+
+def _home_is_served(draft: Draft) -> Iterator[Mistake]:
+    if draft.sound("country", "zones") and draft.shop.zone(draft.shop.country) is None:
+        detail = f"No zone holds the shop's own country {draft.shop.country}, where an order without ship_to goes."
+        yield ("zones",), "home-not-served", f"{detail} Add it to a zone."
+
+
+# -- access --------------------------------------------------------------------------------------------------------
+
+
+def _keys_are_named_once(draft: Draft) -> Iterator[Mistake]:
+    names: list[str] = []
+    for index, key in enumerate(draft.shop.keys):
+        if draft.findings.sound(("keys", index, "name")) and key.name in names:
+            detail = f"{shown(key.name)} already names key no. {names.index(key.name) + 1}. Choose another name."
+            yield ("keys", index, "name"), "duplicate", detail
+        names.append(key.name)
+
+
+def _demo_keys_stay_in_demo_shops(draft: Draft) -> Iterator[Mistake]:
+    if not draft.sound("demo", "id"):
+        return
+    for index, key in enumerate(draft.shop.keys):
+        if not draft.findings.sound(("keys", index)):
+            continue
+        published = is_demo_key(draft.shop.id, key)
+        at = ("keys", index, "sha256")
+        if published and not draft.shop.demo:
+            yield at, "demo-key", "This is a published demo key, which anybody may use. Make a key of your own."
+        if draft.shop.demo and not published:
+            detail = "A demo shop holds only the published demo keys. With keys of your own, write demo = false."
+            yield at, "not-a-demo-key", detail
+
+
+CHECKS = (
+    _defaults_are_offered,
+    _default_thickness_can_be_made,
+    _an_eight_by_eight_fits_outside,
+    _sheets_differ,
+    _somebody_works,
+    _fees_and_margin_leave_something,
+    _amounts_fit_the_currency,
+    _zones_share_no_country,
+    _home_is_served,
+    _postage_climbs,
+    _keys_are_named_once,
+    _demo_keys_stay_in_demo_shops,
+)

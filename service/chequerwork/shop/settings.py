@@ -1,0 +1,341 @@
+"""What a shop file holds: one short function per table of the file, one line per setting.
+
+To add a setting, add its line here, its field in ``domain.shop`` and its commented line in both demo shops.
+The limits refuse slips of the pen (a kerf of 32 mm), not taste; they are our own, common practice, no source.
+"""
+
+from decimal import Decimal
+
+from chequerwork.domain.facts import Grain, Tables
+from chequerwork.domain.order import Pattern, Units
+from chequerwork.domain.shop import (
+    AccessKey,
+    Calendar,
+    Channel,
+    Climate,
+    Consumables,
+    Defaults,
+    FeeBase,
+    FinishOffer,
+    KeyRole,
+    Labour,
+    Lumber,
+    Machines,
+    Packing,
+    PriceRules,
+    Ranges,
+    SheetStock,
+    Shop,
+    Tax,
+    TaxRegime,
+    Zone,
+)
+from chequerwork.shop.readers import (
+    BOARD_FOOT_M3,
+    FOOT_M,
+    FOOT_M2,
+    FOOT_M3,
+    GALLON_L,
+    POUND_KG,
+    WEEKDAYS,
+    choice,
+    code_of,
+    day,
+    flag,
+    hours,
+    key_of,
+    length,
+    mass,
+    mass_kg,
+    money,
+    number,
+    origin,
+    percent,
+    plain_text,
+    rate,
+    secret_bytes,
+    slug,
+    span,
+    temperature,
+    time_zone,
+    weekday,
+    whole,
+    working_windows,
+)
+from chequerwork.shop.section import Reader, Section
+
+MOST_BOARDS = 500  # the largest quantity an order may ask for at all
+SALT_BYTES = (16, 64)
+DIGEST_BYTES = 32  # SHA-256
+
+
+def read_shop(at: Section, tables: Tables) -> Shop:
+    """The whole file as a shop, with holes where settings could not be read.
+
+    Parameters
+    ----------
+    at
+        The file's top table.
+    tables
+        Fact tables whose keys the file may name.
+    """
+    country = code_of("country", tables.countries, "an ISO 3166 code of two capital letters such as PT")
+    currencies = {code: code for code in tables.currencies}
+    return Shop(
+        id=at.read("id", slug),
+        name=at.read("name", plain_text),
+        demo=at.read("demo", flag),
+        country=at.read("country", country),
+        currency=at.read("currency", code_of("currency", currencies, "an ISO 4217 code such as EUR")),
+        origins=at.items("origins", origin),
+        defaults=at.table("defaults", lambda section: _defaults(section, tables)),
+        ranges=at.table("ranges", _ranges),
+        workshop_climate=at.table("workshop_climate", _climate),
+        lumber=at.named(
+            "lumber",
+            key_of("timber", tables.species, tables.aliases),
+            lambda species, section: _lumber(species, section, tables),
+            least=2,
+        ),
+        sheets=at.tables("sheets", lambda section: _sheet(section, tables)),
+        finishes=at.named("finishes", key_of("finish", tables.finishes), _finish, least=1),
+        machines=at.table("machines", _machines),
+        consumables=at.table("consumables", lambda section: _consumables(section, tables)),
+        labour=at.table("labour", lambda section: _labour(section, tables)),
+        calendar=at.table("calendar", _calendar),
+        price=at.table("price", _price),
+        channels=at.named("channels", slug, _channel, least=1),
+        tax=at.table("tax", lambda section: _tax(section, country)),
+        zones=tuple(at.named("zones", slug, lambda key, section: _zone(key, section, country), least=1).values()),
+        packing=at.table("packing", _packing),
+        keys=at.tables("keys", _key),
+    )
+
+
+# -- the boards --------------------------------------------------------------------------------------------------
+
+
+def _defaults(at: Section, tables: Tables) -> Defaults:
+    return Defaults(
+        thickness_mm=at.read("thickness", length(3, 100)),
+        pattern=at.read("pattern", key_of("pattern", [pattern.value for pattern in Pattern])),
+        finish=at.read("finish", key_of("finish", tables.finishes)),
+        channel=at.read("channel", slug),
+        frame_thickness_mm=at.read_or("frame_thickness", length(6, 100), None),
+        climate=at.table("climate", _climate),
+        units=at.read("units", key_of("unit system", [units.value for units in Units])),
+    )
+
+
+def _climate(at: Section) -> Climate:
+    found = Climate(
+        low_rh_pct=at.read("low_rh", percent(5, 95)),
+        high_rh_pct=at.read("high_rh", percent(5, 95)),
+        temperature_c=at.read("temperature", temperature(0, 45)),
+    )
+    if at.sound("low_rh", "high_rh") and found.low_rh_pct > found.high_rh_pct:
+        given = f"low_rh is {found.low_rh_pct:g} %, high_rh is {found.high_rh_pct:g} %"
+        at.fault("low_rh", "conflict", f"{given}. Give low_rh at most as large as high_rh.")
+    return found
+
+
+def _ranges(at: Section) -> Ranges:
+    return Ranges(
+        square=at.table("square", span(8, 200)),
+        thickness=at.table("thickness", span(3, 100)),
+        frame_width=at.table("frame_width", span(5, 300)),
+        line_width=at.table("line_width", span(0.4, 30)),
+        backing=at.table("backing", span(0.4, 30)),
+        outside_mm=at.read("outside", length(100, 3000)),
+        quantity=at.read("quantity", whole(1, MOST_BOARDS)),
+    )
+
+
+# -- what is bought ----------------------------------------------------------------------------------------------
+
+
+def _lumber(species: str, at: Section, tables: Tables) -> Lumber:
+    thickness_class = key_of("lumber thickness", [known.name for known in tables.thickness_classes])
+    return Lumber(
+        species=species,
+        price_m3=at.one_of(
+            {"price_per_m3": money(), "price_per_board_foot": money(per=BOARD_FOOT_M3)},
+        ),
+        classes=at.items("classes", thickness_class, least=1),
+        board_length=at.table("length", span(200, 8000)),
+        board_width=at.table("width", span(40, 1000)),
+        grain=at.read("grain", choice("grain", Grain)),
+        yield_pct=at.read("yield", percent(10, 100)),
+    )
+
+
+def _sheet(at: Section, tables: Tables) -> SheetStock:
+    found = SheetStock(
+        material=at.read("material", key_of("sheet material", [sheet.material for sheet in tables.sheets])),
+        thickness_mm=at.read("thickness", length(1, 60)),
+        price=at.read("price", money()),
+    )
+    if at.sound("material", "thickness") and not tables.sheet(found.material, found.thickness_mm):
+        known = sorted(sheet.thickness_mm for sheet in tables.sheets if sheet.material == found.material)
+        given = f"There is no {found.material} of {found.thickness_mm:g} mm in the tables"
+        listed = ", ".join(f"{thickness_mm:g} mm" for thickness_mm in known)
+        at.fault("thickness", "unknown-sheet", f"{given}. Nominal thicknesses known, within 0.5 mm: {listed}.")
+    return found
+
+
+def _finish(key: str, at: Section) -> FinishOffer:
+    per = {"price_per_litre": money(), "price_per_gallon": money(per=GALLON_L)}
+    return FinishOffer(finish=key, price_l=at.one_of(per))
+
+
+def _consumables(at: Section, tables: Tables) -> Consumables:
+    return Consumables(
+        adhesive=at.read("adhesive", key_of("adhesive", tables.adhesives)),
+        adhesive_price_kg=at.one_of(
+            {"adhesive_price_per_kg": money(), "adhesive_price_per_lb": money(per=POUND_KG)},
+        ),
+        adhesive_waste_pct=at.read("adhesive_waste", percent(0, 200)),
+        finish_waste_pct=at.read("finish_waste", percent(0, 200)),
+        abrasive_price_m2=at.one_of(
+            {"abrasive_price_per_m2": money(), "abrasive_price_per_ft2": money(per=FOOT_M2)},
+        ),
+        abrasive_use=at.read("abrasive_use", number(0, 5, "m2 of abrasive per m2 and grade")),
+        foot_price=at.read("foot_price", money()),
+        foot_height_mm=at.read("foot_height", length(0.5, 100)),
+        foot_diameter_mm=at.read("foot_diameter", length(3, 150)),
+        foot_mass_g=at.read("foot_mass", mass(0, 1000)),
+        tape_price_m=at.one_of({"tape_price_per_m": money(), "tape_price_per_ft": money(per=FOOT_M)}),
+        label_price=at.read("label_price", money()),
+    )
+
+
+# -- how it is made ----------------------------------------------------------------------------------------------
+
+
+def _machines(at: Section) -> Machines:
+    return Machines(
+        kerf_rip_mm=at.read("kerf_rip", length(0.3, 8)),
+        kerf_crosscut_mm=at.read("kerf_crosscut", length(0.3, 8)),
+        jointer_width_mm=at.read("jointer_width", length(50, 1000)),
+        jointer_min_length_mm=at.read("jointer_min_length", length(50, 1000)),
+        thicknesser_width_mm=at.read("thicknesser_width", length(100, 1500)),
+        thicknesser_min_length_mm=at.read("thicknesser_min_length", length(50, 1000)),
+        thicknesser_min_thickness_mm=at.read("thicknesser_min_thickness", length(0.5, 30)),
+        crosscut_capacity_mm=at.read("crosscut_capacity", length(100, 4000)),
+        rough_length_mm=at.read("rough_length", length(0, 100)),
+        rough_width_mm=at.read("rough_width", length(0, 50)),
+        planing_face_mm=at.read("planing_face", length(0, 10)),
+        flattening_mm=at.read("flattening", length(0, 10)),
+        jointing_edge_mm=at.read("jointing_edge", length(0, 10)),
+        dressing_mm=at.read("dressing", length(0, 5)),
+        squaring_mm=at.read("squaring", length(0, 100)),
+        end_trim_mm=at.read("end_trim", length(0, 300)),
+        spare_bars=at.read("spare_bars", whole(0, 8)),
+        strip_tolerance_mm=at.read("strip_tolerance", length(0.005, 2)),
+        blade_error_deg=at.read("blade_error_deg", number(0, 2, "deg")),
+    )
+
+
+def _labour(at: Section, tables: Tables) -> Labour:
+    operation = key_of("operation", tables.operations)
+    return Labour(
+        rate_h=at.read("rate_per_hour", money(positive=True)),
+        pace=at.read("pace", number(0.2, 5)),
+        correlation=at.read("correlation", number(0, 1)),
+        hours=at.named("hours", operation, lambda _code, section: _operation_hours(section)),
+    )
+
+
+def _operation_hours(at: Section) -> tuple[float, float]:
+    return at.read("setup", hours(0, 40)), at.read("unit", hours(0, 40))
+
+
+def _calendar(at: Section) -> Calendar:
+    return Calendar(
+        time_zone=at.read("time_zone", time_zone),
+        windows=at.table("hours", _week),
+        holidays=frozenset(at.items("holidays", day)),
+        free_from=at.read_or("free_from", day, None),
+        ship_weekdays=tuple(sorted(at.items("ship_on", weekday, least=1))),
+    )
+
+
+def _week(at: Section) -> tuple[tuple[tuple[int, int], ...], ...]:
+    """Working hours from Monday to Sunday; a weekday left out is free."""
+    return tuple(at.read_or(name, working_windows, ()) for name in WEEKDAYS)
+
+
+# -- how it is sold ----------------------------------------------------------------------------------------------
+
+
+def _price(at: Section) -> PriceRules:
+    found = PriceRules(
+        overhead_pct=at.read("overhead", rate(0, 500)),
+        waste_pct=at.read("waste", rate(0, 200)),
+        margin_pct=at.read("margin", rate(0, 95)),
+        price_step=at.read("step", money(positive=True)),
+        price_ending=at.read("ending", money()),
+        valid_days=at.read("valid_days", whole(1, 365)),
+    )
+    if at.sound("step", "ending") and found.price_ending >= found.price_step:
+        detail = f"ending is {found.price_ending}, step is {found.price_step}. Give an ending below the step."
+        at.fault("ending", "conflict", detail)
+    return found
+
+
+def _channel(key: str, at: Section) -> Channel:
+    return Channel(
+        key=key,
+        name=at.read("name", plain_text),
+        fee_pct=at.read("fee", rate(0, 95)),
+        fee_base=at.read("fee_base", choice("fee base", FeeBase)),
+        fee_fixed=at.read("fee_fixed", money()),
+    )
+
+
+def _tax(at: Section, country: Reader[str]) -> Tax:
+    return Tax(
+        regime=at.read("regime", choice("tax regime", TaxRegime)),
+        rates_pct=at.values("rates", country, rate(0, 100), least=0),
+        other_pct=at.read("other", rate(0, 100)),
+        name=at.read("name", plain_text),
+    )
+
+
+def _zone(key: str, at: Section, country: Reader[str]) -> Zone:
+    return Zone(
+        key=key,
+        countries=frozenset(at.items("countries", country, least=0)),
+        steps=at.tables("steps", _step, least=1),
+    )
+
+
+def _step(at: Section) -> tuple[float, Decimal]:
+    return at.read("up_to", mass_kg(0.05, 1000)), at.read("price", money())
+
+
+def _packing(at: Section) -> Packing:
+    return Packing(
+        clearance_mm=at.read("clearance", length(0, 300)),
+        wall_mm=at.read("wall", length(0.5, 50)),
+        carton_kg_m2=at.read("carton_kg_per_m2", number(0.1, 10, "kg/m2")),
+        cushion_kg_m3=at.read("cushion_kg_per_m3", number(1, 500, "kg/m3")),
+        carton_price_m2=at.one_of(
+            {"carton_price_per_m2": money(), "carton_price_per_ft2": money(per=FOOT_M2)},
+        ),
+        cushion_price_m3=at.one_of(
+            {"cushion_price_per_m3": money(), "cushion_price_per_ft3": money(per=FOOT_M3)},
+        ),
+        divisor_cm3_kg=at.read("divisor_cm3_per_kg", number(1000, 20_000, "cm3/kg")),
+        round_up_kg=at.read("round_up", mass_kg(0.001, 10)),
+        length_plus_girth_max_mm=at.read("length_plus_girth_max", length(500, 20_000)),
+    )
+
+
+def _key(at: Section) -> AccessKey:
+    return AccessKey(
+        name=at.read("name", slug),
+        role=at.read("role", choice("role", KeyRole)),
+        salt=at.read("salt", secret_bytes(*SALT_BYTES)),
+        digest=at.read("sha256", secret_bytes(DIGEST_BYTES, DIGEST_BYTES)),
+    )
