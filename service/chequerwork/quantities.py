@@ -497,3 +497,29 @@ def format_temperature(c: float, units: str) -> str:
         return f"{f'{c:z.1f}'.removesuffix('.0')} °C"
     _check_imperial(units)
     return f"{(c - _ZERO_F_IN_C) / _C_PER_F:z.0f} °F"
+
+
+def length_pattern() -> str:
+    """What a length looks like, as a pattern of JSON Schema (ECMA-262, no possessive repeats).
+
+    The grammar itself refuses a little more: a zero below the line, ``1 5/4``, and what is out of range.
+    """
+    return _contract_pattern(_LENGTH, sign="")
+
+
+def temperature_pattern() -> str:
+    """What a temperature looks like, as a pattern of JSON Schema."""
+    return _contract_pattern(_TEMPERATURE, sign=f"[{_MINUS}]?[{_SPACES}]*")
+
+
+def _contract_pattern(kind: _Kind, *, sign: str) -> str:
+    spaces, fraction = f"[{_SPACES}]*", f"({_DIGITS}[{_SLASH}]{_DIGITS}|[{_VULGAR}])"
+    decimal = rf"({_DIGITS})?\.{_DIGITS}"
+    mixed = rf"{_DIGITS}({spaces}[{_VULGAR}]|(-|[{_SPACES}]+){fraction})"
+    letters = {spelling: "".join(map(_either_case, spelling)) for spelling in kind.spellings}
+    units = "|".join(dict.fromkeys(letters.values()))
+    return f"^{spaces}{sign}({decimal}|{mixed}|{fraction}|{_DIGITS}){spaces}({units}){spaces}$"
+
+
+def _either_case(letter: str) -> str:
+    return f"[{letter.lower()}{letter.upper()}]" if letter.lower() != letter.upper() else re.escape(letter)

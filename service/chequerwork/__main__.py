@@ -1,0 +1,7 @@
+"""``python -m chequerwork``."""
+
+import sys
+
+from chequerwork.cli import main
+
+sys.exit(main())

@@ -1,0 +1,96 @@
+"""What a shop offers: everything an order form needs, and nothing about its costs or stock."""
+
+from typing import Any
+
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.order import Pattern
+from chequerwork.domain.shop import Shop, Span
+from chequerwork.quantities import format_length
+
+Tree = dict[str, Any]
+
+
+def choices(shop: Shop, tables: Tables, served: dict[str, str]) -> Tree:
+    """Choices of one shop.
+
+    Parameters
+    ----------
+    shop, tables
+        The shop and the fact tables.
+    served
+        Id and name of every shop of this service.
+    """
+    defaults, units = shop.defaults, shop.defaults.units
+    return {
+        "shop": shop.id,
+        "name": shop.name,
+        "demo": shop.demo,
+        "currency": shop.currency,
+        "timbers": [_timber(key, tables) for key in shop.lumber],
+        "finishes": [
+            {"key": key, "name": tables.finishes[key].name, "sheen": tables.finishes[key].sheen}
+            for key in shop.finishes
+        ],
+        "games": [
+            {"key": game.key, "name": game.title, "columns": game.columns, "rows": game.rows}
+            for game in tables.games.values()
+        ],
+        "channels": [{"key": channel.key, "name": channel.name} for channel in shop.channels.values()],
+        "sheets": [
+            {
+                "material": stock.material,
+                "thickness_mm": stock.thickness_mm,
+                "thickness_text": format_length(stock.thickness_mm, units),
+            }
+            for stock in shop.sheets
+        ],
+        "grades": list(tables.abrasives),
+        "patterns": [str(pattern) for pattern in Pattern],
+        "destinations": _destinations(shop),
+        "ranges": {
+            "square": _range(shop.ranges.square, units),
+            "thickness": _range(shop.ranges.thickness, units),
+            "frame_width": _range(shop.ranges.frame_width, units),
+            "line_width": _range(shop.ranges.line_width, units),
+            "backing": _range(shop.ranges.backing, units),
+            "outside_mm": round(shop.ranges.outside_mm, 3),
+            "quantity": shop.ranges.quantity,
+        },
+        "defaults": {
+            "thickness_mm": round(defaults.thickness_mm, 3),
+            "pattern": defaults.pattern,
+            "finish": defaults.finish,
+            "channel": defaults.channel,
+            "ship_to": shop.country,
+            "units": units,
+            "climate": {
+                "low_rh_pct": defaults.climate.low_rh_pct,
+                "high_rh_pct": defaults.climate.high_rh_pct,
+                "temperature_c": round(defaults.climate.temperature_c, 2),
+            },
+        },
+        "shops": [{"key": key, "name": name} for key, name in served.items()],
+    }
+
+
+def _timber(key: str, tables: Tables) -> Tree:
+    species = tables.species[key]
+    return {
+        "key": key,
+        "name": species.name,
+        "botanical": species.botanical,
+        "colour": species.colour,
+        "hardness_n": species.hardness_n,
+        "listed": species.cites_taxon is not None,
+    }
+
+
+def _destinations(shop: Shop) -> list[str]:
+    if any(not zone.countries for zone in shop.zones):
+        return ["*"]
+    return sorted(frozenset().union(*(zone.countries for zone in shop.zones)))
+
+
+def _range(span: Span, units: str) -> Tree:
+    words = f"{format_length(span.low_mm, units)} to {format_length(span.high_mm, units)}"
+    return {"low_mm": round(span.low_mm, 3), "high_mm": round(span.high_mm, 3), "text": words}

@@ -1,0 +1,202 @@
+"""The paths. Every section is asked in the same way: read an order, make its plan, show a part, write it as asked."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+from zoneinfo import ZoneInfo
+
+import orjson
+from flask import Blueprint, Request, Response, g, redirect, request
+
+from chequerwork.api import views
+from chequerwork.api.access import caller_role, require_maker
+from chequerwork.api.answers import SECTIONS
+from chequerwork.api.choices import choices
+from chequerwork.api.http import answer
+from chequerwork.api.problems import invalid_order
+from chequerwork.api.reading import Presentation, read_args, read_json, read_presentation, read_query
+from chequerwork.api.schemas import flat_shape, read_order
+from chequerwork.api.signing import Signer
+from chequerwork.domain.completion import complete
+from chequerwork.domain.errors import Fault, Refused, unknown_name
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.order import Order, Wish
+from chequerwork.domain.plan import Plan
+from chequerwork.domain.shop import KeyRole, Shop
+from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv, to_text
+from chequerwork.render.text import to_page
+
+JSON: Final = "application/json"
+SUFFIXES: Final = ("csv", "tsv", "txt")
+WORKSHOP_ONLY: Final = frozenset({"materials", "cutting", "finishing"})
+QUOTES: Final = "quotes"
+_SHAPE: Final = flat_shape()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Service:
+    """What requests are answered from, read once at start."""
+
+    tables: Tables
+    shops: Mapping[str, Shop]
+    signer: Signer | None
+    contract: Callable[[], dict[str, Any]]
+
+    def shop(self, asked: str | None) -> Shop:
+        """The shop asked, or the first one.
+
+        Raises
+        ------
+        Refused
+            No shop of that id is served.
+        """
+        if asked is None:
+            return next(iter(self.shops.values()))
+        shop = self.shops.get(asked)
+        if shop is None:
+            raise Refused([unknown_name(at=("shop",), what="shop", given=asked, known=self.shops)])
+        return shop
+
+
+def blueprint(service: Service) -> Blueprint:
+    """All paths of version 1, bound to a service."""
+    paths = Blueprint("v1", __name__)
+    for section in (*SECTIONS, QUOTES):
+        _add(paths, service, section, None, ["GET", "POST"])
+        for suffix in SUFFIXES:
+            _add(paths, service, section, suffix, ["GET"])
+    paths.add_url_rule("/v1/choices", "choices", lambda: _choices(service), methods=["GET"])
+    paths.add_url_rule("/.well-known/jwks.json", "keys", lambda: _keys(service), methods=["GET"])
+    paths.add_url_rule("/healthz", "alive", lambda: _health(well=True), methods=["GET"])
+    paths.add_url_rule("/readyz", "ready", lambda: _health(well=_can_quote(service)), methods=["GET"])
+    paths.add_url_rule("/openapi.json", "contract_json", lambda: _contract(service, "json"), methods=["GET"])
+    paths.add_url_rule("/openapi.yaml", "contract_yaml", lambda: _contract(service, "yaml"), methods=["GET"])
+    paths.add_url_rule("/", "home", lambda: redirect("/docs/"), methods=["GET"])
+    return paths
+
+
+def _add(paths: Blueprint, service: Service, section: str, suffix: str | None, methods: list[str]) -> None:
+    path, name = (f"/v1/{section}.{suffix}", f"{section}_{suffix}") if suffix else (f"/v1/{section}", section)
+    paths.add_url_rule(path, name, lambda: ask(request, service, section, suffix), methods=methods)
+
+
+def ask(asked: Request, service: Service, section: str, suffix: str | None) -> Response:
+    """Answer one request for a section or a whole quote."""
+    if section in WORKSHOP_ONLY and "HTTP_AUTHORIZATION" not in asked.environ:
+        require_maker(None)  # before anything is read: a stranger costs nothing and learns nothing
+    wish, shop, shown, faults, faulted = _read(asked, service, suffix)
+    g.shop = shop
+    role = caller_role(asked, shop)
+    if section in WORKSHOP_ONLY:
+        require_maker(role)
+    workshop = role is KeyRole.MAKER
+    plan = Plan(_complete(wish, shop, service.tables, faults, faulted), shop, service.tables)
+    if section == QUOTES:
+        tree = views.quote(plan, service.signer, workshop=workshop)
+    else:
+        tree = views.section(plan, section, workshop=workshop)
+    body, content_type = _written(tree, plan.order, section, suffix, shown)
+    return answer(asked, body, content_type, private=role is not None)
+
+
+def _read(
+    asked: Request, service: Service, suffix: str | None
+) -> tuple[Wish, Shop, Presentation, list[Fault], frozenset[str]]:
+    shown = Presentation()
+    faults: list[Fault] = []
+    if asked.method == "POST":
+        raw = read_json(asked)
+    else:
+        args = read_args(asked)
+        if suffix is not None:
+            shown, args, faults = read_presentation(args, suffix)
+        raw, more = read_query(args, shape=_SHAPE)
+        faults = [*faults, *more]
+    unread = frozenset(str(f.at[0]) for f in faults if f.at)
+    shop_id, wish, more, faulted = read_order(raw)
+    # A parameter that could not be read is not also missing.
+    faults += [f for f in more if f.code != "missing" or str(f.at[0]) not in unread]
+    try:
+        shop = service.shop(shop_id)
+    except Refused as refused:
+        raise invalid_order([*refused.faults, *faults]) from None
+    return wish, shop, shown, faults, faulted | unread
+
+
+def _complete(wish: Wish, shop: Shop, tables: Tables, faults: list[Fault], faulted: frozenset[str]) -> Order:
+    # The one reading of the clock: the date where the shop is.
+    today = datetime.now(ZoneInfo(shop.calendar.time_zone)).date()
+    try:
+        order = complete(wish, shop=shop, tables=tables, today=today, faulted=faulted)
+    except Refused as refused:
+        raise invalid_order([*faults, *refused.faults]) from None
+    if faults:
+        raise invalid_order(faults)
+    return order
+
+
+def _written(
+    tree: dict[str, Any], order: Order, section: str, suffix: str | None, shown: Presentation
+) -> tuple[bytes, str]:
+    if suffix is None:
+        return orjson.dumps(tree), JSON
+    media_type = MEDIA_TYPES[suffix]
+    if suffix == "txt":
+        if shown.field is not None:
+            return to_text(pick(tree, shown.field)).encode(), media_type
+        title = f"{section.capitalize()} for a board of {order.columns} x {order.rows} squares"
+        return to_page(tree, title).encode(), media_type
+    body = to_csv(
+        tree,
+        columns=shown.columns,
+        delimiter="\t" if suffix == "tsv" else shown.delimiter,
+        decimal=shown.decimal,
+        bom=shown.bom,
+    )
+    return body, media_type
+
+
+def _choices(service: Service) -> Response:
+    raw, faults = read_query(read_args(request), shape={"shop": "text"})
+    if faults:
+        raise invalid_order(faults)
+    shop = service.shop(raw.get("shop"))
+    g.shop = shop
+    served = {key: each.name for key, each in service.shops.items()}
+    body = orjson.dumps(choices(shop, service.tables, served))
+    return answer(request, body, JSON, private=False)
+
+
+def _keys(service: Service) -> Response:
+    keys = service.signer.public_keys() if service.signer else {"keys": []}
+    return answer(request, orjson.dumps(keys), JSON, private=False)
+
+
+def _contract(service: Service, form: str) -> Response:
+    if form == "json":
+        return answer(request, orjson.dumps(service.contract()), JSON, private=False)
+    from chequerwork.api.openapi import to_yaml  # noqa: PLC0415 - YAML is not needed to quote
+
+    return answer(request, to_yaml(service.contract()).encode(), "application/yaml", private=False)
+
+
+def _health(*, well: bool) -> Response:
+    body = orjson.dumps({"status": "pass" if well else "fail"})
+    headers = {"Cache-Control": "no-store"} if well else {"Cache-Control": "no-store", "Retry-After": "10"}
+    return Response(body, 200 if well else 503, headers, content_type=JSON)
+
+
+def _can_quote(service: Service) -> bool:
+    """Whether every shop can price a plain board of its first two timbers."""
+    for shop in service.shops.values():
+        light, dark = list(shop.lumber)[:2]
+        square = shop.ranges.square
+        wish = Wish(square_mm=(square.low_mm + square.high_mm) / 2, light=light, dark=dark)
+        today = datetime.now(ZoneInfo(shop.calendar.time_zone)).date()
+        try:
+            order = complete(wish, shop=shop, tables=service.tables, today=today)
+            views.quote(Plan(order, shop, service.tables), service.signer, workshop=True)
+        except Refused:
+            return False
+    return True

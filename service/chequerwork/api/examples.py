@@ -1,0 +1,58 @@
+"""Example orders of the contract and of the command line: an invented scenario, dated so that answers repeat."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+ORDERS: Final[Mapping[str, Mapping[str, Any]]] = {
+    "club-chess": {
+        "shop": "moosgrund",
+        "game": "chess",
+        "square": "52 mm",
+        "pieces": {"king_base": "40 mm", "pawn_base": "25 mm"},
+        "light": "pear",
+        "dark": "wenge",
+        "thickness": "18 mm",
+        "lines": [{"species": "european_ash", "width": "3 mm"}],
+        "frame": {"joint": "mitre", "hold": "floating", "species": "wenge", "width": "44 mm", "bevel": "3 mm"},
+        "feet": 4,
+        "finish": "hardwax_oil",
+        "climate": {"low_rh": 30, "high_rh": 60, "temperature": "21 C"},
+        "issued_on": "2027-02-01",
+        "starts_on": "2027-02-08",
+        "wanted_by": "2027-03-05",
+        "ship_to": "NL",
+    },
+    "draughts-pair": {
+        "shop": "willet-slough",
+        "game": "draughts-10",
+        "pieces": {"man": "1 3/8 in"},
+        "light": "yellow_birch",
+        "dark": "black_cherry",
+        "pattern": "shift",
+        "frame": {"joint": "butt", "hold": "glued", "species": "black_cherry", "width": "1 1/2 in"},
+        "quantity": 2,
+        "issued_on": "2027-02-01",
+        "starts_on": "2027-02-08",
+        "units": "imperial",
+    },
+    "nine-by-nine": {
+        "shop": "moosgrund",
+        "columns": 9,
+        "rows": 9,
+        "square": "3.6 cm",
+        "light": "sycamore_maple",
+        "dark": "european_oak",
+        "pattern": "shift",
+        "base": {"material": "birch_plywood", "thickness": "6.5 mm", "inset": "12 mm"},
+        "issued_on": "2027-02-01",
+        "starts_on": "2027-02-08",
+    },
+    "least": {
+        "square": "48 mm",
+        "light": "sycamore_maple",
+        "dark": "pear",
+        "issued_on": "2027-02-01",
+        "starts_on": "2027-02-08",
+    },
+}
+FIRST: Final = "club-chess"

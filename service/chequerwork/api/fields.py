@@ -1,0 +1,284 @@
+"""Fields of a request: strict where the library is lenient, and each says in the contract what it takes.
+
+A message is a ``Message``, a text that carries its fault code, so that one reader of errors serves all fields.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from datetime import date
+from enum import StrEnum
+from typing import Any, NoReturn, Self
+
+from marshmallow import Schema, ValidationError, fields
+
+from chequerwork.domain.errors import BadQuantity
+from chequerwork.quantities import (
+    MAX_CHARACTERS,
+    length_pattern,
+    parse_length,
+    parse_temperature,
+    temperature_pattern,
+)
+
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}\Z")
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}\Z", re.ASCII)
+YEAR_LOW, YEAR_HIGH = 2000, 2099
+
+
+class Message(str):
+    """A sentence about a value, with the code of its fault."""
+
+    __slots__ = ("code",)
+    code: str
+
+    def __new__(cls, code: str, text: str) -> Self:
+        """Make a sentence with a code."""
+        message = super().__new__(cls, text)
+        message.code = code
+        return message
+
+
+def refuse(code: str, text: str) -> NoReturn:
+    """Refuse the value at hand."""
+    raise ValidationError(Message(code, text))
+
+
+def _shown(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+class Strict(fields.Field[Any]):
+    """A field that refuses null in its own words; ``contract`` is its JSON Schema."""
+
+    def __init__(self, contract: Mapping[str, Any], *, required: bool = False, about: str = "") -> None:
+        described = {**contract, "description": about} if about else dict(contract)
+        super().__init__(required=required, metadata={"contract": described})
+
+    def deserialize(self, value: Any, attr: str | None = None, data: Any = None, **kwargs: Any) -> Any:
+        """Read one value; a null is a value of the wrong type, not a way to leave a field out."""
+        if value is None:
+            refuse("wrong-type", "null is no value here. Leave the field out, or give it a value.")
+        return super().deserialize(value, attr, data, **kwargs)
+
+
+class Count(Strict):
+    """A whole number: an integer, or a JSON number with nothing after its point."""
+
+    def __init__(self, low: int, high: int, *, about: str, default: int | None = None) -> None:
+        contract: dict[str, Any] = {"type": "integer", "minimum": low, "maximum": high}
+        if default is not None:
+            contract["default"] = default
+        super().__init__(contract, about=about)
+        self.low, self.high = low, high
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> int:
+        if isinstance(value, bool) or not isinstance(value, int | float) or value != value // 1:
+            refuse("wrong-type", f"{_shown(value)} is no whole number. Give one from {self.low} to {self.high}.")
+        if not self.low <= value <= self.high:
+            code = "too-small" if value < self.low else "too-large"
+            refuse(code, f"{_shown(value)} was given; the range is {self.low} to {self.high}.")
+        return int(value)
+
+
+class Number(Strict):
+    """A number within a range, in the unit that its description names."""
+
+    def __init__(self, low: float, high: float, *, unit: str, about: str) -> None:
+        super().__init__({"type": "number", "minimum": low, "maximum": high}, about=about)
+        self.low, self.high, self.unit = low, high, unit
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            refuse(
+                "wrong-type", f"{_shown(value)} is no number. Give one from {self.low:g} to {self.high:g}{self.unit}."
+            )
+        if not self.low <= value <= self.high:
+            code = "too-small" if value < self.low else "too-large"
+            refuse(code, f"{_shown(value)} was given; the range is {self.low:g} to {self.high:g}{self.unit}.")
+        return float(value)
+
+
+class Quantity(Strict):
+    """A text with a number and a unit, read by our own grammar; bounded in the canonical unit."""
+
+    def __init__(
+        self,
+        parse: Callable[[str], float],
+        contract: Mapping[str, Any],
+        low: float,
+        high: float,
+        unit: str,
+        *,
+        about: str,
+        required: bool = False,
+    ) -> None:
+        super().__init__(contract, required=required, about=about)
+        self.parse, self.low, self.high, self.unit = parse, low, high, unit
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> float:
+        if not isinstance(value, str):
+            example = self.metadata["contract"]["examples"][0]
+            what = (
+                "is a bare number" if isinstance(value, int | float) and not isinstance(value, bool) else "is no text"
+            )
+            refuse(
+                "unit-missing", f"{_shown(value)} {what}. Write a text with a number and a unit, such as {example!r}."
+            )
+        try:
+            number = self.parse(value)
+        except BadQuantity as bad:
+            refuse(bad.code, bad.detail)
+        if number < self.low - 1e-9 or number > self.high + 1e-9:
+            code = "too-small" if number < self.low else "too-large"
+            refuse(
+                code, f"{value!r} is {number:.6g} {self.unit}; the range is {self.low:g} to {self.high:g} {self.unit}."
+            )
+        return number
+
+
+_LENGTH_NOTE = 'Number and unit: mm, cm, m, in, " or ft; fractions as 2 1/4 in. A bare number is refused.'
+_LENGTH = {"type": "string", "format": "length", "maxLength": MAX_CHARACTERS, "pattern": length_pattern()}
+_TEMPERATURE = {**_LENGTH, "format": "temperature", "pattern": temperature_pattern()}
+
+
+def length(low_mm: float, high_mm: float, *, about: str, required: bool = False, example: str = "48 mm") -> Quantity:
+    """A length field. [mm] once read."""
+    contract = {**_LENGTH, "examples": [example]}
+    text = f"{about} {_LENGTH_NOTE} From {low_mm:g} to {high_mm:g} mm."
+    return Quantity(parse_length, contract, low_mm, high_mm, "mm", about=text, required=required)
+
+
+def temperature(low_c: float, high_c: float, *, about: str) -> Quantity:
+    """A temperature field. [degC] once read."""
+    contract = {**_TEMPERATURE, "examples": ["21 C"]}
+    text = f"{about} Number and unit: C or F. From {low_c:g} to {high_c:g} degC."
+    return Quantity(parse_temperature, contract, low_c, high_c, "degC", about=text)
+
+
+class Name(Strict):
+    """A key: letters, digits, hyphen and underscore."""
+
+    def __init__(self, *, about: str, required: bool = False, example: str | None = None) -> None:
+        contract: dict[str, Any] = {"type": "string", "pattern": "^[A-Za-z0-9][A-Za-z0-9_-]{0,59}$"}
+        if example is not None:
+            contract["examples"] = [example]
+        super().__init__(contract, required=required, about=about)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> str:
+        if not isinstance(value, str) or not _NAME.match(value):
+            refuse(
+                "wrong-type", f"{_shown(value)} is no name. Write letters, digits, hyphens and underscores, at most 60."
+            )
+        return value
+
+
+class Choice(Strict):
+    """One word of a closed list."""
+
+    def __init__(self, kind: type[StrEnum], *, about: str, required: bool = False) -> None:
+        super().__init__({"type": "string", "enum": [str(k) for k in kind]}, required=required, about=about)
+        self.kind = kind
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> StrEnum:
+        try:
+            return self.kind(value)
+        except ValueError:
+            words = " or ".join(self.kind)
+            refuse("unknown-name", f"{_shown(value)} was given. Write {words}.")
+
+
+class Day(Strict):
+    """A calendar date, YYYY-MM-DD, of this century."""
+
+    def __init__(self, *, about: str) -> None:
+        pattern = r"^20\d{2}-\d{2}-\d{2}$"
+        contract = {"type": "string", "format": "date", "pattern": pattern, "examples": ["2027-03-01"]}
+        super().__init__(contract, about=about)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> date:
+        if not isinstance(value, str) or not _DATE.match(value):
+            refuse("wrong-type", f"{_shown(value)} is no date. Write it as YYYY-MM-DD, such as 2027-03-01.")
+        try:
+            day = date.fromisoformat(value)
+        except ValueError:
+            refuse("no-such-day", f"{value} is not in the calendar. Check month and day.")
+        if not YEAR_LOW <= day.year <= YEAR_HIGH:
+            refuse(
+                "too-small" if day.year < YEAR_LOW else "too-large", f"{value} is outside {YEAR_LOW} to {YEAR_HIGH}."
+            )
+        return day
+
+
+class Country(Strict):
+    """An ISO 3166 country code of two capital letters."""
+
+    def __init__(self, *, about: str) -> None:
+        super().__init__({"type": "string", "pattern": "^[A-Z]{2}$", "examples": ["NL"]}, about=about)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> str:
+        if not isinstance(value, str) or not re.match(r"[A-Z]{2}\Z", value):
+            refuse(
+                "wrong-type", f"{_shown(value)} is no country code. Write two capital letters of ISO 3166, such as DE."
+            )
+        return value
+
+
+class Part(Strict):
+    """An object with a schema of its own, or null where the order may do without it."""
+
+    def __init__(self, schema: Schema, *, about: str, nullable: bool = False, ref: str) -> None:
+        pointer: dict[str, Any] = {"$ref": f"#/components/schemas/{ref}"}
+        contract = {"anyOf": [pointer, {"type": "null"}]} if nullable else pointer
+        super().__init__(contract, about=about)
+        self.schema, self.nullable = schema, nullable
+
+    def deserialize(self, value: Any, attr: str | None = None, data: Any = None, **kwargs: Any) -> Any:
+        """Read one object; null only where it may be."""
+        if value is None and self.nullable:
+            return None
+        return super().deserialize(value, attr, data, **kwargs)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> Any:
+        if not isinstance(value, Mapping):
+            refuse("wrong-type", f"{_shown(value)} is no object. Write it in braces, such as {{...}}.")
+        return self.schema.load(value)
+
+
+class Either(Strict):
+    """One of two objects, told apart by a field that only the second has."""
+
+    def __init__(self, first: Schema, second: Schema, *, mark: str, refs: tuple[str, str], about: str) -> None:
+        super().__init__({"oneOf": [{"$ref": f"#/components/schemas/{ref}"} for ref in refs]}, about=about)
+        self.first, self.second, self.mark = first, second, mark
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> Any:
+        if not isinstance(value, Mapping):
+            refuse("wrong-type", f"{_shown(value)} is no object. Write it in braces, such as {{...}}.")
+        return (self.second if self.mark in value else self.first).load(value)
+
+
+class Several(Strict):
+    """A list of objects of one schema."""
+
+    def __init__(self, schema: Schema, *, most: int, about: str, ref: str) -> None:
+        items = {"$ref": f"#/components/schemas/{ref}"}
+        super().__init__({"type": "array", "maxItems": most, "items": items}, about=about)
+        self.schema, self.most = schema, most
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> Any:
+        if not isinstance(value, list):
+            refuse("wrong-type", f"{_shown(value)} is no list. Write it in brackets, such as [...].")
+        if len(value) > self.most:
+            refuse("too-many", f"{len(value)} entries were given; the most is {self.most}.")
+        read, errors = [], {}
+        for index, entry in enumerate(value):
+            try:
+                if not isinstance(entry, Mapping):
+                    refuse("wrong-type", f"{_shown(entry)} is no object. Write it in braces, such as {{...}}.")
+                read.append(self.schema.load(entry))
+            except ValidationError as error:
+                errors[index] = error.messages
+        if errors:
+            raise ValidationError(errors)
+        return read

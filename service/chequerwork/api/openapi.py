@@ -1,0 +1,322 @@
+"""The contract, generated: request schemas as they read, answer schemas as they are held to, paths from one table."""
+
+import json
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+import yaml
+from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin
+from marshmallow import Schema, fields
+
+from chequerwork import __version__
+from chequerwork.api import answers, schemas
+from chequerwork.api.answers import SECTIONS
+from chequerwork.api.endpoints import QUOTES, SUFFIXES, WORKSHOP_ONLY
+from chequerwork.api.examples import ORDERS
+from chequerwork.api.fields import Either
+from chequerwork.api.problems import KINDS
+from chequerwork.api.schemas import ORDER, flat_shape
+
+Json = dict[str, Any]
+PROBLEM: Final = "application/problem+json"
+
+_SUMMARIES: Final[Mapping[str, str]] = {
+    "geometry": "Sizes, rails, mass, fit to the pieces, accuracy",
+    "materials": "Bill of materials for the whole order",
+    "cutting": "Strips, crosscuts with every kerf, parts with rough and final sizes",
+    "movement": "Moisture, seasonal change, mitre gap, bow, verdict",
+    "finishing": "Sanding ladder and finish coats",
+    "schedule": "Dates; with a maker's key the dated work plan",
+    "packing": "Carton, mass, billable mass, girth",
+    "compliance": "Timber, customs, safety and handling notices",
+    "price": "Price; with a maker's key the cost build-up",
+    QUOTES: "The whole quote",
+}
+
+
+def contract() -> Json:
+    """The OpenAPI 3.1 document as a plain tree, the same for the same code."""
+    spec = APISpec(
+        title="Chequerwork",
+        version=__version__,
+        openapi_version="3.1.0",
+        plugins=[_plugin()],
+        info={"description": _ABOUT, "license": {"name": "Proprietary", "identifier": "LicenseRef-Proprietary"}},
+        servers=[{"url": "/", "description": "The service that shows this page"}],
+        tags=[
+            {"name": "board", "description": "One order in, one section of its plan out"},
+            {"name": "spreadsheet", "description": "The same, flat, for cells and plain clients"},
+            {"name": "service", "description": "What is offered, keys, health"},
+        ],
+        security=[],
+    )
+    for name, schema in _components():
+        spec.components.schema(name, schema=schema)
+    spec.components.security_scheme("accessKey", {"type": "http", "scheme": "bearer", "description": _KEYS})
+    for name, response in _problem_responses():
+        spec.components.response(name, response)
+    for name, parameter in _order_parameters():
+        spec.components.parameter(name, "query", parameter)
+    for path, operations in _paths():
+        spec.path(path, operations=operations)
+    # Through JSON: plain dicts, lists and texts only, no schema objects or special strings.
+    document: Json = json.loads(json.dumps(spec.to_dict()))
+    return document
+
+
+def to_yaml(document: Json) -> str:
+    """The document as YAML in its own order."""
+    text: str = yaml.safe_dump(document, sort_keys=False, allow_unicode=True, width=110)
+    return text
+
+
+def _plugin() -> MarshmallowPlugin:
+    class Plugin(MarshmallowPlugin):
+        """Takes each field's own word for its JSON Schema."""
+
+        def init_spec(self, spec: APISpec) -> None:
+            super().init_spec(spec)
+            if self.converter is not None:
+                self.converter.add_attribute_function(_own_contract)  # type: ignore[no-untyped-call]
+
+    return Plugin(schema_name_resolver=lambda schema: schema.__class__.__name__.removesuffix("Schema"))
+
+
+def _own_contract(_: Any, field: fields.Field[Any], **__: Any) -> Json:
+    contract: Json = field.metadata.get("contract", {})
+    return contract
+
+
+def _components() -> Iterator[tuple[str, Schema]]:
+    yield "Order", ORDER
+    for name, cls in (
+        ("ChessPieces", schemas.ChessPiecesSchema),
+        ("DraughtsMan", schemas.DraughtsManSchema),
+        ("Line", schemas.LineSchema),
+        ("Frame", schemas.FrameSchema),
+        ("Base", schemas.BaseSchema),
+        ("Skirt", schemas.SkirtSchema),
+        ("Backing", schemas.BackingSchema),
+        ("Sanding", schemas.SandingSchema),
+        ("Climate", schemas.ClimateSchema),
+    ):
+        yield name, cls()
+    yield from answers.schemas().items()
+
+
+# Parameters -----------------------------------------------------------------------------------------------------------
+
+
+def _order_parameters() -> Iterator[tuple[str, Json]]:
+    """The order's fields, flat. Component names may not hold every sign, so dots become underscores."""
+    for name in flat_shape():
+        schema = dict(_field_contract(name))
+        about = schema.pop("description", "")
+        if name == "lines":
+            schema = {"type": "string", "examples": ["wenge:2mm;sycamore_maple:4mm"], "maxLength": 200}
+            about = "Lines between field and frame, inside out: species:width, joined by semicolons."
+        elif schema.get("type") == "number":
+            # Written plainly, as a spreadsheet writes it: no exponent.
+            schema = {**schema, "description": "A plain number without exponent, at most 6 decimals."}
+        yield name.replace(".", "_"), {"name": name, "description": about, "schema": schema}
+
+
+def _field_contract(name: str) -> Json:
+    schema: Schema | None = ORDER
+    field: Any = None
+    for step in name.split("."):
+        if isinstance(field, Either):
+            both = {**field.first.fields, **field.second.fields}
+            field = both[step]
+        else:
+            field = schema.fields[step] if schema is not None else None
+        schema = getattr(field, "schema", None)
+    contract: Json = field.metadata["contract"]
+    return contract
+
+
+_PRESENTATION: Final[Mapping[str, tuple[Json, ...]]] = {
+    "csv": (
+        {"name": "delimiter", "schema": {"type": "string", "enum": [",", ";", "tab"], "default": ","}},
+        {"name": "decimal", "schema": {"type": "string", "enum": [".", ","], "default": "."}},
+        {"name": "bom", "schema": {"type": "string", "enum": ["0", "1"], "default": "0"}},
+    ),
+    "tsv": (
+        {"name": "decimal", "schema": {"type": "string", "enum": [".", ","], "default": "."}},
+        {"name": "bom", "schema": {"type": "string", "enum": ["0", "1"], "default": "0"}},
+    ),
+    "txt": (
+        {
+            "name": "field",
+            "description": "The one value to answer with, by its flat name; a length may end in _in, _cm, _m or _ft.",
+            "schema": {"type": "string", "examples": ["geometry.overall.length_in"]},
+        },
+    ),
+}
+_INLINE: Final[Json] = {
+    "name": "errors",
+    "description": "inline: a fault becomes one short line that begins ERROR, with status 200.",
+    "schema": {"type": "string", "enum": ["inline"]},
+}
+_REFRESH: Final[Json] = {
+    "name": "refresh",
+    "description": "Ignored: a new value makes a sheet ask again.",
+    "schema": {"type": "string"},
+}
+_COLUMNS: Final[Json] = {
+    "name": "columns",
+    "description": "Digits: squares across the grain. Anything else: names of answer cells in their order, joined by "
+    "semicolons. It may be given once as each.",
+    "style": "form",
+    "explode": True,
+    "schema": {
+        "type": "array",
+        "maxItems": 2,
+        "items": {"type": "string"},
+        "examples": [["10", "price.total;price.currency"]],
+    },
+}
+
+
+def _parameters(suffix: str | None) -> list[str | Json]:
+    """Names of shared parameters, and those of this form of answer alone."""
+    refs: list[str | Json] = [name for name, _ in _order_parameters()]
+    if suffix in ("csv", "tsv"):
+        refs[refs.index("columns")] = {"in": "query", **_COLUMNS}
+    extra = [*_PRESENTATION.get(suffix or "", ()), _REFRESH]
+    if suffix is not None:
+        extra.append(_INLINE)
+    return [*refs, *({"in": "query", **parameter} for parameter in extra)]
+
+
+# Paths ----------------------------------------------------------------------------------------------------------------
+
+
+def _paths() -> Iterator[tuple[str, Json]]:
+    for section in (*SECTIONS, QUOTES):
+        schema = "Quote" if section == QUOTES else f"{section.capitalize()}Answer"
+        yield f"/v1/{section}", {"post": _post(section, schema), "get": _get(section, schema)}
+        for suffix in SUFFIXES:
+            yield f"/v1/{section}.{suffix}", {"get": _sibling(section, suffix)}
+    shop = {"in": "query", "name": "shop", "schema": {"type": "string"}, "description": "Left out, the first shop."}
+    offers = "What a shop offers: everything an order form needs"
+    yield "/v1/choices", {"get": _plain("choices", offers, "Choices", [shop, {"in": "query", **_REFRESH}])}
+    yield "/healthz", {"get": _plain("alive", "Whether the process answers", "Health", [])}
+    ready = _plain("ready", "Whether every shop can quote", "Health", [])
+    not_ready = {"description": "Not ready", "content": {"application/json": {"schema": _ref("Health")}}}
+    ready["responses"]["503"] = not_ready
+    yield "/readyz", {"get": ready}
+    jwks = _plain("keys", "Public keys of signed quotes (RFC 7517)", None, [])
+    yield "/.well-known/jwks.json", {"get": jwks}
+    yield "/openapi.json", {"get": _plain("contract_json", "This document", None, [])}
+    yaml_page = _plain("contract_yaml", "This document as YAML", None, [])
+    yaml_page["responses"]["200"]["content"] = {"application/yaml": {"schema": {"type": "string"}}}
+    yield "/openapi.yaml", {"get": yaml_page}
+
+
+def _post(section: str, schema: str) -> Json:
+    return {
+        "operationId": section,
+        "tags": ["board"],
+        "summary": _SUMMARIES[section],
+        "security": _security(section),
+        "requestBody": {
+            "required": True,
+            "content": {"application/json": {"schema": _ref("Order"), "examples": _EXAMPLES}},
+        },
+        "responses": {**_good("application/json", _ref(schema)), **_bad(section, body=True)},
+    }
+
+
+def _get(section: str, schema: str) -> Json:
+    return {
+        "operationId": f"{section}_get",
+        "tags": ["board"],
+        "summary": f"{_SUMMARIES[section]}, asked flat",
+        "security": _security(section),
+        "parameters": _parameters(None),
+        "responses": {**_good("application/json", _ref(schema)), **_bad(section, body=False)},
+    }
+
+
+def _sibling(section: str, suffix: str) -> Json:
+    media = {"csv": "text/csv", "tsv": "text/tab-separated-values", "txt": "text/plain"}[suffix]
+    return {
+        "operationId": f"{section}_{suffix}",
+        "tags": ["spreadsheet"],
+        "summary": f"{_SUMMARIES[section]}, as .{suffix}",
+        "security": _security(section),
+        "parameters": _parameters(suffix),
+        "responses": {**_good(media, {"type": "string"}), **_bad(section, body=False)},
+    }
+
+
+def _plain(name: str, summary: str, schema: str | None, parameters: list[Json]) -> Json:
+    shown = _ref(schema) if schema else {"type": "object"}
+    responses = {"200": {"description": "Answer", "content": {"application/json": {"schema": shown}}}}
+    if name not in ("alive", "ready"):
+        responses["200"]["headers"] = _HEADERS
+        responses["304"] = {"description": "Unchanged since the entity tag of If-None-Match"}
+    if parameters:
+        responses |= {"400": _response("400"), "414": _response("414"), "422": _response("422")}
+    operation: Json = {"operationId": name, "tags": ["service"], "summary": summary, "security": []}
+    if parameters:
+        operation["parameters"] = parameters
+    return {**operation, "responses": responses}
+
+
+_HEADERS: Final[Json] = {
+    "ETag": {"description": "Entity tag of exactly these bytes", "schema": {"type": "string"}},
+    "X-Request-Id": {"description": "Id of this request", "schema": {"type": "string"}},
+}
+
+
+def _good(media: str, schema: Json) -> Json:
+    return {"200": {"description": "Answer", "headers": _HEADERS, "content": {media: {"schema": schema}}}}
+
+
+def _bad(section: str, *, body: bool) -> Json:
+    statuses = ["400", "401", "422"]
+    statuses += ["413", "415"] if body else ["414"]
+    if section in WORKSHOP_ONLY:
+        statuses.append("403")
+    found = {status: _response(status) for status in sorted(statuses)}
+    if not body:
+        found = {"304": {"description": "Unchanged since the entity tag of If-None-Match"}, **found}
+    return found
+
+
+def _problem_responses() -> Iterator[tuple[str, Json]]:
+    for status, title in sorted(set(KINDS.values())):
+        yield (
+            f"Problem{status}",
+            {"description": title, "content": {PROBLEM: {"schema": _ref("Problem")}}},
+        )
+
+
+def _response(status: str) -> Json:
+    return {"$ref": f"#/components/responses/Problem{status}"}
+
+
+def _ref(name: str) -> Json:
+    return {"$ref": f"#/components/schemas/{name}"}
+
+
+def _security(section: str) -> list[Json]:
+    return [{"accessKey": []}] if section in WORKSHOP_ONLY else [{}, {"accessKey": []}]
+
+
+_EXAMPLES: Final[Json] = {name: {"value": dict(order)} for name, order in ORDERS.items()}
+_KEYS: Final = (
+    "A storefront's or a maker's key of one shop. Without a key you have the customer view; a maker's key opens "
+    "the workshop view."
+)
+_ABOUT: Final = (
+    "One request for a handmade chequered board in; sizes, cut list, materials, wood movement, finishing, dates, "
+    "parcel, notices and price out. The calculation is a pure function: the same order, with `issued_on` and "
+    "`starts_on` given, "
+    "is answered with the same bytes. Lengths are texts with a unit; answers carry the unit in each name. Money is "
+    "text with a point. Answers may gain fields within a version: ignore what you do not know.\n\n"
+    "Everything here is a planning aid. Safety, customs and timber law notices are prompts: ask the authority they name."
+)

@@ -1,0 +1,503 @@
+"""From bytes to a plain dict: JSON bodies and flat queries, read strictly.
+
+What comes out is the same nested dict of texts, numbers and lists for both, and the schema goes on from there. A
+body that is no JSON, or JSON that two readers could understand differently, is refused as a whole. The parameters of a
+query are judged one by one, so that all their faults can be told at once.
+"""
+
+import json
+import math
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, NoReturn
+from urllib.parse import unquote_to_bytes
+
+from flask import Request
+from werkzeug.datastructures import MultiDict
+
+from chequerwork.api.problems import Problem
+from chequerwork.domain.errors import BadQuantity, Fault, near_names
+from chequerwork.ops.limits import (
+    MAX_BODY_BYTES,
+    MAX_DEPTH,
+    MAX_EXACT_INT,
+    MAX_FAULTS,
+    MAX_LIST_ITEMS,
+    MAX_PARAMETERS,
+    MAX_QUERY_BYTES,
+    MAX_STRING_CHARS,
+    MAX_VALUES,
+)
+
+_SHOWN = 60  # characters of something wrong that a message repeats
+
+# --- JSON bodies ---------------------------------------------------------------------------------------
+
+_JSON_TYPE = re.compile(r"application/(?:json|[a-z0-9.+_-]{1,60}\+json)")
+
+
+def read_json(asked: Request) -> dict[str, Any]:
+    """The object in the body of a request.
+
+    Parameters
+    ----------
+    asked
+        The request.
+
+    Returns
+    -------
+    dict
+        At most ``MAX_DEPTH`` deep, with finite numbers, exact whole numbers and texts without NUL.
+
+    Raises
+    ------
+    Problem
+        415 another media type or encoding; 413 too large; 400 no JSON object, or one that is ambiguous.
+
+    References
+    ----------
+    RFC 8259 and RFC 7493 (I-JSON), sections 2.1 to 2.3.
+    """
+    if asked.environ.get("CONTENT_TYPE") != "application/json":
+        _check_media_type(asked)
+    if asked.environ.get("HTTP_CONTENT_ENCODING", "identity").strip().lower() != "identity":
+        detail = "A compressed body is not read here. Send it without Content-Encoding."
+        raise Problem("unsupported-media-type", detail, headers={"Accept-Encoding": "identity"})
+    return parse_object(_read_body(asked))
+
+
+def _check_media_type(asked: Request) -> None:
+    given = asked.mimetype
+    charset = asked.mimetype_params.get("charset", "utf-8").lower()
+    if _JSON_TYPE.fullmatch(given) and charset in ("utf-8", "utf8"):
+        return
+    was = f"is {given[:_SHOWN]!r}, charset {charset[:_SHOWN]!r}" if given else "is not named"
+    detail = f"The body's media type {was}. Send JSON in UTF-8 with Content-Type: application/json."
+    raise Problem("unsupported-media-type", detail, headers={"Accept-Post": "application/json"})
+
+
+def _read_body(asked: Request) -> bytes:
+    # One byte more than allowed: the stream refuses at its limit, even if nothing would have followed.
+    asked.max_content_length = MAX_BODY_BYTES + 1
+    body = asked.get_data(cache=False)
+    if len(body) > MAX_BODY_BYTES:
+        detail = f"The body has more than the {MAX_BODY_BYTES} bytes allowed. Send one order at a time."
+        raise Problem("content-too-large", detail)
+    return body
+
+
+def parse_object(body: bytes) -> dict[str, Any]:
+    """The JSON object in some bytes.
+
+    Parameters
+    ----------
+    body
+        As received, at most ``MAX_BODY_BYTES``.
+
+    Raises
+    ------
+    Problem
+        400, as in ``read_json``.
+    """
+    text = _decode(body)
+    try:
+        tree = _decoder.decode(text)
+    except json.JSONDecodeError as error:
+        where = f"line {error.lineno}, column {error.colno}"
+        raise _unreadable("bad-json", f"The body is not JSON; it goes wrong at {where}.") from None
+    except _Ambiguous as error:
+        raise _unreadable(error.code, error.detail) from None
+    except RecursionError:
+        raise _too_deep() from None
+    except ValueError:
+        # The one refusal left: a whole number of more digits than Python converts.
+        raise _too_large_number() from None
+    if not isinstance(tree, dict):
+        raise _unreadable("not-an-object", "The body is JSON but no object. Put the order in {...}.")
+    _check_values(tree)
+    if "\\u" in text:
+        _check_texts(tree)
+    return tree
+
+
+def _decode(body: bytes) -> str:
+    if not body.strip():
+        raise _unreadable("empty-body", "The body is empty. Send the order as a JSON object.")
+    if body.startswith(b"\xef\xbb\xbf"):
+        raise _unreadable("byte-order-mark", "The body begins with a byte order mark. Send UTF-8 without it.")
+    try:
+        text = body.decode("utf-8")
+    except UnicodeDecodeError as error:
+        detail = f"The body is not UTF-8; byte {error.start + 1} fits nowhere. Send JSON in UTF-8."
+        raise _unreadable("not-utf-8", detail) from None
+    if "\0" in text:
+        # UTF-16 without a mark decodes as UTF-8 with a zero beside each letter.
+        raise _unreadable("not-utf-8", "The body holds zero bytes, as UTF-16 does. Send JSON in UTF-8.")
+    return text
+
+
+class _Ambiguous(Exception):
+    def __init__(self, code: str, detail: str) -> None:
+        self.code, self.detail = code, detail
+        super().__init__(code)
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in found if names.count(name) > 1)
+        detail = f"The name {twice[:_SHOWN]!r} stands twice in one object. Say which value is meant by leaving out one."
+        raise _Ambiguous("duplicate-name", detail)
+    return found
+
+
+def _constant(name: str) -> NoReturn:
+    raise _Ambiguous("not-finite", f"{name} is no JSON number. Send a finite one, or leave the field out.")
+
+
+_decoder = json.JSONDecoder(object_pairs_hook=_object, parse_constant=_constant)
+
+
+def _check_values(tree: dict[str, Any]) -> None:
+    """Walk the tree level by level: its depth, its size and its numbers."""
+    level: list[Any] = [tree]
+    depth = count = 0
+    while level:
+        depth += 1
+        if depth > MAX_DEPTH:
+            raise _too_deep()
+        below: list[Any] = []
+        for branch in level:
+            count += len(branch)
+            for value in branch.values() if type(branch) is dict else branch:
+                kind = type(value)
+                if kind is dict or kind is list:
+                    below.append(value)
+                elif (kind is int and not -MAX_EXACT_INT <= value <= MAX_EXACT_INT) or (
+                    kind is float and not math.isfinite(value)
+                ):
+                    raise _too_large_number()
+        level = below
+    if count > MAX_VALUES:
+        detail = f"The body holds {count} values; at most {MAX_VALUES} are read. Send one order at a time."
+        raise _unreadable("too-many-values", detail)
+
+
+# No character: half of a surrogate pair, and the zero that ends texts in other languages.
+_NO_CHARACTER = re.compile("[\0\ud800-\udfff]")
+
+
+def _check_texts(tree: dict[str, Any]) -> None:
+    """Look for what only an escape can bring into a text."""
+    for text in _texts(tree):
+        if _NO_CHARACTER.search(text):
+            detail = "A text holds U+0000 or half of a surrogate pair, which are no characters. Leave them out."
+            raise _unreadable("bad-character", detail)
+
+
+def _texts(value: object) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        yield from value
+        value = list(value.values())
+    if isinstance(value, list):
+        for inner in value:
+            yield from _texts(inner)
+
+
+def _too_deep() -> Problem:
+    detail = f"The body is nested more than {MAX_DEPTH} deep. No order needs more than half of that."
+    return _unreadable("too-deep", detail)
+
+
+def _too_large_number() -> Problem:
+    detail = f"A number is too large: whole numbers go up to {MAX_EXACT_INT} (2^53 - 1), others must be finite."
+    return _unreadable("number-too-large", detail)
+
+
+def _unreadable(code: str, detail: str, *, in_query: bool = False) -> Problem:
+    fault = Fault(at=(), code=code, detail=detail)
+    what = "query" if in_query else "body"
+    return Problem("unreadable-request", f"The {what} cannot be read; see errors.", errors=[fault], in_query=in_query)
+
+
+# --- Queries -------------------------------------------------------------------------------------------
+
+# Accepted everywhere and never looked at: a new value makes a sheet ask again.
+_IGNORED = "refresh"
+
+_BAD_ESCAPE = re.compile(rb"%(?![0-9A-Fa-f]{2})")
+
+
+def read_args(asked: Request) -> MultiDict[str, str]:
+    """The parameters of a request's query, decoded strictly.
+
+    Parameters
+    ----------
+    asked
+        The request.
+
+    Raises
+    ------
+    Problem
+        414 the query is too long; 400 it is no ASCII, or its percent escapes are broken or no UTF-8.
+
+    References
+    ----------
+    RFC 3986, sections 2.1 and 3.4.
+    """
+    raw = asked.query_string
+    if len(raw) > MAX_QUERY_BYTES:
+        detail = f"The query has {len(raw)} bytes; at most {MAX_QUERY_BYTES} are read. Send the order with POST."
+        raise Problem("uri-too-long", detail)
+    if not raw.isascii():
+        raise _unreadable("not-ascii", "The query holds bytes that must be escaped as %XX.", in_query=True)
+    if b"%" in raw:
+        _check_percent(raw)
+    return asked.args
+
+
+def _check_percent(raw: bytes) -> None:
+    broken = _BAD_ESCAPE.search(raw)
+    if broken is not None:
+        shown = raw[broken.start() : broken.start() + 3].decode("ascii")
+        detail = f"{shown!r} is no escape of the form %XX. A percent sign itself is written %25."
+        raise _unreadable("bad-escape", detail, in_query=True)
+    try:
+        unquote_to_bytes(raw).decode("utf-8")
+    except UnicodeDecodeError:
+        detail = "The escapes of the query are not UTF-8. Escape each letter as the bytes of its UTF-8 form."
+        raise _unreadable("not-utf-8", detail, in_query=True) from None
+
+
+def read_query(args: MultiDict[str, str], *, shape: Mapping[str, str]) -> tuple[dict[str, Any], list[Fault]]:
+    """The nested dict that a flat query stands for.
+
+    Parameters
+    ----------
+    args
+        Decoded parameters, without those of the presentation.
+    shape
+        Flat name (``frame.width``) of every known parameter and its kind: ``int``, ``number``, ``text`` or ``lines``.
+
+    Returns
+    -------
+    tuple
+        What could be read, nested like a JSON body; and every fault, in the order of the query. A parameter with a
+        fault is left out of the dict.
+    """
+    tree: dict[str, Any] = {}
+    if len(args) > MAX_PARAMETERS:
+        detail = f"The query has {len(args)} parameters; at most {MAX_PARAMETERS} are read."
+        return tree, [Fault(at=(), code="too-many", detail=detail)]
+    faults: list[Fault] = []
+    for name, texts in args.lists():
+        kind = shape.get(name)
+        if kind is not None:
+            try:
+                _put(tree, name, _READERS[kind](_single(texts)))
+            except BadQuantity as error:
+                faults.append(Fault(at=tuple(name.split(".")), code=error.code, detail=error.detail))
+        elif name != _IGNORED:
+            faults.append(_unknown(name, shape, search=len(faults) < MAX_FAULTS))
+    return tree, faults
+
+
+def _put(tree: dict[str, Any], name: str, value: object) -> None:
+    *branches, leaf = name.split(".")
+    for branch in branches:
+        tree = tree.setdefault(branch, {})
+    tree[leaf] = value
+
+
+def _single(texts: list[str], most: int = MAX_STRING_CHARS) -> str:
+    """The one text of a parameter, if it can be read at all."""
+    if len(texts) > 1:
+        raise BadQuantity("repeated", f"It is given {len(texts)} times. Give it once.")
+    text = texts[0]
+    if not text or text.isspace():
+        raise BadQuantity("blank", "It is given without a value. Give one, or leave the parameter out.")
+    if len(text) > most:
+        raise BadQuantity("too-long", f"It has {len(text)} characters; at most {most} are read.")
+    if _CONTROL.search(text):
+        raise BadQuantity("bad-character", "It holds a control character. Use letters, digits and signs only.")
+    return text
+
+
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+_INT = re.compile(r"-?[0-9]{1,6}")
+_NUMBER = re.compile(r"-?[0-9]{1,6}(?:\.[0-9]{1,6})?")
+
+
+def _read_int(text: str) -> int:
+    if not _INT.fullmatch(text):
+        raise BadQuantity("wrong-type", f"{text[:_SHOWN]!r} is no whole number. Use digits only, at most 6, such as 8.")
+    return int(text)
+
+
+def _read_number(text: str) -> float:
+    if not _NUMBER.fullmatch(text):
+        detail = f"{text[:_SHOWN]!r} is no number. Use digits and a decimal point, at most 6 before and behind it."
+        raise BadQuantity("wrong-type", detail)
+    return float(text)
+
+
+def _read_lines(text: str) -> list[dict[str, str]]:
+    """``hard_maple:3mm;wenge:2mm``: bands from the inside out."""
+    lines: list[dict[str, str]] = []
+    for number, part in enumerate(text.split(";"), start=1):
+        species, colon, width = (piece.strip() for piece in part.partition(":"))
+        if not (species and colon and width) or ":" in width:
+            raise BadQuantity(
+                "bad-list",
+                f"Line {number} is {part[:_SHOWN]!r}. Write species:width, and ; between lines, as in "
+                "hard_maple:3mm;wenge:2mm.",
+            )
+        lines.append({"species": species, "width": width})
+    return lines
+
+
+_READERS: Mapping[str, Callable[[str], Any]] = {
+    "int": _read_int,
+    "number": _read_number,
+    "text": str,
+    "lines": _read_lines,
+}
+
+
+def _unknown(name: str, shape: Mapping[str, str], *, search: bool) -> Fault:
+    """Fault for a parameter that does not exist, with what may have been meant."""
+    inside = [full for full in shape if full.startswith(f"{name}.")] if search else []
+    near = near_names(name, shape) if search and not inside else ()
+    if name in _PRESENTATION:
+        remedy = f"It belongs to paths that end in {' or '.join(_PRESENTATION[name])}."
+    elif inside:
+        remedy = f"Its parts are {', '.join(inside)}."
+    elif near:
+        remedy = f"Did you mean {' or '.join(near)}?"
+    else:
+        remedy = "All parameters are listed at /docs."
+    detail = f"There is no parameter {name[:_SHOWN]!r} here. {remedy}"
+    return Fault(at=(name[:_SHOWN],), code="unknown-field", detail=detail)
+
+
+# --- Presentation --------------------------------------------------------------------------------------
+
+_TABLES = (".csv", ".tsv")
+_PRESENTATION: Mapping[str, tuple[str, ...]] = {
+    "columns": _TABLES,
+    "delimiter": _TABLES,
+    "decimal": _TABLES,
+    "bom": _TABLES,
+    "field": (".txt",),
+    "errors": (*_TABLES, ".txt"),
+}
+# A value of "columns" without any letter counts the board's columns, or tries to.
+_COUNT = re.compile(r"[^A-Za-z]*")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Presentation:
+    """How an answer is to be written for a plain client."""
+
+    columns: tuple[str, ...] = ()  # flat names to show; none means all
+    field: str | None = None  # the one flat name to show; None means a page
+    delimiter: str = ","
+    decimal: str = "."
+    bom: bool = False
+    errors_inline: bool = False
+
+
+def _choice(**meanings: object) -> Callable[[str], object]:
+    """Reader of a value from a closed list."""
+
+    def read(text: str) -> object:
+        if text not in meanings:
+            detail = f"{text[:_SHOWN]!r} is not known here. Give {' or '.join(meanings)}."
+            raise BadQuantity("unknown-name", detail)
+        return meanings[text]
+
+    return read
+
+
+def _read_names(text: str) -> tuple[str, ...]:
+    """``price.total;geometry.square_mm``, also with commas."""
+    names = tuple(name.strip() for name in re.split("[;,]", text))
+    if len(names) > MAX_LIST_ITEMS:
+        raise BadQuantity("too-many", f"It lists {len(names)} names; at most {MAX_LIST_ITEMS} are read.")
+    if not all(names):
+        raise BadQuantity("bad-list", "One of its names is empty. Write names with one ; between two of them.")
+    return names
+
+
+_PRESENTATION_READERS: Mapping[str, Callable[[str], Any]] = {
+    "columns": _read_names,
+    "delimiter": _choice(**{",": ",", ";": ";", "tab": "\t"}),
+    "decimal": _choice(**{".": ".", ",": ","}),
+    "bom": _choice(**{"1": True, "0": False}),
+    "field": str.strip,
+    "errors": _choice(inline=True),
+}
+_DEFAULT = Presentation()
+_PLAIN: Mapping[str | None, Presentation] = {"tsv": Presentation(delimiter="\t")}
+
+
+def read_presentation(
+    args: MultiDict[str, str], sibling: str | None
+) -> tuple[Presentation, MultiDict[str, str], list[Fault]]:
+    """Split a query into how the answer is to look and what is ordered.
+
+    Parameters
+    ----------
+    args
+        Decoded parameters.
+    sibling
+        ``csv``, ``tsv`` or ``txt``; anything else, such as None for JSON, has no parameters of its own.
+
+    Returns
+    -------
+    tuple
+        The presentation; the parameters left for ``read_query``; and the faults of the presentation. On ``csv`` and
+        ``tsv``, ``columns`` may be given twice: as a number it is the board's, as names it picks and orders.
+    """
+    suffix = f".{sibling}"
+    here = [name for name, suffixes in _PRESENTATION.items() if suffix in suffixes and name in args]
+    if not here:
+        return _PLAIN.get(sibling, _DEFAULT), args, []
+    rest = MultiDict((name, text) for name, text in args.items(multi=True) if name not in here)
+    found: dict[str, Any] = {}
+    faults: list[Fault] = []
+    for name in here:
+        texts = args.getlist(name)
+        if name == "columns":
+            for text in filter(_COUNT.fullmatch, texts):
+                rest.add(name, text)
+            texts = [text for text in texts if not _COUNT.fullmatch(text)]
+        if texts:
+            try:
+                found[name] = _PRESENTATION_READERS[name](_single(texts, MAX_QUERY_BYTES))
+            except BadQuantity as error:
+                faults.append(Fault(at=(name,), code=error.code, detail=error.detail))
+    return _presentation(found, sibling, faults), rest, faults
+
+
+def _presentation(found: Mapping[str, Any], sibling: str | None, faults: list[Fault]) -> Presentation:
+    delimiter = found.get("delimiter", "\t" if sibling == "tsv" else ",")
+    decimal = found.get("decimal", ".")
+    if sibling == "tsv" and delimiter != "\t":
+        detail = "Values on .tsv are separated by tabs. Leave out delimiter, or use .csv."
+        faults.append(Fault(at=("delimiter",), code="conflict", detail=detail))
+    if decimal == delimiter:
+        detail = "A comma cannot be both the decimal sign and the delimiter. Add delimiter=; or delimiter=tab."
+        faults.append(Fault(at=("decimal",), code="conflict", detail=detail))
+    return Presentation(
+        columns=found.get("columns", ()),
+        field=found.get("field"),
+        delimiter=delimiter,
+        decimal=decimal,
+        bom=found.get("bom", False),
+        errors_inline=found.get("errors", False),
+    )

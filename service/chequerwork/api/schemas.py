@@ -1,0 +1,285 @@
+"""The request: its schemas, and the way from raw data to a wish, every fault kept."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from marshmallow import RAISE, Schema, ValidationError, post_load
+
+from chequerwork.api.fields import (
+    Choice,
+    Count,
+    Country,
+    Day,
+    Either,
+    Message,
+    Name,
+    Number,
+    Part,
+    Several,
+    Strict,
+    length,
+    temperature,
+)
+from chequerwork.domain.errors import Fault, Path, near_names
+from chequerwork.domain.facts import Grain
+from chequerwork.domain.order import (
+    Backing,
+    Base,
+    ChessPieces,
+    ClimateWish,
+    DraughtsMan,
+    Frame,
+    Hold,
+    Joint,
+    Line,
+    Pattern,
+    Sanding,
+    Skirt,
+    Units,
+    Wish,
+)
+from chequerwork.domain.timber import RH_HIGH_PCT, RH_LOW_PCT
+
+MOST_LINES = 6
+MOST_FEET = 12
+
+
+class Closed(Schema):
+    """A request object: unknown fields are faults, and the loaded value is a domain dataclass."""
+
+    class Meta:
+        """Refuse what is not in the contract."""
+
+        unknown = RAISE
+
+    made: type[Any]
+    renamed: Mapping[str, str] = {}
+
+    @post_load
+    def make(self, data: dict[str, Any], **_: Any) -> Any:
+        """Build the domain's own object, units in its names."""
+        return self.made(**{self.renamed.get(key, key): value for key, value in data.items()})
+
+
+class ChessPiecesSchema(Closed):
+    """Sizes of a chess set."""
+
+    made = ChessPieces
+    renamed = {"king_base": "king_base_mm", "pawn_base": "pawn_base_mm", "king_height": "king_height_mm"}
+    king_base = length(5, 150, about="Diameter of the king's base.", required=True, example="38 mm")
+    king_height = length(10, 400, about="Height of the king.", example="95 mm")
+    pawn_base = length(5, 150, about="Diameter of a pawn's base.", example="24 mm")
+    fill_ratio = Number(0.4, 1.0, unit="", about="Wished king base over square; usually 0.75 to 0.80.")
+
+
+class DraughtsManSchema(Closed):
+    """Size of a draughts man."""
+
+    made = DraughtsMan
+    renamed = {"man": "man_mm"}
+    man = length(5, 150, about="Diameter of a man.", required=True, example="38 mm")
+
+
+class LineSchema(Closed):
+    """A narrow inlaid band."""
+
+    made = Line
+    renamed = {"width": "width_mm"}
+    species = Name(about="Timber of the line.", required=True, example="wenge")
+    width = length(0, 100, about="Width of the line.", required=True, example="3 mm")
+
+
+class FrameSchema(Closed):
+    """The border."""
+
+    made = Frame
+    renamed = {"width": "width_mm", "thickness": "thickness_mm", "bevel": "bevel_mm"}
+    joint = Choice(Joint, about="How the corners meet.", required=True)
+    hold = Choice(Hold, about="How the field sits in the frame: glued, or free to move in a groove.", required=True)
+    species = Name(about="Timber of the rails.", required=True, example="european_walnut")
+    width = length(0, 500, about="Width of a rail.", required=True, example="42 mm")
+    thickness = length(0, 200, about="Thickness of a rail; left out, the shop's usual one.", example="25 mm")
+    bevel = length(0, 100, about="Taken off the outer upper edge at 45 degrees.", example="3 mm")
+    grain = Choice(Grain, about="How the rails are sawn; left out, as the shop buys them.")
+
+
+class SkirtSchema(Closed):
+    """A strip that hides the edge of the base."""
+
+    made = Skirt
+    renamed = {"width": "width_mm"}
+    species = Name(about="Timber of the skirt.", required=True, example="european_walnut")
+    width = length(0, 100, about="How far the strip stands out from the panel.", required=True, example="8 mm")
+
+
+class BackingSchema(Closed):
+    """A thin panel of wood below."""
+
+    made = Backing
+    renamed = {"thickness": "thickness_mm"}
+    species = Name(about="Timber of the backing.", required=True, example="sycamore_maple")
+    thickness = length(0, 100, about="Thickness of the backing.", required=True, example="3 mm")
+
+
+class BaseSchema(Closed):
+    """The panel under the field."""
+
+    made = Base
+    renamed = {"thickness": "thickness_mm", "inset": "inset_mm"}
+    material = Name(about="Sheet material.", required=True, example="birch_plywood")
+    thickness = length(0, 200, about="Nominal thickness of the sheet.", required=True, example="9 mm")
+    inset = length(0, 500, about="How far the base stands in from the board's outside, on every side.", example="20 mm")
+    skirt = Part(SkirtSchema(), about="Strip that hides the edge of the base.", nullable=True, ref="Skirt")
+    backing = Part(BackingSchema(), about="Thin panel below.", nullable=True, ref="Backing")
+
+
+class SandingSchema(Closed):
+    """Last grades of abrasive, FEPA P series."""
+
+    made = Sanding
+    top = Name(about="Last grade on the playing side.", example="P180")
+    underside = Name(about="Last grade below.", example="P120")
+
+
+class ClimateSchema(Closed):
+    """The customer's year indoors."""
+
+    made = ClimateWish
+    renamed = {
+        "low_rh": "low_rh_pct",
+        "high_rh": "high_rh_pct",
+        "temperature": "temperature_c",
+    }
+    low_rh = Number(RH_LOW_PCT, RH_HIGH_PCT, unit=" %", about="Relative humidity of the driest season. [%]")
+    high_rh = Number(RH_LOW_PCT, RH_HIGH_PCT, unit=" %", about="Relative humidity of the dampest season. [%]")
+    temperature = temperature(-1, 50, about="Room temperature.")
+
+
+class OrderSchema(Closed):
+    """What a customer asks for."""
+
+    made = dict
+    shop = Name(about="Shop to ask; left out, the first one served.", example="moosgrund")
+    columns = Count(2, 24, about="Squares across the grain; left out, 8 or the game's.")
+    rows = Count(2, 24, about="Squares along the grain; left out, 8 or the game's.")
+    game = Name(about="Game instead of columns and rows: chess, draughts-8, draughts-10, draughts-12.", example="chess")
+    square = length(1, 1000, about="Finished side of a square; left out, derived from the pieces.")
+    pieces = Either(
+        ChessPiecesSchema(),
+        DraughtsManSchema(),
+        mark="man",
+        refs=("ChessPieces", "DraughtsMan"),
+        about="Pieces that will stand on the board: the fit is judged, and the square derived where it is left out.",
+    )
+    light = Name(about="Timber of the light squares.", required=True, example="sycamore_maple")
+    dark = Name(about="Timber of the dark squares.", required=True, example="european_walnut")
+    thickness = length(
+        1, 200, about="Finished thickness of the field; left out, the shop's usual one.", example="20 mm"
+    )
+    pattern = Choice(Pattern, about="How the chequer is made; odd columns need shift.")
+    lines = Several(LineSchema(), most=MOST_LINES, about="Lines between field and frame, inside out.", ref="Line")
+    frame = Part(FrameSchema(), about="The border; left out or null, none.", nullable=True, ref="Frame")
+    base = Part(BaseSchema(), about="The panel under the field; left out or null, none.", nullable=True, ref="Base")
+    feet = Count(0, MOST_FEET, about="0, or 4 and more.", default=0)
+    finish = Name(about="Finish; left out, the shop's usual one.", example="hardwax_oil")
+    sanding = Part(SandingSchema(), about="Last grades; left out, what the finish wants.", ref="Sanding")
+    climate = Part(ClimateSchema(), about="The customer's year indoors; left out, the shop's usual one.", ref="Climate")
+    quantity = Count(1, 500, about="Boards of this kind.", default=1)
+    issued_on = Day(about="Date of the quote; left out, today in the shop's zone.")
+    starts_on = Day(about="First day of work; left out, the shop's next free day.")
+    wanted_by = Day(about="Day by which the board should leave the shop.")
+    ship_to = Country(about="Destination, ISO 3166; left out, the shop's country.")
+    channel = Name(about="Sales channel of the shop; left out, its usual one.", example="own_site")
+    units = Choice(Units, about="Unit system of the texts; left out, the shop's.")
+
+
+ORDER: Final = OrderSchema()
+
+_RENAMED: Final = {"square": "square_mm", "thickness": "thickness_mm"}
+_STANDARD: Final = {
+    "Missing data for required field.": ("missing", "This field is needed."),
+    "Unknown field.": ("unknown-field", "There is no such field."),
+    "Invalid input type.": ("wrong-type", "An object is needed."),
+}
+
+
+def read_order(raw: Mapping[str, Any]) -> tuple[str | None, Wish, list[Fault], frozenset[str]]:
+    """Read a raw order, from a body or a flat query.
+
+    Returns
+    -------
+    tuple
+        Shop id as given, the wish made of all sound fields, the faults of the others, and the top-level names that
+        are not to be judged again.
+    """
+    faults: list[Fault] = []
+    try:
+        data: dict[str, Any] = ORDER.load(raw)
+    except ValidationError as error:
+        messages: Any = error.messages
+        data = dict(error.valid_data) if isinstance(error.valid_data, dict) else {}
+        # Field by field in the contract's order; names that are not in it come last.
+        ranked = sorted(messages, key=lambda name: _RANK.get(name, len(_RANK)))
+        for name in ranked:
+            data.pop(name, None)
+            faults.extend(_faults_of(messages[name], (name,), ORDER))
+    shop = data.pop("shop", None)
+    data["lines"] = tuple(data.get("lines") or ())
+    wish = Wish(**{_RENAMED.get(name, name): value for name, value in data.items()})
+    return shop, wish, faults, frozenset(str(f.at[0]) for f in faults if f.at and f.at[0] in ORDER.fields)
+
+
+_RANK: Final = {name: rank for rank, name in enumerate(ORDER.fields)}
+
+
+def _faults_of(messages: Any, at: Path, schema: Schema | None) -> Iterator[Fault]:
+    """Flatten marshmallow's nested messages into faults, with near names for unknown fields."""
+    if isinstance(messages, Mapping):
+        inner = _schema_at(schema, at[-1], messages)
+        for key, value in messages.items():
+            yield from _faults_of(value, at if key == "_schema" else (*at, key), inner)
+        return
+    for message in messages:
+        code, detail = _told(message)
+        if code == "unknown-field" and schema is not None:
+            near = near_names(str(at[-1]), schema.fields)
+            known = f"Did you mean {' or '.join(near)}?" if near else f"It takes: {', '.join(schema.fields)}."
+            detail = f"There is no field {str(at[-1])[:60]!r} here. {known}"
+        yield Fault(at=at, code=code, detail=detail)
+
+
+def _told(message: str) -> tuple[str, str]:
+    if isinstance(message, Message):
+        return message.code, str(message)
+    return _STANDARD.get(message, ("invalid", message))
+
+
+def _schema_at(schema: Schema | None, step: str | int, messages: Mapping[Any, Any]) -> Schema | None:
+    """Schema of the object below a step; a list index stays with the list's own schema."""
+    field = schema.fields.get(step) if schema is not None and isinstance(step, str) else None
+    if isinstance(field, Either):
+        return field.second if field.mark in messages else field.first
+    if isinstance(field, Part | Several):
+        return field.schema
+    return schema
+
+
+def flat_shape(schema: Schema = ORDER, prefix: str = "") -> dict[str, str]:
+    """Flat parameter names of the order and how their texts are read: int, number, text or lines."""
+    shape: dict[str, str] = {}
+    for name, field in schema.fields.items():
+        full = prefix + name
+        if isinstance(field, Part):
+            shape |= flat_shape(field.schema, f"{full}.")
+        elif isinstance(field, Either):
+            shape |= flat_shape(field.first, f"{full}.") | flat_shape(field.second, f"{full}.")
+        else:
+            shape[full] = _text_kind(field)
+    return shape
+
+
+def _text_kind(field: Any) -> str:
+    if isinstance(field, Several):
+        return "lines"
+    kinds: tuple[tuple[type[Strict], str], ...] = ((Count, "int"), (Number, "number"))
+    return next((kind for cls, kind in kinds if isinstance(field, cls)), "text")

@@ -1,0 +1,32 @@
+"""How much one request may ask for. Whoever meets a limit is told its number; none of them changes an answer."""
+
+KIB = 1024
+
+# A full order is 600 bytes; this is a hundred of them, and still read in a few milliseconds.
+MAX_BODY_BYTES = 64 * KIB
+# An order is four deep (the skirt of its base); twice that leaves room, and no nesting can exhaust the stack.
+MAX_DEPTH = 2 * 4
+# Values in one body: ten full orders. Each wrong one may cost a search for names like it.
+MAX_VALUES = 10 * 60
+# One text: names, lengths and dates have at most 60 characters, but a query holds a list of lines in one text.
+MAX_STRING_CHARS = 400
+# Entries of one list, such as the columns picked from an answer.
+MAX_LIST_ITEMS = 100
+# RFC 8259 section 6 and RFC 7493 section 2.2: larger whole numbers do not survive every reader of JSON.
+MAX_EXACT_INT = 2**53 - 1
+
+# The server refuses a longer request line with a page of its own; 94 bytes are left for method, path and version.
+MAX_QUERY_BYTES = 4094 - 94
+# A fully specified order has about 45 parameters.
+MAX_PARAMETERS = 2 * 50
+
+# Faults listed in one answer; the rest is counted. Nobody mends more at a time.
+MAX_FAULTS = 20
+# A fault told in one spreadsheet cell.
+MAX_INLINE_CHARS = 250
+# What a spreadsheet cell holds; a web function that is sent more shows an error instead.
+MAX_CELL_CHARS = 32 * KIB - 1
+# An access key: far longer than any that is issued, short enough to hash at once.
+MAX_KEY_CHARS = 200
+# A request id, which is repeated in a header and in a log line.
+MAX_REQUEST_ID_CHARS = 64

@@ -1,0 +1,189 @@
+"""A whole answer as a page of plain text, for a terminal, a letter or a look at the shop's wall.
+
+Where the answer says a value both as a number and in words (``width_mm`` and ``width_text``), the words are shown.
+"""
+
+import textwrap
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from chequerwork.render.cells import Branch, Scalar, plain_line, to_text
+
+WIDTH = 100
+_INDENT = "  "
+_LONGEST_LABEL = 34
+
+# How the end of a name is written behind the number.
+_UNITS: Mapping[str, str] = {
+    "mm": "mm",
+    "cm": "cm",
+    "um": "µm",
+    "mm2": "mm²",
+    "m2": "m²",
+    "m3": "m³",
+    "ml": "ml",
+    "g": "g",
+    "kg": "kg",
+    "pct": "%",
+    "c": "°C",
+    "deg": "°",
+    "min": "min",
+    "h": "h",
+}
+_TEXT = "_text"
+
+_Item = tuple[str, Any]
+
+
+def to_page(tree: Mapping[str, Any], title: str) -> str:
+    """A readable page of an answer.
+
+    Parameters
+    ----------
+    tree
+        An answer: ``dict``, ``list`` and scalars. Each of its branches becomes a section.
+    title
+        First line of the page.
+
+    Returns
+    -------
+    str
+        Lines of at most ``WIDTH`` characters, each ended by a line feed.
+    """
+    heading = plain_line(title)[:WIDTH]
+    lines = [heading, "=" * len(heading), ""]
+    loose = {key: value for key, value in tree.items() if not _is_branch(value)}
+    if loose:
+        lines += [*_block(loose, ""), ""]
+    for label, value in _items(tree):
+        if _is_branch(value) and value:
+            lines += [label.capitalize(), "-" * len(label), *_section(value, ""), ""]
+    return "\n".join(lines[:-1]) + "\n"
+
+
+def _section(branch: Branch, indent: str) -> list[str]:
+    if isinstance(branch, Mapping):
+        return _block(branch, indent)
+    return _listed(branch, indent)
+
+
+def _block(branch: Mapping[str, Any], indent: str) -> list[str]:
+    """Labels and values in two columns; what holds more follows under its own label."""
+    items = list(_items(branch))
+    simple = [(label, value) for label, value in items if not _holds_more(value)]
+    width = min(max((len(label) for label, _ in simple), default=0), _LONGEST_LABEL)
+    lines: list[str] = []
+    for label, value in simple:
+        lines += _wrapped(f"{indent}{label:<{width}}  ", _shown(value))
+    for label, value in items:
+        if _holds_more(value):
+            lines += [f"{indent}{label}", *_section(value, indent + _INDENT)]
+    return lines
+
+
+def _listed(rows: list[Any] | tuple[Any, ...], indent: str) -> list[str]:
+    """A list of records as a table, or one block each where a table would not fit."""
+    if not all(isinstance(row, Mapping) for row in rows):
+        return _wrapped(indent, _shown(rows))
+    cells = [dict(_flat_items(row)) for row in rows]
+    table = _table(cells, indent)
+    if table is not None:
+        return table
+    return [line for row in rows for line in [*_block(row, indent), ""]][:-1]
+
+
+def _table(rows: Sequence[Mapping[str, str]], indent: str) -> list[str] | None:
+    labels = list(dict.fromkeys(label for row in rows for label in row))
+    labels = [label for label in labels if any(row.get(label) for row in rows)]
+    if not labels:
+        return [f"{indent}-"]
+    grid = [labels, *([row.get(label, "") for label in labels] for row in rows)]
+    widths = _column_widths(grid, WIDTH - len(indent))
+    if widths is None:
+        return None
+    numeric = [all(_is_number(cell) for cell in column[1:]) for column in zip(*grid, strict=True)]
+    lines: list[str] = []
+    for cells in grid:
+        parts = [textwrap.wrap(cell, width) or [""] for cell, width in zip(cells, widths, strict=True)]
+        for depth in range(max(map(len, parts))):
+            row = (
+                f"{part[depth] if depth < len(part) else '':{'>' if right else '<'}{width}}"
+                for part, width, right in zip(parts, widths, numeric, strict=True)
+            )
+            lines.append(f"{indent}{'  '.join(row)}".rstrip())
+    return lines
+
+
+def _column_widths(grid: Sequence[Sequence[str]], room: int) -> list[int] | None:
+    """Widths that fit into the room, the widest columns giving way; None if words or numbers would be cut."""
+    columns = list(zip(*grid, strict=True))
+    widths = [max(map(len, column)) for column in columns]
+    least = [max(map(_unbreakable, column)) for column in columns]
+    room -= 2 * (len(widths) - 1)
+    if sum(least) > room:
+        return None
+    while sum(widths) > room:
+        spare = [width if width > low else 0 for width, low in zip(widths, least, strict=True)]
+        widths[spare.index(max(spare))] -= 1
+    return widths
+
+
+def _unbreakable(cell: str) -> int:
+    return len(cell) if _is_number(cell) else max(map(len, cell.split()), default=0)
+
+
+def _is_number(cell: str) -> bool:
+    return not cell or cell[0] in "-0123456789"
+
+
+def _items(branch: Mapping[str, Any]) -> Iterator[_Item]:
+    """Labels and values; a number that is also said in words gives way to them."""
+    worded = {key.removesuffix(_TEXT) for key in branch if key.endswith(_TEXT)}
+    for key, value in branch.items():
+        stem, _, unit = key.rpartition("_")
+        if key.endswith(_TEXT):
+            yield _label(key.removesuffix(_TEXT)), value
+        elif key in worded or (stem in worded and unit in _UNITS):
+            continue
+        elif unit in _UNITS and stem and not _is_branch(value):
+            yield _label(stem), None if value is None else f"{to_text(value)} {_UNITS[unit]}"
+        else:
+            yield _label(key), value
+
+
+def _flat_items(row: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, str]]:
+    for label, value in _items(row):
+        if isinstance(value, Mapping):
+            yield from _flat_items(value, f"{prefix}{label} ")
+        else:
+            yield f"{prefix}{label}", _shown(value)
+
+
+def _label(key: str) -> str:
+    return plain_line(key).replace("_", " ")
+
+
+def _is_branch(value: object) -> bool:
+    return isinstance(value, Mapping | list | tuple)
+
+
+def _holds_more(value: object) -> bool:
+    """Whether a value needs lines of its own. A list of plain values does not."""
+    if isinstance(value, list | tuple):
+        return any(_is_branch(item) for item in value)
+    return isinstance(value, Mapping) and bool(value)
+
+
+def _shown(value: Scalar | Branch) -> str:
+    if isinstance(value, list | tuple):
+        return ", ".join(map(_shown, value)) or "-"
+    if isinstance(value, Mapping):
+        return ", ".join(f"{label} {_shown(part)}" for label, part in _items(value)) or "-"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return to_text(value).strip() or "-"
+
+
+def _wrapped(start: str, text: str) -> list[str]:
+    """The text behind its label, further lines under the first."""
+    return textwrap.wrap(text, WIDTH, initial_indent=start, subsequent_indent=" " * len(start), break_on_hyphens=False)
