@@ -57,7 +57,7 @@ def test_every_table_is_complete(tables):
         "thickness_classes": 10,
         "games": 4,
         "fit_bands": 5,
-        "operations": 13,
+        "operations": 15,
         "cites": 20,
         "notices": 32,
         "currencies": 157,
@@ -278,7 +278,7 @@ def test_fit_bands_run_from_loose_to_crowded(tables):
 
 def test_operations_come_in_the_order_of_the_build(tables):
     assert tuple(tables.operations) == BUILD
-    assert len(BUILD) == 13
+    assert len(BUILD) == 15
 
 
 def test_grades_run_from_coarse_to_fine(tables):

@@ -138,20 +138,23 @@ class Quantity(Strict):
 
 
 _LENGTH_NOTE = 'Number and unit: mm, cm, m, in, " or ft; fractions as 2 1/4 in. A bare number is refused.'
-_LENGTH = {"type": "string", "format": "length", "maxLength": MAX_CHARACTERS, "pattern": length_pattern()}
-_TEMPERATURE = {**_LENGTH, "format": "temperature", "pattern": temperature_pattern()}
+# Shared components of the contract, named once: the patterns are long.
+TEXT_FORMS: Mapping[str, Mapping[str, Any]] = {
+    "Length": {"type": "string", "maxLength": MAX_CHARACTERS, "pattern": length_pattern()},
+    "Temperature": {"type": "string", "maxLength": MAX_CHARACTERS, "pattern": temperature_pattern()},
+}
 
 
 def length(low_mm: float, high_mm: float, *, about: str, required: bool = False, example: str = "48 mm") -> Quantity:
     """A length field. [mm] once read."""
-    contract = {**_LENGTH, "examples": [example]}
+    contract = {"$ref": "#/components/schemas/Length", "examples": [example]}
     text = f"{about} {_LENGTH_NOTE} From {low_mm:g} to {high_mm:g} mm."
     return Quantity(parse_length, contract, low_mm, high_mm, "mm", about=text, required=required)
 
 
 def temperature(low_c: float, high_c: float, *, about: str) -> Quantity:
     """A temperature field. [degC] once read."""
-    contract = {**_TEMPERATURE, "examples": ["21 C"]}
+    contract = {"$ref": "#/components/schemas/Temperature", "examples": ["21 C"]}
     text = f"{about} Number and unit: C or F. From {low_c:g} to {high_c:g} degC."
     return Quantity(parse_temperature, contract, low_c, high_c, "degC", about=text)
 

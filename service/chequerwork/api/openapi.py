@@ -14,7 +14,7 @@ from chequerwork.api import answers, schemas
 from chequerwork.api.answers import SECTIONS
 from chequerwork.api.endpoints import QUOTES, SUFFIXES, WORKSHOP_ONLY
 from chequerwork.api.examples import ORDERS
-from chequerwork.api.fields import Either
+from chequerwork.api.fields import TEXT_FORMS, Either
 from chequerwork.api.problems import KINDS
 from chequerwork.api.schemas import ORDER, flat_shape
 
@@ -51,6 +51,8 @@ def contract() -> Json:
         ],
         security=[],
     )
+    for name, form in TEXT_FORMS.items():
+        spec.components.schema(name, component=dict(form))
     for name, schema in _components():
         spec.components.schema(name, schema=schema)
     spec.components.security_scheme("accessKey", {"type": "http", "scheme": "bearer", "description": _KEYS})
@@ -289,10 +291,16 @@ def _bad(section: str, *, body: bool) -> Json:
 
 def _problem_responses() -> Iterator[tuple[str, Json]]:
     for status, title in sorted(set(KINDS.values())):
+        if str(status) not in _PROMISED:
+            continue
         yield (
             f"Problem{status}",
             {"description": title, "content": {PROBLEM: {"schema": _ref("Problem")}}},
         )
+
+
+# What a path of ours may answer besides 200 and 304. The server itself may also send 405, 500 and 503.
+_PROMISED: Final = frozenset({"400", "401", "403", "413", "414", "415", "422"})
 
 
 def _response(status: str) -> Json:

@@ -28,7 +28,7 @@ from chequerwork.domain.facts import (
 EDITION = "2026.11"  # year and month in which the sources were last looked at
 BUILD = (
     "mill", "rip", "glue_strips", "flatten_strips", "crosscut", "glue_bars", "flatten_field", "trim_field",
-    "frame", "sand", "finish", "fit_out", "pack",
+    "lines", "base", "frame", "sand", "finish", "fit_out", "pack",
 )  # fmt: skip
 _PROVENANCE = ("source", "locator", "confidence")
 COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
