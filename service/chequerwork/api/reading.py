@@ -18,17 +18,7 @@ from werkzeug.datastructures import MultiDict
 
 from chequerwork.api.problems import Problem
 from chequerwork.domain.errors import BadQuantity, Fault, near_names
-from chequerwork.ops.limits import (
-    MAX_BODY_BYTES,
-    MAX_DEPTH,
-    MAX_EXACT_INT,
-    MAX_FAULTS,
-    MAX_LIST_ITEMS,
-    MAX_PARAMETERS,
-    MAX_QUERY_BYTES,
-    MAX_STRING_CHARS,
-    MAX_VALUES,
-)
+from chequerwork.ops import limits
 
 _SHOWN = 60  # characters of something wrong that a message repeats
 
@@ -79,10 +69,10 @@ def _check_media_type(asked: Request) -> None:
 
 def _read_body(asked: Request) -> bytes:
     # One byte more than allowed: the stream refuses at its limit, even if nothing would have followed.
-    asked.max_content_length = MAX_BODY_BYTES + 1
+    asked.max_content_length = limits.MAX_BODY_BYTES + 1
     body = asked.get_data(cache=False)
-    if len(body) > MAX_BODY_BYTES:
-        detail = f"The body has more than the {MAX_BODY_BYTES} bytes allowed. Send one order at a time."
+    if len(body) > limits.MAX_BODY_BYTES:
+        detail = f"The body has more than the {limits.MAX_BODY_BYTES} bytes allowed. Send one order at a time."
         raise Problem("content-too-large", detail)
     return body
 
@@ -166,7 +156,7 @@ def _check_values(tree: dict[str, Any]) -> None:
     depth = count = 0
     while level:
         depth += 1
-        if depth > MAX_DEPTH:
+        if depth > limits.MAX_DEPTH:
             raise _too_deep()
         below: list[Any] = []
         for branch in level:
@@ -175,13 +165,13 @@ def _check_values(tree: dict[str, Any]) -> None:
                 kind = type(value)
                 if kind is dict or kind is list:
                     below.append(value)
-                elif (kind is int and not -MAX_EXACT_INT <= value <= MAX_EXACT_INT) or (
+                elif (kind is int and not -limits.MAX_EXACT_INT <= value <= limits.MAX_EXACT_INT) or (
                     kind is float and not math.isfinite(value)
                 ):
                     raise _too_large_number()
         level = below
-    if count > MAX_VALUES:
-        detail = f"The body holds {count} values; at most {MAX_VALUES} are read. Send one order at a time."
+    if count > limits.MAX_VALUES:
+        detail = f"The body holds {count} values; at most {limits.MAX_VALUES} are read. Send one order at a time."
         raise _unreadable("too-many-values", detail)
 
 
@@ -209,12 +199,12 @@ def _texts(value: object) -> Iterator[str]:
 
 
 def _too_deep() -> Problem:
-    detail = f"The body is nested more than {MAX_DEPTH} deep. No order needs more than half of that."
+    detail = f"The body is nested more than {limits.MAX_DEPTH} deep. No order needs more than half of that."
     return _unreadable("too-deep", detail)
 
 
 def _too_large_number() -> Problem:
-    detail = f"A number is too large: whole numbers go up to {MAX_EXACT_INT} (2^53 - 1), others must be finite."
+    detail = f"A number is too large: whole numbers go up to {limits.MAX_EXACT_INT} (2^53 - 1), others must be finite."
     return _unreadable("number-too-large", detail)
 
 
@@ -250,8 +240,8 @@ def read_args(asked: Request) -> MultiDict[str, str]:
     RFC 3986, sections 2.1 and 3.4.
     """
     raw = asked.query_string
-    if len(raw) > MAX_QUERY_BYTES:
-        detail = f"The query has {len(raw)} bytes; at most {MAX_QUERY_BYTES} are read. Send the order with POST."
+    if len(raw) > limits.MAX_QUERY_BYTES:
+        detail = f"The query has {len(raw)} bytes; at most {limits.MAX_QUERY_BYTES} are read. Send the order with POST."
         raise Problem("uri-too-long", detail)
     if not raw.isascii():
         raise _unreadable("not-ascii", "The query holds bytes that must be escaped as %XX.", in_query=True)
@@ -290,8 +280,8 @@ def read_query(args: MultiDict[str, str], *, shape: Mapping[str, str]) -> tuple[
         fault is left out of the dict.
     """
     tree: dict[str, Any] = {}
-    if len(args) > MAX_PARAMETERS:
-        detail = f"The query has {len(args)} parameters; at most {MAX_PARAMETERS} are read."
+    if len(args) > limits.MAX_PARAMETERS:
+        detail = f"The query has {len(args)} parameters; at most {limits.MAX_PARAMETERS} are read."
         return tree, [Fault(at=(), code="too-many", detail=detail)]
     faults: list[Fault] = []
     for name, texts in args.lists():
@@ -302,7 +292,7 @@ def read_query(args: MultiDict[str, str], *, shape: Mapping[str, str]) -> tuple[
             except BadQuantity as error:
                 faults.append(Fault(at=tuple(name.split(".")), code=error.code, detail=error.detail))
         elif name != _IGNORED:
-            faults.append(_unknown(name, shape, search=len(faults) < MAX_FAULTS))
+            faults.append(_unknown(name, shape, search=len(faults) < limits.MAX_FAULTS))
     return tree, faults
 
 
@@ -313,7 +303,7 @@ def _put(tree: dict[str, Any], name: str, value: object) -> None:
     tree[leaf] = value
 
 
-def _single(texts: list[str], most: int = MAX_STRING_CHARS) -> str:
+def _single(texts: list[str], most: int = limits.MAX_STRING_CHARS) -> str:
     """The one text of a parameter, if it can be read at all."""
     if len(texts) > 1:
         raise BadQuantity("repeated", f"It is given {len(texts)} times. Give it once.")
@@ -426,8 +416,8 @@ def _choice(**meanings: object) -> Callable[[str], object]:
 def _read_names(text: str) -> tuple[str, ...]:
     """``price.total;geometry.square_mm``, also with commas."""
     names = tuple(name.strip() for name in re.split("[;,]", text))
-    if len(names) > MAX_LIST_ITEMS:
-        raise BadQuantity("too-many", f"It lists {len(names)} names; at most {MAX_LIST_ITEMS} are read.")
+    if len(names) > limits.MAX_LIST_ITEMS:
+        raise BadQuantity("too-many", f"It lists {len(names)} names; at most {limits.MAX_LIST_ITEMS} are read.")
     if not all(names):
         raise BadQuantity("bad-list", "One of its names is empty. Write names with one ; between two of them.")
     return names
@@ -478,7 +468,7 @@ def read_presentation(
             texts = [text for text in texts if not _COUNT.fullmatch(text)]
         if texts:
             try:
-                found[name] = _PRESENTATION_READERS[name](_single(texts, MAX_QUERY_BYTES))
+                found[name] = _PRESENTATION_READERS[name](_single(texts, limits.MAX_QUERY_BYTES))
             except BadQuantity as error:
                 faults.append(Fault(at=(name,), code=error.code, detail=error.detail))
     return _presentation(found, sibling, faults), rest, faults
