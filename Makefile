@@ -56,7 +56,7 @@ check-shop: $(HAVE_RUN) ## check a shop file, all its mistakes at once: make che
 	@$(PY) -m chequerwork check-shop "$(SHOP)"
 
 bench: $(HAVE_RUN) ## cost of each endpoint as a ratio to a plain route, on this machine
-	@$(PY) -m chequerwork bench
+	@$(PY) tests/bench/bench.py
 
 ##@ Check
 .PHONY: check test live fuzz lint format types image-check proxy-check

@@ -72,7 +72,7 @@ def _serve(_: argparse.Namespace) -> int:
     key = f" -H 'Authorization: Bearer {demo_key(shop.keys[0].role, shop.id)}'" if shop.demo and shop.keys else ""
     print(f"Try: curl -s {address}/v1/quotes{key} -H 'Content-Type: application/json' -d '{order}'", flush=True)
     command = ["-c", "python:chequerwork.ops.gunicorn_conf", "chequerwork.wsgi:app"]
-    os.execv(sys.executable, [sys.executable, "-m", "gunicorn", *command])  # noqa: S606 - our own fixed command
+    return os.execv(sys.executable, [sys.executable, "-m", "gunicorn", *command])  # noqa: S606 - a fixed command
 
 
 def _port_problem(settings: Settings) -> str | None:

@@ -8,6 +8,8 @@ from typing import Any, Final
 
 from marshmallow import INCLUDE, Schema, fields
 
+from chequerwork.domain.plan import SECTIONS
+
 Fields = Mapping[str, fields.Field[Any]]
 
 
@@ -466,16 +468,3 @@ def schemas() -> Mapping[str, Schema]:
     for section in SECTIONS:
         shapes[f"{section.capitalize()}Answer"] = section_shape(section)
     return {name: _schema(name, shape) for name, shape in shapes.items()}
-
-
-SECTIONS: Final = (
-    "geometry",
-    "materials",
-    "cutting",
-    "movement",
-    "finishing",
-    "schedule",
-    "packing",
-    "compliance",
-    "price",
-)

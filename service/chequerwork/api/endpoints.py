@@ -11,7 +11,6 @@ from flask import Blueprint, Request, Response, g, redirect, request
 
 from chequerwork.api import views
 from chequerwork.api.access import caller_role, require_maker
-from chequerwork.api.answers import SECTIONS
 from chequerwork.api.choices import choices
 from chequerwork.api.http import answer
 from chequerwork.api.problems import invalid_order
@@ -22,7 +21,7 @@ from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Fault, Refused, unknown_name
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.order import Order, Wish
-from chequerwork.domain.plan import Plan
+from chequerwork.domain.plan import SECTIONS, Plan
 from chequerwork.domain.shop import KeyRole, Shop
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv, to_text
 from chequerwork.render.text import to_page
@@ -106,6 +105,7 @@ def _read(
     shown = Presentation()
     faults: list[Fault] = []
     if asked.method == "POST":
+        _refuse_query(asked)
         raw = read_json(asked)
     else:
         args = read_args(asked)
@@ -145,12 +145,13 @@ def _written(
     if suffix == "txt":
         if shown.field is not None:
             return to_text(pick(tree, shown.field)).encode(), media_type
+        tree.get("quote", {}).pop("token", None)  # for machines: it would fill six lines of a page
         title = f"{section.capitalize()} for a board of {order.columns} x {order.rows} squares"
         return to_page(tree, title).encode(), media_type
     body = to_csv(
         tree,
         columns=shown.columns,
-        delimiter="\t" if suffix == "tsv" else shown.delimiter,
+        delimiter=shown.delimiter,
         decimal=shown.decimal,
         bom=shown.bom,
     )

@@ -11,12 +11,12 @@ from marshmallow import Schema, fields
 
 from chequerwork import __version__
 from chequerwork.api import answers, schemas
-from chequerwork.api.answers import SECTIONS
 from chequerwork.api.endpoints import QUOTES, SUFFIXES, WORKSHOP_ONLY
 from chequerwork.api.examples import ORDERS
 from chequerwork.api.fields import TEXT_FORMS, Either
 from chequerwork.api.problems import KINDS
 from chequerwork.api.schemas import ORDER, flat_shape
+from chequerwork.domain.plan import SECTIONS
 
 Json = dict[str, Any]
 PROBLEM: Final = "application/problem+json"
@@ -203,7 +203,8 @@ def _paths() -> Iterator[tuple[str, Json]]:
             yield f"/v1/{section}.{suffix}", {"get": _sibling(section, suffix)}
     shop = {"in": "query", "name": "shop", "schema": {"type": "string"}, "description": "Left out, the first shop."}
     offers = "What a shop offers: everything an order form needs"
-    yield "/v1/choices", {"get": _plain("choices", offers, "Choices", [shop, {"in": "query", **_REFRESH}])}
+    parameters = [shop, {"in": "query", **_REFRESH}]
+    yield "/v1/choices", {"get": _plain("choices", offers, "Choices", parameters)}
     yield "/healthz", {"get": _plain("alive", "Whether the process answers", "Health", [])}
     ready = _plain("ready", "Whether every shop can quote", "Health", [])
     not_ready = {"description": "Not ready", "content": {"application/json": {"schema": _ref("Health")}}}

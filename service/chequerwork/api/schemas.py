@@ -3,10 +3,11 @@
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
-from marshmallow import RAISE, Schema, ValidationError, post_load
+from marshmallow import Schema, ValidationError
 
 from chequerwork.api.fields import (
     Choice,
+    Closed,
     Count,
     Country,
     Day,
@@ -42,23 +43,6 @@ from chequerwork.domain.timber import RH_HIGH_PCT, RH_LOW_PCT
 
 MOST_LINES = 6
 MOST_FEET = 12
-
-
-class Closed(Schema):
-    """A request object: unknown fields are faults, and the loaded value is a domain dataclass."""
-
-    class Meta:
-        """Refuse what is not in the contract."""
-
-        unknown = RAISE
-
-    made: type[Any]
-    renamed: Mapping[str, str] = {}
-
-    @post_load
-    def make(self, data: dict[str, Any], **_: Any) -> Any:
-        """Build the domain's own object, units in its names."""
-        return self.made(**{self.renamed.get(key, key): value for key, value in data.items()})
 
 
 class ChessPiecesSchema(Closed):

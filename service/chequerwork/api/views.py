@@ -28,14 +28,14 @@ CUSTOMER_SECTIONS: Final = ("geometry", "movement", "schedule", "packing", "comp
 
 def section(plan: Plan, name: str, *, workshop: bool) -> Tree:
     """Answer of one section's own path: the section under its name, and its findings."""
-    sections = _NEEDED.get(name, (name,))
-    return {name: _VIEWS[name](plan, workshop), "advice": advice(plan, sections, workshop=workshop)}
+    return {name: _VIEWS[name](plan, workshop), "advice": advice(plan, (name,), workshop=workshop)}
 
 
 def quote(plan: Plan, signer: Signer | None, *, workshop: bool) -> Tree:
     """Answer of the whole quote: identity, the completed order, every section the caller may see, all findings."""
     names = SECTIONS if workshop else CUSTOMER_SECTIONS
-    tree: Tree = {"quote": identity(plan, signer), "order": order(plan.order)}
+    placed = order(plan.order)
+    tree: Tree = {"quote": identity(plan, placed, signer), "order": placed}
     for name in names:
         tree[name] = _VIEWS[name](plan, workshop)
     # A customer hears all findings for customers, also those of rooms that are the workshop's own.
@@ -58,7 +58,7 @@ def _finding(found: Advice) -> Tree:
     }
 
 
-def identity(plan: Plan, signer: Signer | None) -> Tree:
+def identity(plan: Plan, order_tree: Tree, signer: Signer | None) -> Tree:
     """Who says what until when. The id is a hash of what was asked and answered: same quote, same id."""
     placed, price = plan.order, plan.price
     valid_until = placed.issued_on + timedelta(days=plan.shop.price.valid_days)
@@ -68,12 +68,11 @@ def identity(plan: Plan, signer: Signer | None) -> Tree:
         "shop": placed.shop,
         "tables_version": plan.tables.version,
     }
-    digest = hashlib.sha256(orjson.dumps([tree, order(placed)], option=orjson.OPT_SORT_KEYS))
+    digest = hashlib.sha256(orjson.dumps([tree, order_tree], option=orjson.OPT_SORT_KEYS))
     digest.update(f"{price.total} {price.currency}".encode())
-    tree = {"id": f"q-{digest.hexdigest()[:24]}", "shop_name": plan.shop.name, **tree, "token": None}
-    if signer is not None:
-        tree["token"] = signer.sign({**tree, "total": _money(price.total), "currency": price.currency})
-    return tree
+    tree = {"id": f"q-{digest.hexdigest()[:24]}", "shop_name": plan.shop.name, **tree}
+    claims = {**tree, "total": _money(price.total), "currency": price.currency}
+    return {**tree, "token": signer.sign(claims) if signer else None}
 
 
 def order(placed: Order) -> Tree:
@@ -509,8 +508,6 @@ _VIEWS: Final[Mapping[str, Callable[[Plan, bool], Tree]]] = {
     "compliance": _compliance,
     "price": _price,
 }
-# Sections whose findings belong to an answer besides its own.
-_NEEDED: Final[Mapping[str, Sequence[str]]] = {"price": ("schedule",)}
 
 
 def _mm(value: float | None) -> float | None:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from statistics import NormalDist
 from zoneinfo import ZoneInfo
 
@@ -289,66 +289,77 @@ def _place(
     tasks: list[Task], calendar: Calendar, zone: ZoneInfo, starts_on: date, coats_per_day: int
 ) -> Iterator[Step]:
     """Minutes since 1970 in UTC inside, so that a clock change neither stretches nor shortens a cure."""
+    hands = WorkingHours(calendar, zone)
     free = _midnight(starts_on, zone)
     done: dict[str, int] = {}
     coats: dict[date, int] = {}
     for task in tasks:
         earliest = max([free, *(done[code] for code in task.after)])
-        if task.code.startswith("coat_"):
+        coat = task.code.startswith("coat_")
+        if coat:
             earliest = _coat_day(earliest, coats, coats_per_day, zone)
-        begin, end = place_work(calendar, zone, earliest, task.hands_on_min)
-        if task.code.startswith("coat_"):
-            day = _local(begin, zone).date()
+        begin, end = hands.place(earliest, task.hands_on_min)
+        starts_at = _local(begin, zone)
+        if coat:
+            day = starts_at.date()
             coats[day] = coats.get(day, 0) + 1
         free, done[task.code] = end, end + task.waiting_min
         yield Step(
             code=task.code,
             title=task.title,
             after=task.after,
-            starts_at=_local(begin, zone),
+            starts_at=starts_at,
             ends_at=_local(end, zone),
             hands_on_min=task.hands_on_min,
             waiting_min=task.waiting_min,
         )
 
 
-def place_work(calendar: Calendar, zone: ZoneInfo, earliest: int, minutes: int) -> tuple[int, int]:
-    """First stretch of working time from a moment on that holds the minutes, pauses and nights skipped.
+class WorkingHours:
+    """The shop's working time on the line of minutes since 1970-01-01T00:00Z; each day is worked out once."""
 
-    Parameters
-    ----------
-    calendar, zone
-        The shop's working week and its time zone.
-    earliest
-        Not before. [min] since 1970-01-01T00:00Z.
-    minutes
-        Hands-on time. [min] 0 or more.
+    def __init__(self, calendar: Calendar, zone: ZoneInfo) -> None:
+        self._calendar, self._zone = calendar, zone
+        self._days: dict[date, tuple[tuple[int, int], ...]] = {}
 
-    Returns
-    -------
-    tuple of int
-        Begin and end. [min] since 1970-01-01T00:00Z.
-    """
-    day = _local(earliest, zone).date()
-    begin: int | None = None
-    left = minutes
-    while True:
-        for opens, closes in _windows(calendar, zone, day):
-            start = max(opens, earliest)
-            if start >= closes:
-                continue
-            begin = start if begin is None else begin
-            if start + left <= closes:
-                return begin, start + left
-            left -= closes - start
-        day += timedelta(days=1)
+    def place(self, earliest: int, minutes: int) -> tuple[int, int]:
+        """First stretch of working time from a moment on that holds the minutes, pauses and nights skipped.
 
+        Parameters
+        ----------
+        earliest
+            Not before. [min] since 1970-01-01T00:00Z.
+        minutes
+            Hands-on time. [min] 0 or more.
 
-def _windows(calendar: Calendar, zone: ZoneInfo, day: date) -> Iterator[tuple[int, int]]:
-    if day in calendar.holidays:
-        return
-    for opens, closes in calendar.windows[day.weekday()]:
-        yield _minute(day, opens, zone), _minute(day, closes, zone)
+        Returns
+        -------
+        tuple of int
+            Begin and end. [min] since 1970-01-01T00:00Z.
+        """
+        day = _local(earliest, self._zone).date()
+        begin: int | None = None
+        left = minutes
+        while True:
+            for opens, closes in self._windows(day):
+                start = max(opens, earliest)
+                if start >= closes:
+                    continue
+                begin = start if begin is None else begin
+                if start + left <= closes:
+                    return begin, start + left
+                left -= closes - start
+            day += timedelta(days=1)
+
+    def _windows(self, day: date) -> tuple[tuple[int, int], ...]:
+        known = self._days.get(day)
+        if known is None:
+            windows = () if day in self._calendar.holidays else self._calendar.windows[day.weekday()]
+            known = tuple(
+                (_minute(day, opens, self._zone), _minute(day, closes, self._zone)) for opens, closes in windows
+            )
+            self._days[day] = known
+        return known
 
 
 def _minute(day: date, minute: int, zone: ZoneInfo) -> int:
@@ -363,7 +374,7 @@ def _midnight(day: date, zone: ZoneInfo) -> int:
 
 
 def _local(minute: int, zone: ZoneInfo) -> datetime:
-    return datetime.fromtimestamp(minute * 60, UTC).astimezone(zone)
+    return datetime.fromtimestamp(minute * 60, zone)
 
 
 def _coat_day(earliest: int, coats: Mapping[date, int], most: int, zone: ZoneInfo) -> int:

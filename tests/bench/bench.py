@@ -1,0 +1,196 @@
+"""What each endpoint costs, as a ratio to a plain route on the same machine in the same run.
+
+The plain route is Flask with a nested marshmallow schema of 15 fields, loaded and dumped. Machines differ and are
+noisy, so the ratio is the figure; both are called in turn, and the medians of the rounds are compared.
+Run it with ``make bench``. It judges nothing: an aim is printed beside the figure.
+"""
+
+import io
+import json
+import resource
+import statistics
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from typing import Any
+
+from flask import Flask, jsonify, request
+from marshmallow import Schema, fields, validate
+from werkzeug.test import EnvironBuilder
+
+from chequerwork.api.examples import FIRST, ORDERS
+from chequerwork.app import create_app
+from chequerwork.ops.settings import Settings
+from chequerwork.quantities import parse_length
+
+ROUNDS, CALLS = 15, 60
+MAKER = {"Authorization": f"Bearer demo-maker-{ORDERS[FIRST]['shop']}"}
+Call = Callable[[], None]
+
+
+class Address(Schema):
+    """Five texts."""
+
+    name = fields.String(required=True)
+    street = fields.String(required=True)
+    town = fields.String(required=True)
+    postcode = fields.String(required=True)
+    country = fields.String(required=True, validate=validate.Length(equal=2))
+
+
+class Item(Schema):
+    """Four fields, five times."""
+
+    title = fields.String(required=True)
+    count = fields.Integer(required=True, validate=validate.Range(1, 100))
+    price = fields.Decimal(required=True, as_string=True)
+    gift = fields.Boolean()
+
+
+class Terms(Schema):
+    """Three fields."""
+
+    due = fields.Date(required=True)
+    express = fields.Boolean()
+    weight = fields.Float()
+
+
+class PlainOrder(Schema):
+    """Fifteen distinct fields in four nested schemas."""
+
+    number = fields.String(required=True)
+    note = fields.String()
+    total = fields.Decimal(as_string=True)
+    address = fields.Nested(Address, required=True)
+    items = fields.List(fields.Nested(Item), required=True)
+    terms = fields.Nested(Terms, required=True)
+
+
+PLAIN = {
+    "number": "A-1",
+    "note": "leave it with the neighbours",
+    "total": "61.50",
+    "address": {"name": "N", "street": "S 1", "town": "T", "postcode": "1000", "country": "AT"},
+    "items": [{"title": f"part {n}", "count": n + 1, "price": "12.30", "gift": False} for n in range(5)],
+    "terms": {"due": "2027-03-01", "express": True, "weight": 3.2},
+}
+
+
+def plain_app() -> Flask:
+    """The route that everything is compared with; its schema is made once."""
+    app = Flask("plain")
+    schema = PlainOrder()
+
+    @app.post("/plain")
+    def plain() -> Any:
+        return jsonify(schema.dump(schema.load(request.get_json())))
+
+    return app
+
+
+def caller(app: Flask, path: str, body: Any = None, headers: dict[str, str] | None = None) -> Call:
+    """One request to the application, called as a server calls it."""
+    method, data = ("GET", b"") if body is None else ("POST", json.dumps(body).encode())
+    query = path.partition("?")
+    builder = EnvironBuilder(
+        path=query[0], query_string=query[2], method=method, data=data, headers=headers, content_type="application/json"
+    )
+    environ = builder.get_environ()
+    status: list[str] = []
+
+    def start(line: str, _headers: Any, _info: Any = None) -> Any:
+        status[:] = [line]
+
+    def call() -> None:
+        body_of = app.wsgi_app({**environ, "wsgi.input": io.BytesIO(data)}, start)
+        b"".join(body_of)
+        if not status[0].startswith("200"):
+            raise RuntimeError(f"{path}: {status[0]}")
+
+    return call
+
+
+def timed(call: Call) -> float:
+    """Seconds for one call, mean of a round."""
+    began = time.perf_counter()
+    for _ in range(CALLS):
+        call()
+    return (time.perf_counter() - began) / CALLS
+
+
+def compare(plain: Call, calls: dict[str, tuple[Call, str]]) -> None:
+    """Print every call's median and its ratio to the plain route, all of them in turn in each round."""
+    rounds: dict[str, list[float]] = {name: [] for name in ("plain", *calls)}
+    for name, call in (("plain", plain), *((name, call) for name, (call, _) in calls.items())):
+        call()
+        rounds[name].clear()
+    for _ in range(ROUNDS):
+        rounds["plain"].append(timed(plain))
+        for name, (call, _) in calls.items():
+            rounds[name].append(timed(call))
+    base = statistics.median(rounds["plain"])
+    print(f"{'plain route':34} {base * 1e6:7.0f} us   ratio 1.00")
+    for name, (_, aim) in calls.items():
+        median = statistics.median(rounds[name])
+        ratio = statistics.median(t / p for t, p in zip(rounds[name], rounds["plain"], strict=True))
+        print(f"{name:34} {median * 1e6:7.0f} us   ratio {ratio:.2f}   {aim}".rstrip())
+
+
+def parsing() -> None:
+    """Print what one length costs."""
+    for text in ("48 mm", "2.25 in", "2 1/4 in", "2-1/4in", "3/4 in", "2¼ in"):
+        best = min(_loop(text) for _ in range(9))
+        print(f"length {text!r:27} {best * 1e6:7.2f} us   aim 1 us")
+
+
+def _loop(text: str, count: int = 5000) -> float:
+    began = time.perf_counter()
+    for _ in range(count):
+        parse_length(text)
+    return (time.perf_counter() - began) / count
+
+
+def starting() -> None:
+    """Print import time and memory of a fresh process that has made the application and answered once."""
+    code = (
+        "import time; t = time.perf_counter()\n"
+        "from chequerwork.wsgi import app\n"
+        "took = time.perf_counter() - t\n"
+        "import resource\n"
+        "app.test_client().get('/readyz')\n"
+        "print(took, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+    )
+    runs = [subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True) for _ in range(5)]
+    took = statistics.median(float(run.stdout.split()[0]) for run in runs)
+    memory = statistics.median(float(run.stdout.split()[1]) for run in runs) / 1024
+    print(f"{'import of the application':34} {took * 1e3:7.0f} ms   aim 400 ms")
+    print(f"{'memory of one process':34} {memory:7.0f} MB   aim 60 MB")
+
+
+def main() -> None:
+    """Print every figure."""
+    app, order = create_app(Settings()), dict(ORDERS[FIRST])
+    least = "/v1/price.txt?square=48mm&light=pear&dark=wenge&field=price.total"
+    calls = {
+        f"/v1/{section}": (caller(app, f"/v1/{section}", order), "")
+        for section in ("geometry", "movement", "schedule", "packing", "compliance")
+    }
+    calls |= {
+        f"/v1/{section} (workshop)": (caller(app, f"/v1/{section}", order, MAKER), "")
+        for section in ("cutting", "materials", "finishing", "schedule")
+    }
+    calls["/v1/price"] = (caller(app, "/v1/price", order), "aim 3")
+    calls["/v1/price (workshop)"] = (caller(app, "/v1/price", order, MAKER), "")
+    calls["/v1/price.txt, one value"] = (caller(app, least), "")
+    calls["/v1/quotes"] = (caller(app, "/v1/quotes", order), "")
+    calls["/v1/quotes (workshop)"] = (caller(app, "/v1/quotes", order, MAKER), "aim 5")
+    compare(caller(plain_app(), "/plain", PLAIN), calls)
+    parsing()
+    starting()
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"{'memory of this benchmark':34} {peak:7.0f} MB")
+
+
+if __name__ == "__main__":
+    main()
