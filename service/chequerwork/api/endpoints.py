@@ -124,6 +124,14 @@ def _read(
     return wish, shop, shown, faults, faulted | unread
 
 
+def _refuse_query(asked: Request) -> None:
+    """A body says it all; a parameter beside it would be ignored without a word."""
+    if asked.query_string:
+        _, faults = read_query(read_args(asked), shape={})
+        if faults:
+            raise invalid_order(faults, in_query=True)
+
+
 def _complete(wish: Wish, shop: Shop, tables: Tables, faults: list[Fault], faulted: frozenset[str]) -> Order:
     # The one reading of the clock: the date where the shop is.
     today = datetime.now(ZoneInfo(shop.calendar.time_zone)).date()
