@@ -20,7 +20,7 @@ from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.plan import Plan
 from chequerwork.ops.settings import Settings, SettingsError
-from chequerwork.render.text import to_page
+from chequerwork.render.quote import quote_page
 from chequerwork.shop.access import demo_key, new_key
 from chequerwork.shop.loader import describe_faults, load_shops
 
@@ -107,8 +107,7 @@ def _quote(asked: argparse.Namespace) -> int:
     if faults:
         raise _named(asked, faults)
     tree = views.quote(Plan(order, shop, service.tables), None, workshop=True)
-    title = f"{shop.name}: {order.quantity} x board of {order.columns} x {order.rows} squares"
-    print(to_page(tree, title), end="")
+    print(quote_page(tree), end="")
     return GOOD
 
 

@@ -24,6 +24,7 @@ from chequerwork.domain.order import Order, Wish
 from chequerwork.domain.plan import SECTIONS, Plan
 from chequerwork.domain.shop import KeyRole, Shop
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv, to_text
+from chequerwork.render.quote import quote_page
 from chequerwork.render.text import to_page
 
 JSON: Final = "application/json"
@@ -153,7 +154,8 @@ def _written(
     if suffix == "txt":
         if shown.field is not None:
             return to_text(pick(tree, shown.field)).encode(), media_type
-        tree.get("quote", {}).pop("token", None)  # for machines: it would fill six lines of a page
+        if section == QUOTES:
+            return quote_page(tree).encode(), media_type
         title = f"{section.capitalize()} for a board of {order.columns} x {order.rows} squares"
         return to_page(tree, title).encode(), media_type
     body = to_csv(

@@ -324,8 +324,8 @@ _KEYS: Final = (
 _ABOUT: Final = (
     "One request for a handmade chequered board in; sizes, cut list, materials, wood movement, finishing, dates, "
     "parcel, notices and price out. The calculation is a pure function: the same order, with `issued_on` and "
-    "`starts_on` given, "
-    "is answered with the same bytes. Lengths are texts with a unit; answers carry the unit in each name. Money is "
-    "text with a point. Answers may gain fields within a version: ignore what you do not know.\n\n"
-    "Everything here is a planning aid. Safety, customs and timber law notices are prompts: ask the authority they name."
+    "`starts_on` given, is answered with the same bytes. Lengths are texts with a unit; answers carry the unit in "
+    "each name. Money is text with a point. Answers may gain fields within a version: ignore what you do not know.\n\n"
+    "Everything here is a planning aid. Safety, customs and timber law notices are prompts: ask the authority that "
+    "each names."
 )

@@ -140,9 +140,10 @@ def board_feet(*, area_m2: float, nominal_in: float) -> int:
     References
     ----------
     AHEC and NHLA: SM to the nearest whole number, then times the thickness; under 1 in counts as 1 in. A half board
-    foot of a thick lot is rounded up.
+    foot of a thick lot is rounded up, and no lot is sold as less than one (both common practice, no source).
     """
-    return math.floor(math.floor(area_m2 / FOOT2_M2 + 0.5) * max(nominal_in, 1.0) + 0.5)
+    surface = max(1, math.floor(area_m2 / FOOT2_M2 + 0.5))
+    return math.floor(surface * max(nominal_in, 1.0) + 0.5)
 
 
 def thickness_class(rough_mm: float, lumber: Lumber, tables: Tables) -> ThicknessClass:

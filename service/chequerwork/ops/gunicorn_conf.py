@@ -3,8 +3,10 @@
 import os
 from pathlib import Path
 
+from chequerwork.ops import refusals
 from chequerwork.ops.settings import Settings
 
+refusals.install()
 _settings = Settings.from_environment(os.environ)
 _address = f"[{_settings.host}]" if ":" in _settings.host else _settings.host  # IPv6 needs its brackets
 _MEMORY_BACKED = Path("/dev/shm")  # noqa: S108  heartbeat files only, which gunicorn names safely

@@ -1,0 +1,279 @@
+"""A whole quote as one page of plain text, for the terminal, the wall of the workshop or a mail.
+
+Shows what the tree holds: a customer's tree gives the customer's page. Decides looks, never numbers.
+"""
+
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+Tree = Mapping[str, Any]
+WIDTH = 100
+_INDENT = "  "
+
+
+def quote_page(tree: Tree) -> str:
+    """The page of a quote.
+
+    Parameters
+    ----------
+    tree
+        Answer of ``/v1/quotes``, customer's or workshop's.
+
+    Returns
+    -------
+    str
+        Lines of at most ``WIDTH`` characters, each ended by a line feed.
+    """
+    lines = list(_head(tree["quote"]))
+    for title, section in (
+        ("The board", _board(tree)),
+        ("Price", _price(tree["price"])),
+        ("Dates", _dates(tree["schedule"])),
+        ("In the customer's rooms", _movement(tree["movement"])),
+        ("Parcel", _parcel(tree["packing"])),
+        ("Cut", _cutting(tree)),
+        ("Buy, for the whole order", _materials(tree)),
+        ("Sand and finish, each board", _finishing(tree)),
+        ("Work plan", _steps(tree["schedule"])),
+        ("What it costs", _costs(tree["price"])),
+        ("Mind", _advice(tree["advice"])),
+        ("Notices", _notices(tree["compliance"])),
+    ):
+        shown = list(section)
+        if shown:
+            lines += ["", title, "-" * len(title), *shown]
+    return "\n".join(lines) + "\n"
+
+
+def _head(quote: Tree) -> Iterator[str]:
+    yield f"{quote['shop_name']}: quote {quote['id']}"
+    yield f"Issued {quote['issued_on']}, valid until {quote['valid_until']}"
+
+
+def _board(tree: Tree) -> Iterator[str]:
+    order, geometry = tree["order"], tree["geometry"]
+    overall, field = geometry["overall"], geometry["field"]
+    yield from _table(
+        [
+            ("boards", str(order["quantity"])),
+            ("squares", f"{geometry['columns']} x {geometry['rows']} of {geometry['square_text']}"),
+            ("timbers", f"{_words(order['light'])} and {_words(order['dark'])}, {geometry['thickness_text']} thick"),
+            ("field", f"{field['length_text']} along the grain x {field['width_text']}"),
+            *(("line", f"{_words(line['species'])}, {line['width_mm']:g} mm") for line in order["lines"]),
+            *_frame(order["frame"], geometry["frame"]),
+            *_base(order["base"], geometry["base"]),
+            ("outside", f"{overall['length_text']} x {overall['width_text']} x {overall['height_text']} high"),
+            ("mass", f"{geometry['mass_text']}, give or take {geometry['mass_half_range_kg']:g} kg"),
+            ("finish", f"{_words(order['finish'])}, {order['feet']} feet"),
+            *_fit(geometry["fit"]),
+        ]
+    )
+
+
+def _frame(frame: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
+    if frame is None or sizes is None:
+        return
+    yield "frame", f"{_words(frame['species'])}, {frame['joint']} joints, field {frame['hold']}"
+    for rail in sizes["rails"]:
+        size = f"{rail['width_text']} x {rail['thickness_text']}"
+        points = f"long point {rail['long_point_text']}, short point {rail['short_point_text']}"
+        yield "", f"{rail['count']} along the {rail['side']}: {size}, {points}"
+    if sizes["tongue_mm"]:
+        yield "", f"{sizes['tongue_mm']:g} mm tongue, {sizes['clearance_mm']:g} mm clearance on each side"
+
+
+def _base(base: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
+    if base is not None and sizes is not None:
+        panel = sizes["panel"]
+        size = f"{panel['length_text']} x {panel['width_text']} x {base['thickness_mm']:g} mm"
+        yield "base", f"{_words(base['material'])}, {size}"
+
+
+def _fit(fit: Tree) -> Iterator[tuple[str, str]]:
+    if fit["verdict"] is not None:
+        low, high = fit["square_low_mm"], fit["square_high_mm"]
+        yield "pieces", f"{fit['verdict']}: fill ratio {fit['fill_ratio']:.2f}; {low:g} to {high:g} mm suit them"
+
+
+def _price(price: Tree) -> Iterator[str]:
+    tax = f"{price['tax_name']} {price['tax_pct']:g} % in it" if price["tax_pct"] else "no tax in it"
+    yield from _table(
+        [
+            ("each", f"{price['unit_gross']} with tax, {price['unit_net']} without"),
+            ("shipping", f"{price['shipping_gross']} with tax, {price['shipping']} without"),
+            ("total", f"{price['total']} {price['currency']} for {price['quantity']}, {price['tax']} {tax}"),
+        ]
+    )
+
+
+def _dates(schedule: Tree) -> Iterator[str]:
+    rows = [
+        ("work starts", schedule["starts_on"]),
+        ("ready", schedule["ready_on"]),
+        ("leaves", schedule["ships_on"]),
+        ("fully cured", schedule["cured_on"]),
+    ]
+    days = schedule["margin_days"]
+    if days is not None:
+        spare = f"{days} days in hand" if days >= 0 else f"{-days} days too late"
+        rows.append(("wanted by", f"{schedule['wanted_by']}: {spare}"))
+    yield from _table(rows)
+
+
+def _movement(movement: Tree) -> Iterator[str]:
+    low, high = movement["emc_low_pct"], movement["emc_high_pct"]
+    field = movement["field"]
+    yield from _table(
+        [
+            ("verdict", movement["verdict"]),
+            ("moisture", f"{movement['emc_build_pct']:g} % when built, {low:g} to {high:g} % in use"),
+            ("across", f"shrinks {field['shrink_mm']:.1f} mm, swells {field['swell_mm']:.1f} mm"),
+            *(("", reason["text"]) for reason in movement["reasons"]),
+        ]
+    )
+
+
+def _parcel(packing: Tree) -> Iterator[str]:
+    carton = packing["carton"]
+    size = f"{carton['length_text']} x {carton['width_text']} x {carton['height_text']}"
+    count = f"{packing['parcels']} of " if packing["parcels"] > 1 else ""
+    yield f"{_INDENT}{count}{size}, {packing['mass_text']}, billed as {packing['billable_kg']:g} kg"
+
+
+def _cutting(tree: Tree) -> Iterator[str]:
+    cutting = tree.get("cutting")
+    if cutting is None:
+        return
+    cuts = cutting["crosscuts"]
+    parts = [
+        (
+            part["id"],
+            f"{part['count']}",
+            part["role"],
+            _words(part["species"]),
+            part["rough"]["text"],
+            part["final"]["text"],
+        )
+        for part in cutting["parts"]
+    ]
+    yield from _table([("part", "pieces", "role", "of", "rough", "final"), *parts])
+    yield ""
+    yield (
+        f"{_INDENT}Crosscut {cuts['cuts']} bars of {cuts['width_text']}, {cuts['spare_bars']} of them to spare, "
+        f"{cuts['kerf_mm']:g} mm kerf:"
+    )
+    yield f"{_INDENT}they need {cuts['length_needed_text']}, the strips have {cuts['length_allowed_text']}."
+    ways = {"turn": "Turn every second bar end for end.", "shift": "Move every second bar by one square, then trim."}
+    yield f"{_INDENT}{ways[cutting['pattern']]}"
+
+
+def _part(part: Tree) -> Sequence[str]:
+    sizes = part["rough"]["text"], part["final"]["text"]
+    return part["id"], str(part["count"]), part["role"], _words(part["species"]), *sizes
+
+
+def _materials(tree: Tree) -> Iterator[str]:
+    materials = tree.get("materials")
+    if materials is None:
+        return
+    rows = [
+        (_words(t["species"]), f"{t['gross_m3']:.4f} m3", f"{t['board_feet']:g} board feet", t["cost"])
+        for t in materials["timber"]
+    ]
+    rows += [(m["item"], f"{m['quantity']:g} {m['unit']}", m["note"], m["cost"]) for m in materials["lines"]]
+    yield from _table([("what", "how much", "", f"cost, {tree['price']['currency']}"), *rows])
+
+
+def _finishing(tree: Tree) -> Iterator[str]:
+    finishing = tree.get("finishing")
+    if finishing is None:
+        return
+    for side in ("top", "underside"):
+        yield f"{_INDENT}{side}: {', '.join(step['grade'] for step in finishing['sanding'][side])}"
+    coats = finishing["coats"]
+    yield f"{_INDENT}{len(coats)} coats of {coats[0]['finish_ml']:g} ml on {finishing['area_m2']:g} m2"
+
+
+def _steps(schedule: Tree) -> Iterator[str]:
+    steps = schedule.get("steps")
+    if steps is None:
+        return
+    hours = schedule["hands_on_h"]
+    rows = [
+        (_clock(step["starts_at"]), f"{step['hands_on_min']} min", step["title"], _wait(step["waiting_min"]))
+        for step in steps
+    ]
+    yield from _table([("begins", "hands on", "", "then wait"), *rows])
+    yield f"{_INDENT}{hours['expected']:g} h expected, {hours['p80']:g} h in one order of five ({schedule['time_zone']})"
+
+
+def _clock(moment: str) -> str:
+    return moment[:16].replace("T", " ")
+
+
+def _wait(minutes: int) -> str:
+    return f"{minutes / 60:g} h" if minutes else ""
+
+
+def _costs(price: Tree) -> Iterator[str]:
+    inside = price.get("workshop")
+    if inside is None:
+        return
+    fees, risk = inside["fees"], inside["risk"]
+    yield from _table(
+        [
+            *((cost["title"], cost["amount"]) for cost in inside["costs"]),
+            ("sum", inside["cost_total"]),
+            (f"fees of {fees['channel']}", fees["amount"]),
+            (f"margin, {inside['margin_pct']:g} %", inside["margin_total"]),
+            ("never below, without tax", inside["floor_total"]),
+            ("cost in one order of five", risk["p80"]),
+            ("cost in one of twenty", risk["p95"]),
+        ],
+        numbers=(1,),
+    )
+
+
+def _advice(found: Sequence[Tree]) -> Iterator[str]:
+    for finding in found:
+        yield from _wrapped(f"{finding['severity']}: {finding['text']}")
+
+
+def _notices(compliance: Tree) -> Iterator[str]:
+    for notice in compliance["notices"]:
+        yield from _wrapped(f"{notice['subject']} ({notice['severity']}): {notice['text']}")
+
+
+def _wrapped(text: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=_INDENT, subsequent_indent=_INDENT * 2)
+
+
+def _words(key: str) -> str:
+    """A key as words, as people say it."""
+    return key.replace("_", " ")
+
+
+def _table(rows: Iterable[Sequence[str]], *, numbers: Sequence[int] = ()) -> Iterator[str]:
+    """Rows in columns as wide as their widest cell; a last cell that is too long runs on below itself."""
+    grid = [[str(cell) for cell in row] for row in rows]
+    count = max(len(row) for row in grid)
+    widths = [max(len(row[at]) for row in grid if len(row) > at) for at in range(count)]
+    start = len(_INDENT) + sum(width + 2 for width in widths[:-1])
+    for row in grid:
+        cells = [
+            cell.rjust(widths[at]) if at in numbers else cell.ljust(widths[at]) for at, cell in enumerate(row[:-1])
+        ]
+        last = row[-1].rjust(widths[-1]) if count - 1 in numbers else row[-1]
+        head = _INDENT + "".join(f"{cell}  " for cell in cells)
+        yield from (
+            line.rstrip()
+            for line in textwrap.wrap(
+                last,
+                WIDTH,
+                initial_indent=head,
+                subsequent_indent=" " * start,
+                drop_whitespace=count - 1 not in numbers,
+            )
+            or [head]
+        )
