@@ -187,6 +187,8 @@ _SHAPES: Final[Mapping[str, Fields]] = {
         "spare_bars": whole(),
         "width_mm": num("As cut, dressing included."),
         "width_text": text(),
+        "end_width_mm": num("The first and last bar: wider where they carry a floating field's tongue."),
+        "end_width_text": text(),
         "kerf_mm": num(),
         "length_needed_mm": num("Every square, kerf, spare, dressing, squaring and end trim."),
         "length_needed_text": text(),

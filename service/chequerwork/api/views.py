@@ -270,6 +270,8 @@ def _cutting(plan: Plan, _: bool) -> Tree:
             "spare_bars": cuts.spare_bars,
             "width_mm": _mm(cuts.width_mm),
             "width_text": format_length(cuts.width_mm, units),
+            "end_width_mm": _mm(cuts.end_width_mm),
+            "end_width_text": format_length(cuts.end_width_mm, units),
             "kerf_mm": _mm(cuts.kerf_mm),
             "length_needed_mm": _mm(cuts.length_needed_mm),
             "length_needed_text": format_length(cuts.length_needed_mm, units),

@@ -54,6 +54,7 @@ class Crosscuts:
     count: int
     cuts: int
     width_mm: float
+    end_width_mm: float  # of the first and last bar, which carry a floating field's tongue
     kerf_mm: float
     spare_bars: int
     length_needed_mm: float
@@ -211,6 +212,7 @@ def crosscut(order: Order, shop: Shop, tongue_mm: float) -> Crosscuts:
         count=order.rows,
         cuts=order.rows + machines.spare_bars,
         width_mm=order.square_mm + machines.dressing_mm,
+        end_width_mm=order.square_mm + machines.dressing_mm + tongue_mm,
         kerf_mm=machines.kerf_crosscut_mm,
         spare_bars=machines.spare_bars,
         length_needed_mm=needed_mm,

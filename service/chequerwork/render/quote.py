@@ -159,11 +159,10 @@ def _cutting(tree: Tree) -> Iterator[str]:
     ]
     yield from _table([("part", "pieces", "role", "of", "rough", "final"), *parts])
     yield ""
-    yield (
-        f"{_INDENT}Crosscut {cuts['cuts']} bars of {cuts['width_text']}, {cuts['spare_bars']} of them to spare, "
-        f"{cuts['kerf_mm']:g} mm kerf:"
-    )
-    yield f"{_INDENT}they need {cuts['length_needed_text']}, the strips have {cuts['length_allowed_text']}."
+    spare = f", {cuts['spare_bars']} of them to spare" if cuts["spare_bars"] else ""
+    ends = f" (first and last {cuts['end_width_text']})" if cuts["end_width_mm"] != cuts["width_mm"] else ""
+    yield f"{_INDENT}Crosscut {cuts['cuts']} bars of {cuts['width_text']}{ends}{spare}; {cuts['kerf_mm']:g} mm kerf."
+    yield f"{_INDENT}They need {cuts['length_needed_text']}, the strips have {cuts['length_allowed_text']}."
     ways = {"turn": "Turn every second bar end for end.", "shift": "Move every second bar by one square, then trim."}
     yield f"{_INDENT}{ways[cutting['pattern']]}"
 
@@ -205,7 +204,8 @@ def _steps(schedule: Tree) -> Iterator[str]:
         for step in steps
     ]
     yield from _table([("begins", "hands on", "", "then wait"), *rows])
-    yield f"{_INDENT}{hours['expected']:g} h expected, {hours['p80']:g} h in one order of five ({schedule['time_zone']})"
+    yield f"{_INDENT}{hours['expected']:g} h expected; one order of five takes more than {hours['p80']:g} h"
+    yield f"{_INDENT}Clock of {schedule['time_zone']}"
 
 
 def _clock(moment: str) -> str:
