@@ -2,6 +2,7 @@
 
 import contextlib
 import http.client
+import json
 import re
 import shlex
 import socket
@@ -9,6 +10,7 @@ import subprocess
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -16,10 +18,12 @@ from urllib.parse import urlsplit
 import pytest
 import requests
 
+from chequerwork.api.problems import KINDS
+from chequerwork.ops.limits import MAX_BODY_BYTES
+
 pytestmark = pytest.mark.live
 
 ORDER = {"square": "48 mm", "light": "sycamore_maple", "dark": "european_walnut", "issued_on": "2027-03-01"}
-MAX_BODY_BYTES = 64 * 1024
 
 
 @pytest.fixture(scope="module")
@@ -78,8 +82,27 @@ def test_a_body_sent_in_chunks_is_held_to_the_same_limit(server_url: str):
     assert answer.status_code == 413
 
 
-def test_a_request_line_above_the_limit_is_turned_away(server_url: str):
-    assert requests.get(f"{server_url}/v1/price?light={'x' * 4100}", timeout=5).status_code == 414
+@pytest.mark.parametrize(
+    ("request_bytes", "status"),
+    [
+        (b"NONSENSE\r\n\r\n", 400),
+        (b"GET /healthz HTTP/1.1\r\nHost: a\r\nContent-Length: x\r\n\r\n", 400),
+        (b"GET /v1/price?light=" + b"x" * 4100 + b" HTTP/1.1\r\nHost: a\r\n\r\n", 414),
+        (b"GET /healthz HTTP/1.1\r\nHost: a\r\nX-Long: " + b"x" * 9000 + b"\r\n\r\n", 431),
+    ],
+    ids=["no HTTP", "bad length", "long line", "long header"],
+)
+def test_what_never_reaches_the_application_is_a_problem_too(server_url: str, request_bytes: bytes, status: int):
+    parts = urlsplit(server_url)
+    with socket.create_connection((parts.hostname, parts.port), timeout=10) as raw:
+        raw.sendall(request_bytes)
+        answer = http.client.HTTPResponse(raw)
+        answer.begin()
+        problem = json.load(answer)
+    assert answer.status == problem["status"] == status
+    assert answer.getheader("Content-Type") == "application/problem+json"
+    kinds = {given: (f"/problems/{slug}", title) for slug, (given, title) in KINDS.items()}
+    assert (problem["type"], problem["title"]) == kinds.get(status, ("about:blank", HTTPStatus(status).phrase))
 
 
 def test_one_connection_carries_several_requests(connection: http.client.HTTPConnection):
