@@ -2,8 +2,8 @@
 
 import os
 from functools import cache
-from typing import Any
 
+import orjson
 from flask import Flask, Response
 from flask_swagger_ui import get_swaggerui_blueprint
 
@@ -71,10 +71,10 @@ def load_service(settings: Settings) -> Service:
 
 
 @cache
-def _contract() -> dict[str, Any]:
-    from chequerwork.api.openapi import contract  # noqa: PLC0415 - 60 ms that quoting does not need
+def _contract(form: str) -> bytes:
+    from chequerwork.api.openapi import contract, to_yaml  # noqa: PLC0415 - 60 ms that quoting does not need
 
-    return contract()
+    return to_yaml(contract()).encode() if form == "yaml" else orjson.dumps(contract())
 
 
 def _docs_policy(response: Response) -> Response:

@@ -253,23 +253,7 @@ def parse_length_exact(text: str) -> Fraction:
 
 
 def parse_temperature(text: str) -> float:
-    """Read a temperature (not a difference of temperatures).
-
-    Parameters
-    ----------
-    text
-        A number, with a minus if below zero, and one of ``°C C degC °F F degF``. -50 °C to 150 °C.
-
-    Returns
-    -------
-    float
-        The temperature. [°C]
-
-    Raises
-    ------
-    BadQuantity
-        The text is no temperature, or one outside the bounds.
-    """
+    """Read a temperature in ``°C C degC °F F degF``, -50 to 150 °C, a minus if below zero. [°C] Raises ``BadQuantity``."""
     above, below, zero = _read(text, _TEMPERATURE)
     negative = text.lstrip(_SPACES)[0] in _MINUS
     exact = zero + Fraction(-above if negative else above, below)
@@ -405,25 +389,7 @@ def _check_imperial(units: str) -> None:
 
 
 def length_in_unit(mm: float, unit: str) -> float:
-    """Express a length in another unit, as a number.
-
-    Parameters
-    ----------
-    mm
-        The length. [mm]
-    unit
-        One of ``LENGTH_UNITS``.
-
-    Returns
-    -------
-    float
-        The length in that unit, not rounded.
-
-    Raises
-    ------
-    BadQuantity
-        The unit is not in the list.
-    """
+    """Express a length [mm] in one of ``LENGTH_UNITS``, as a number, not rounded. Raises ``BadQuantity`` for another."""
     if unit not in LENGTH_UNITS:
         given = repr(unit[:MAX_CHARACTERS])
         raise BadQuantity("unknown-unit", f"{given} is no unit of length here. Use {_listed(LENGTH_UNITS)}.")
@@ -499,25 +465,17 @@ def format_temperature(c: float, units: str) -> str:
     return f"{(c - _ZERO_F_IN_C) / _C_PER_F:z.0f} °F"
 
 
-def length_pattern() -> str:
-    """What a length looks like, as a pattern of JSON Schema (ECMA-262, no possessive repeats).
+def contract_pattern(name: str) -> str:
+    """What a ``length`` or ``temperature`` looks like, as a pattern of JSON Schema (ECMA-262, no possessive repeats).
 
     The grammar itself refuses a little more: a zero below the line, ``1 5/4``, and what is out of range.
     """
-    return _contract_pattern(_LENGTH, sign="")
-
-
-def temperature_pattern() -> str:
-    """What a temperature looks like, as a pattern of JSON Schema."""
-    return _contract_pattern(_TEMPERATURE, sign=f"[{_MINUS}]?[{_SPACES}]*")
-
-
-def _contract_pattern(kind: _Kind, *, sign: str) -> str:
+    kind = {"length": _LENGTH, "temperature": _TEMPERATURE}[name]
     spaces, fraction = f"[{_SPACES}]*", f"({_DIGITS}[{_SLASH}]{_DIGITS}|[{_VULGAR}])"
+    sign = f"[{_MINUS}]?{spaces}" if kind.low < 0 else ""
     decimal = rf"({_DIGITS})?\.{_DIGITS}"
     mixed = rf"{_DIGITS}({spaces}[{_VULGAR}]|(-|[{_SPACES}]+){fraction})"
-    letters = {spelling: "".join(map(_either_case, spelling)) for spelling in kind.spellings}
-    units = "|".join(dict.fromkeys(letters.values()))
+    units = "|".join(dict.fromkeys("".join(map(_either_case, spelling)) for spelling in kind.spellings))
     return f"^{spaces}{sign}({decimal}|{mixed}|{fraction}|{_DIGITS}){spaces}({units}){spaces}$"
 
 

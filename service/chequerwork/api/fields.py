@@ -14,10 +14,9 @@ from marshmallow import RAISE, Schema, ValidationError, fields, missing
 from chequerwork.domain.errors import BadQuantity
 from chequerwork.quantities import (
     MAX_CHARACTERS,
-    length_pattern,
+    contract_pattern,
     parse_length,
     parse_temperature,
-    temperature_pattern,
 )
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}\Z")
@@ -147,8 +146,8 @@ class Quantity(Strict):
 _LENGTH_NOTE = 'Number and unit: mm, cm, m, in, " or ft; fractions as 2 1/4 in. A bare number is refused.'
 # Shared components of the contract, named once: the patterns are long.
 TEXT_FORMS: Mapping[str, Mapping[str, Any]] = {
-    "Length": {"type": "string", "maxLength": MAX_CHARACTERS, "pattern": length_pattern()},
-    "Temperature": {"type": "string", "maxLength": MAX_CHARACTERS, "pattern": temperature_pattern()},
+    "Length": {"type": "string", "maxLength": MAX_CHARACTERS, "pattern": contract_pattern("length")},
+    "Temperature": {"type": "string", "maxLength": MAX_CHARACTERS, "pattern": contract_pattern("temperature")},
 }
 
 

@@ -12,14 +12,14 @@ from typing import Any, Final
 
 import orjson
 
+from chequerwork.api.order_view import mm, order
 from chequerwork.api.signing import Signer
 from chequerwork.domain.advice import Advice, Audience
 from chequerwork.domain.cutting import Block, Part
 from chequerwork.domain.finishing import Grade
 from chequerwork.domain.geometry import Rect
-from chequerwork.domain.order import ChessPieces, DraughtsMan, Order
 from chequerwork.domain.plan import SECTIONS, Plan
-from chequerwork.quantities import format_length, format_mass, format_temperature, format_volume
+from chequerwork.quantities import format_length, format_mass, format_volume
 
 Tree = dict[str, Any]
 
@@ -75,98 +75,19 @@ def identity(plan: Plan, order_tree: Tree, signer: Signer | None) -> Tree:
     return {**tree, "token": signer.sign(claims) if signer else None}
 
 
-def order(placed: Order) -> Tree:
-    """The completed order, in canonical units."""
-    tree: Tree = {
-        "shop": placed.shop,
-        "columns": placed.columns,
-        "rows": placed.rows,
-        "game": placed.game,
-        "square_mm": _mm(placed.square_mm),
-        "pieces": _pieces(placed),
-        "light": placed.light,
-        "dark": placed.dark,
-        "thickness_mm": _mm(placed.thickness_mm),
-        "pattern": placed.pattern,
-        "lines": [{"species": line.species, "width_mm": _mm(line.width_mm)} for line in placed.lines],
-        "frame": _frame(placed),
-        "base": _base(placed),
-        "feet": placed.feet,
-        "finish": placed.finish,
-        "sanding": {"top": placed.sand_top, "underside": placed.sand_underside},
-        "climate": {
-            "low_rh_pct": placed.climate.low_rh_pct,
-            "high_rh_pct": placed.climate.high_rh_pct,
-            "temperature_c": round(placed.climate.temperature_c, 2),
-            "temperature_text": format_temperature(placed.climate.temperature_c, placed.units),
-        },
-        "quantity": placed.quantity,
-        "issued_on": placed.issued_on.isoformat(),
-        "starts_on": placed.starts_on.isoformat(),
-        "wanted_by": placed.wanted_by.isoformat() if placed.wanted_by else None,
-        "ship_to": placed.ship_to,
-        "channel": placed.channel,
-        "units": placed.units,
-    }
-    return tree
-
-
-def _pieces(placed: Order) -> Tree | None:
-    pieces = placed.pieces
-    if isinstance(pieces, DraughtsMan):
-        return {"man_mm": _mm(pieces.man_mm)}
-    if isinstance(pieces, ChessPieces):
-        return {
-            "king_base_mm": _mm(pieces.king_base_mm),
-            "pawn_base_mm": _mm(pieces.pawn_base_mm),
-            "king_height_mm": _mm(pieces.king_height_mm),
-            "fill_ratio": pieces.fill_ratio,
-        }
-    return None
-
-
-def _frame(placed: Order) -> Tree | None:
-    frame = placed.frame
-    if frame is None:
-        return None
-    return {
-        "joint": frame.joint,
-        "hold": frame.hold,
-        "species": frame.species,
-        "width_mm": _mm(frame.width_mm),
-        "thickness_mm": _mm(frame.thickness_mm),
-        "bevel_mm": _mm(frame.bevel_mm),
-        "grain": frame.grain,
-    }
-
-
-def _base(placed: Order) -> Tree | None:
-    base = placed.base
-    if base is None:
-        return None
-    skirt, backing = base.skirt, base.backing
-    return {
-        "material": base.material,
-        "thickness_mm": _mm(base.thickness_mm),
-        "inset_mm": _mm(base.inset_mm),
-        "skirt": {"species": skirt.species, "width_mm": _mm(skirt.width_mm)} if skirt else None,
-        "backing": {"species": backing.species, "thickness_mm": _mm(backing.thickness_mm)} if backing else None,
-    }
-
-
 # Sections -------------------------------------------------------------------------------------------------------------
 
 
 def _geometry(plan: Plan, _: bool) -> Tree:
     found, units = plan.geometry, plan.order.units
     tree: Tree = {
-        "square_mm": _mm(found.square_mm),
+        "square_mm": mm(found.square_mm),
         "square_text": format_length(found.square_mm, units),
         "columns": found.columns,
         "rows": found.rows,
         "light_squares": found.light_squares,
         "dark_squares": found.dark_squares,
-        "thickness_mm": _mm(found.thickness_mm),
+        "thickness_mm": mm(found.thickness_mm),
         "thickness_text": format_length(found.thickness_mm, units),
         "mass_kg": round(found.mass_kg, 3),
         "mass_text": format_mass(found.mass_kg * 1000, units),
@@ -174,9 +95,9 @@ def _geometry(plan: Plan, _: bool) -> Tree:
         "field": _rect(found.field, units, diagonal=True),
         "overall": _rect(found.overall, units),
     }
-    tree["overall"]["height_mm"] = _mm(found.height_mm)
+    tree["overall"]["height_mm"] = mm(found.height_mm)
     tree["overall"]["height_text"] = format_length(found.height_mm, units)
-    tree["overall"]["diagonal_mm"] = _mm(found.overall.diagonal_mm)
+    tree["overall"]["diagonal_mm"] = mm(found.overall.diagonal_mm)
     tree["frame"] = _rails(plan) if found.rails else None
     if found.base:
         tree["base"] = {
@@ -189,8 +110,8 @@ def _geometry(plan: Plan, _: bool) -> Tree:
     tree["fit"] = {
         "fill_ratio": None if fit.fill_ratio is None else round(fit.fill_ratio, 4),
         "verdict": fit.verdict,
-        "square_low_mm": _mm(fit.square_low_mm),
-        "square_high_mm": _mm(fit.square_high_mm),
+        "square_low_mm": mm(fit.square_low_mm),
+        "square_high_mm": mm(fit.square_high_mm),
     }
     tree["accuracy"] = _accuracy(plan)
     return tree
@@ -198,13 +119,13 @@ def _geometry(plan: Plan, _: bool) -> Tree:
 
 def _rect(rect: Rect, units: str, *, diagonal: bool = False) -> Tree:
     tree: Tree = {
-        "length_mm": _mm(rect.length_mm),
+        "length_mm": mm(rect.length_mm),
         "length_text": format_length(rect.length_mm, units),
-        "width_mm": _mm(rect.width_mm),
+        "width_mm": mm(rect.width_mm),
         "width_text": format_length(rect.width_mm, units),
     }
     if diagonal:
-        tree["diagonal_mm"] = _mm(rect.diagonal_mm)
+        tree["diagonal_mm"] = mm(rect.diagonal_mm)
     return tree
 
 
@@ -212,19 +133,19 @@ def _rails(plan: Plan) -> Tree:
     found, units = plan.geometry, plan.order.units
     return {
         "opening": _rect(found.opening, units),
-        "clearance_mm": _mm(found.seat.clearance_mm),
-        "tongue_mm": _mm(found.seat.tongue_mm),
+        "clearance_mm": mm(found.seat.clearance_mm),
+        "tongue_mm": mm(found.seat.tongue_mm),
         "rails": [
             {
                 "side": rail.side,
                 "count": rail.count,
-                "long_point_mm": _mm(rail.long_point_mm),
+                "long_point_mm": mm(rail.long_point_mm),
                 "long_point_text": format_length(rail.long_point_mm, units),
-                "short_point_mm": _mm(rail.short_point_mm),
+                "short_point_mm": mm(rail.short_point_mm),
                 "short_point_text": format_length(rail.short_point_mm, units),
-                "width_mm": _mm(rail.width_mm),
+                "width_mm": mm(rail.width_mm),
                 "width_text": format_length(rail.width_mm, units),
-                "thickness_mm": _mm(rail.thickness_mm),
+                "thickness_mm": mm(rail.thickness_mm),
                 "thickness_text": format_length(rail.thickness_mm, units),
                 "species": rail.species,
             }
@@ -242,8 +163,8 @@ def _accuracy(plan: Plan) -> Tree:
         "strip_needed_mm": round(found.strip_needed_mm, 4),
         "blade_error_deg": round(found.blade_error_deg, 4),
         "bevel_gap_mm": round(found.bevel_gap_mm, 4),
-        "shear_mm": _mm(found.shear_mm),
-        "size_worst_mm": _mm(found.size_worst_mm),
+        "shear_mm": mm(found.shear_mm),
+        "size_worst_mm": mm(found.size_worst_mm),
     }
 
 
@@ -256,30 +177,30 @@ def _cutting(plan: Plan, _: bool) -> Tree:
             {
                 "species": strip.species,
                 "count": strip.count,
-                "width_mm": _mm(strip.width_mm),
+                "width_mm": mm(strip.width_mm),
                 "width_text": format_length(strip.width_mm, units),
-                "length_mm": _mm(strip.length_mm),
+                "length_mm": mm(strip.length_mm),
                 "length_text": format_length(strip.length_mm, units),
             }
             for strip in found.strips
         ],
-        "panel": {**_rect(found.panel, units), "thickness_mm": _mm(found.panel_thickness_mm)},
+        "panel": {**_rect(found.panel, units), "thickness_mm": mm(found.panel_thickness_mm)},
         "crosscuts": {
             "count": cuts.count,
             "cuts": cuts.cuts,
             "spare_bars": cuts.spare_bars,
-            "width_mm": _mm(cuts.width_mm),
+            "width_mm": mm(cuts.width_mm),
             "width_text": format_length(cuts.width_mm, units),
-            "end_width_mm": _mm(cuts.end_width_mm),
+            "end_width_mm": mm(cuts.end_width_mm),
             "end_width_text": format_length(cuts.end_width_mm, units),
-            "kerf_mm": _mm(cuts.kerf_mm),
-            "length_needed_mm": _mm(cuts.length_needed_mm),
+            "kerf_mm": mm(cuts.kerf_mm),
+            "length_needed_mm": mm(cuts.length_needed_mm),
             "length_needed_text": format_length(cuts.length_needed_mm, units),
-            "length_allowed_mm": _mm(cuts.length_allowed_mm),
+            "length_allowed_mm": mm(cuts.length_allowed_mm),
             "length_allowed_text": format_length(cuts.length_allowed_mm, units),
-            "spare_mm": _mm(cuts.spare_mm),
+            "spare_mm": mm(cuts.spare_mm),
         },
-        "overhang_mm": _mm(found.overhang_mm),
+        "overhang_mm": mm(found.overhang_mm),
         "parts": [_part(part, units) for part in found.parts],
     }
 
@@ -298,9 +219,9 @@ def _part(part: Part, units: str) -> Tree:
 def _block(block: Block, units: str) -> Tree:
     length_mm, width_mm, thickness_mm = block
     return {
-        "length_mm": _mm(length_mm),
-        "width_mm": _mm(width_mm),
-        "thickness_mm": _mm(thickness_mm),
+        "length_mm": mm(length_mm),
+        "width_mm": mm(width_mm),
+        "thickness_mm": mm(thickness_mm),
         "text": f"{format_length(length_mm, units)} x {format_length(width_mm, units)} x "
         f"{format_length(thickness_mm, units)}",
     }
@@ -344,14 +265,14 @@ def _movement(plan: Plan, _: bool) -> Tree:
         "emc_low_pct": round(swing.emc_low_pct, 2),
         "emc_high_pct": round(swing.emc_high_pct, 2),
         "field": {
-            "shrink_mm": _mm(swing.shrink_mm),
-            "swell_mm": _mm(swing.swell_mm),
-            "band_mm": _mm(swing.band_mm),
+            "shrink_mm": mm(swing.shrink_mm),
+            "swell_mm": mm(swing.swell_mm),
+            "band_mm": mm(swing.band_mm),
         },
-        "mitre_gap_mm": _mm(found.mitre_gap_mm),
+        "mitre_gap_mm": mm(found.mitre_gap_mm),
         "mitre_side": found.mitre_side,
-        "bow_mm": _mm(found.bow_mm),
-        "groove_clearance_mm": _mm(found.groove_clearance_mm),
+        "bow_mm": mm(found.bow_mm),
+        "groove_clearance_mm": mm(found.groove_clearance_mm),
         "verdict": found.verdict,
         "reasons": [{"code": r.code, "verdict": r.verdict, "text": r.text} for r in found.reasons],
     }
@@ -430,14 +351,14 @@ def _packing(plan: Plan, _: bool) -> Tree:
         "parcels": found.parcels,
         "carton": {
             **_rect(Rect(length_mm=found.length_mm, width_mm=found.width_mm), units),
-            "height_mm": _mm(found.height_mm),
+            "height_mm": mm(found.height_mm),
             "height_text": format_length(found.height_mm, units),
         },
         "mass_kg": round(found.mass_kg, 3),
         "mass_text": format_mass(found.mass_kg * 1000, units),
         "dimensional_kg": round(found.dimensional_kg, 3),
         "billable_kg": round(found.billable_kg, 3),
-        "length_plus_girth_mm": _mm(found.length_plus_girth_mm),
+        "length_plus_girth_mm": mm(found.length_plus_girth_mm),
         "flat": found.flat,
     }
 
@@ -510,11 +431,6 @@ _VIEWS: Final[Mapping[str, Callable[[Plan, bool], Tree]]] = {
     "compliance": _compliance,
     "price": _price,
 }
-
-
-def _mm(value: float | None) -> float | None:
-    """A length at a thousandth of a millimetre."""
-    return None if value is None else round(value, 3)
 
 
 def _money(amount: Decimal, plan: Plan | None = None) -> str:

@@ -8,15 +8,14 @@ from typing import TypeVar
 from chequerwork.domain import movement
 from chequerwork.domain.errors import Fault, Path, Refused, unknown_name
 from chequerwork.domain.facts import Game, Tables
+from chequerwork.domain.geometry import square_for
 from chequerwork.domain.order import (
     Base,
     ClimateWish,
-    DraughtsMan,
     Frame,
     Hold,
     Order,
     Pattern,
-    Pieces,
     Sanding,
     Units,
     Wish,
@@ -28,10 +27,6 @@ T = TypeVar("T")
 FEET_FEWEST = 4
 FLOATING_LEAST_MM = 9.0  # three thirds of 3 mm: a tongue and two shoulders (common practice, no source)
 SEAT_MOST_MM = 60.0  # twice the widest clearance any order can ask for
-RAIL_LEFT_MM = 8.0  # wood that must stand behind a groove (common practice, no source)
-FILL_TARGET = 0.78  # base diameter over square; see the fit bands
-MAN_MARGIN_MM = 6.0  # draughts: middle of the 5 to 7 mm players leave around a man
-SQUARE_STEP_MM = {"metric": 0.5, "imperial": 25.4 / 16}  # a derived square is rounded up to this
 
 
 def complete(wish: Wish, *, shop: Shop, tables: Tables, today: date, faulted: frozenset[str] = frozenset()) -> Order:
@@ -58,9 +53,9 @@ def complete(wish: Wish, *, shop: Shop, tables: Tables, today: date, faulted: fr
     if faults or faulted:
         raise Refused(faults)
     order = check.order()
-    groove = list(_groove(order, shop, tables))
+    groove = movement.groove_fault(order, movement.swing(order, shop, tables))
     if groove:
-        raise Refused(groove)
+        raise Refused([groove])
     return order
 
 
@@ -480,42 +475,6 @@ class _Check:
             bevel_mm=frame.bevel_mm,
             grain=frame.grain or self.shop.lumber[frame.species].grain,
         )
-
-
-def _groove(order: Order, shop: Shop, tables: Tables) -> Iterator[Fault]:
-    """A floating field whose groove would leave too little of the rail."""
-    frame = order.frame
-    if frame is None or frame.hold is not Hold.FLOATING:
-        return
-    deep_mm = sum(movement.seat(order, movement.swing(order, shop, tables)))
-    needed_mm = deep_mm + RAIL_LEFT_MM
-    if frame.width_mm < needed_mm:
-        yield Fault(
-            at=("frame", "width"),
-            code="too-small",
-            detail=f"In this climate the floating field needs a groove {deep_mm:.1f} mm deep, which a rail of "
-            f"{frame.width_mm:.4g} mm cannot hold. Ask for a rail of at least {math.ceil(needed_mm):g} mm.",
-        )
-
-
-def square_for(pieces: Pieces, units: Units) -> float:
-    """Square that suits the pieces, rounded up to the unit system's step. [mm]
-
-    Chess: king base over the wished fill ratio, or over 0.78, and never less than twice the pawn's base. Draughts:
-    man plus 6 mm.
-
-    References
-    ----------
-    BOARD-STD, sections 1 to 3 (78 % as diameter over side; pawn rule; man + 5 to 7 mm, players' practice).
-    """
-    if isinstance(pieces, DraughtsMan):
-        wanted_mm = pieces.man_mm + MAN_MARGIN_MM
-    else:
-        wanted_mm = pieces.king_base_mm / (pieces.fill_ratio or FILL_TARGET)
-        if pieces.fill_ratio is None:
-            wanted_mm = max(wanted_mm, 2 * (pieces.pawn_base_mm or 0.0))
-    step_mm = SQUARE_STEP_MM[units]
-    return math.ceil(wanted_mm / step_mm - 1e-9) * step_mm
 
 
 def _first(*values: T | None) -> T:

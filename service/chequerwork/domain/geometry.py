@@ -6,10 +6,13 @@ from typing import Literal, NamedTuple
 
 from chequerwork.domain.advice import Advice, Severity
 from chequerwork.domain.facts import FitBand, Tables
-from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Frame, Joint, Order
+from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Frame, Joint, Order, Pieces, Units
 from chequerwork.domain.shop import Shop
 
 MASS_SPREAD = 0.10  # coefficient of variation of a species' density (Wood Handbook ch. 4, from memory)
+FILL_TARGET = 0.78  # base diameter over square; see the fit bands
+MAN_MARGIN_MM = 6.0  # draughts: middle of the 5 to 7 mm players leave around a man
+SQUARE_STEP_MM = {"metric": 0.5, "imperial": 25.4 / 16}  # a derived square is rounded up to this
 MAN_MARGINS_MM = (("crowded", 3.0), ("tight", 5.0), ("standard", 7.0), ("roomy", 12.0))  # below which; house
 
 
@@ -261,6 +264,26 @@ def _base_mass(order: Order, panel: BasePanel, tables: Tables) -> float:
     if base.backing:
         mass += area_mm2 * base.backing.thickness_mm * tables.species[base.backing.species].density_kg_m3
     return mass
+
+
+def square_for(pieces: Pieces, units: Units) -> float:
+    """Square that suits the pieces, rounded up to the unit system's step. [mm]
+
+    Chess: king base over the wished fill ratio, or over 0.78, and never less than twice the pawn's base. Draughts:
+    man plus 6 mm.
+
+    References
+    ----------
+    BOARD-STD, sections 1 to 3 (78 % as diameter over side; pawn rule; man + 5 to 7 mm, players' practice).
+    """
+    if isinstance(pieces, DraughtsMan):
+        wanted_mm = pieces.man_mm + MAN_MARGIN_MM
+    else:
+        wanted_mm = pieces.king_base_mm / (pieces.fill_ratio or FILL_TARGET)
+        if pieces.fill_ratio is None:
+            wanted_mm = max(wanted_mm, 2 * (pieces.pawn_base_mm or 0.0))
+    step_mm = SQUARE_STEP_MM[units]
+    return math.ceil(wanted_mm / step_mm - 1e-9) * step_mm
 
 
 def fit(order: Order, bands: tuple[FitBand, ...]) -> Fit:

@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from chequerwork.domain.advice import Advice, Severity
-from chequerwork.domain.errors import OutsideValidity
+from chequerwork.domain.errors import Fault, OutsideValidity
 from chequerwork.domain.facts import Grain, Species, Tables
 from chequerwork.domain.geometry import GLUED_SEAT, Geometry, Seat
 from chequerwork.domain.order import Hold, Joint, Order
@@ -25,6 +25,7 @@ TONGUE_LEAST_MM, TONGUE_HOLD_MM = (
     6.0,
     3.0,
 )  # shortest tongue, and what must stay in the groove (common practice)
+RAIL_LEFT_MM = 8.0  # wood that must stand behind a groove (common practice, no source)
 # Limits of the verdict: what a glued joint or the eye forgives (common practice, no source).
 GLUED_SWING_MM = (0.5, 1.0)
 MITRE_GAP_MM = (0.4, 1.0)
@@ -296,6 +297,21 @@ def seat(order: Order, season: Swing) -> Seat:
     clearance_mm = max(FIT_LEAST_MM, season.swell_mm / 2 * (1 + BAND))
     tongue_mm = max(TONGUE_LEAST_MM, season.shrink_mm / 2 * (1 + BAND) + TONGUE_HOLD_MM)
     return Seat(_up(clearance_mm), _up(tongue_mm))
+
+
+def groove_fault(order: Order, season: Swing) -> Fault | None:
+    """Fault of a floating field whose groove would leave too little of the rail, or None."""
+    frame = order.frame
+    deep_mm = sum(seat(order, season))
+    needed_mm = deep_mm + RAIL_LEFT_MM
+    if frame is None or not deep_mm or frame.width_mm >= needed_mm:
+        return None
+    return Fault(
+        at=("frame", "width"),
+        code="too-small",
+        detail=f"In this climate the floating field needs a groove {deep_mm:.1f} mm deep, which a rail of "
+        f"{frame.width_mm:.4g} mm cannot hold. Ask for a rail of at least {math.ceil(needed_mm):g} mm.",
+    )
 
 
 def assess(order: Order, shop: Shop, tables: Tables, geometry: Geometry, season: Swing) -> Movement:

@@ -1,0 +1,92 @@
+"""The completed order as a tree: every gap filled, in canonical units."""
+
+from typing import Any
+
+from chequerwork.domain.order import ChessPieces, DraughtsMan, Order
+from chequerwork.quantities import format_temperature
+
+Tree = dict[str, Any]
+
+
+def order(placed: Order) -> Tree:
+    """The completed order, in canonical units."""
+    tree: Tree = {
+        "shop": placed.shop,
+        "columns": placed.columns,
+        "rows": placed.rows,
+        "game": placed.game,
+        "square_mm": mm(placed.square_mm),
+        "pieces": _pieces(placed),
+        "light": placed.light,
+        "dark": placed.dark,
+        "thickness_mm": mm(placed.thickness_mm),
+        "pattern": placed.pattern,
+        "lines": [{"species": line.species, "width_mm": mm(line.width_mm)} for line in placed.lines],
+        "frame": _frame(placed),
+        "base": _base(placed),
+        "feet": placed.feet,
+        "finish": placed.finish,
+        "sanding": {"top": placed.sand_top, "underside": placed.sand_underside},
+        "climate": {
+            "low_rh_pct": placed.climate.low_rh_pct,
+            "high_rh_pct": placed.climate.high_rh_pct,
+            "temperature_c": round(placed.climate.temperature_c, 2),
+            "temperature_text": format_temperature(placed.climate.temperature_c, placed.units),
+        },
+        "quantity": placed.quantity,
+        "issued_on": placed.issued_on.isoformat(),
+        "starts_on": placed.starts_on.isoformat(),
+        "wanted_by": placed.wanted_by.isoformat() if placed.wanted_by else None,
+        "ship_to": placed.ship_to,
+        "channel": placed.channel,
+        "units": placed.units,
+    }
+    return tree
+
+
+def _pieces(placed: Order) -> Tree | None:
+    pieces = placed.pieces
+    if isinstance(pieces, DraughtsMan):
+        return {"man_mm": mm(pieces.man_mm)}
+    if isinstance(pieces, ChessPieces):
+        return {
+            "king_base_mm": mm(pieces.king_base_mm),
+            "pawn_base_mm": mm(pieces.pawn_base_mm),
+            "king_height_mm": mm(pieces.king_height_mm),
+            "fill_ratio": pieces.fill_ratio,
+        }
+    return None
+
+
+def _frame(placed: Order) -> Tree | None:
+    frame = placed.frame
+    if frame is None:
+        return None
+    return {
+        "joint": frame.joint,
+        "hold": frame.hold,
+        "species": frame.species,
+        "width_mm": mm(frame.width_mm),
+        "thickness_mm": mm(frame.thickness_mm),
+        "bevel_mm": mm(frame.bevel_mm),
+        "grain": frame.grain,
+    }
+
+
+def _base(placed: Order) -> Tree | None:
+    base = placed.base
+    if base is None:
+        return None
+    skirt, backing = base.skirt, base.backing
+    return {
+        "material": base.material,
+        "thickness_mm": mm(base.thickness_mm),
+        "inset_mm": mm(base.inset_mm),
+        "skirt": {"species": skirt.species, "width_mm": mm(skirt.width_mm)} if skirt else None,
+        "backing": {"species": backing.species, "thickness_mm": mm(backing.thickness_mm)} if backing else None,
+    }
+
+
+def mm(value: float | None) -> float | None:
+    """A length at a thousandth of a millimetre."""
+    return None if value is None else round(value, 3)
