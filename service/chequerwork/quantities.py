@@ -253,7 +253,7 @@ def parse_length_exact(text: str) -> Fraction:
 
 
 def parse_temperature(text: str) -> float:
-    """Read a temperature in ``°C C degC °F F degF``, -50 to 150 °C, a minus if below zero. [°C] Raises ``BadQuantity``."""
+    """Read a temperature in ``°C C degC °F F degF``, -50 to 150 °C; a minus may lead. [°C] Raises ``BadQuantity``."""
     above, below, zero = _read(text, _TEMPERATURE)
     negative = text.lstrip(_SPACES)[0] in _MINUS
     exact = zero + Fraction(-above if negative else above, below)
@@ -389,7 +389,7 @@ def _check_imperial(units: str) -> None:
 
 
 def length_in_unit(mm: float, unit: str) -> float:
-    """Express a length [mm] in one of ``LENGTH_UNITS``, as a number, not rounded. Raises ``BadQuantity`` for another."""
+    """Express a length [mm] in one of ``LENGTH_UNITS``, as a number, not rounded. Raises ``BadQuantity`` otherwise."""
     if unit not in LENGTH_UNITS:
         given = repr(unit[:MAX_CHARACTERS])
         raise BadQuantity("unknown-unit", f"{given} is no unit of length here. Use {_listed(LENGTH_UNITS)}.")
