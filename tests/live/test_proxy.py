@@ -5,6 +5,7 @@ Needs the nginx program; ``make proxy-check`` runs it.
 """
 
 import http.client
+import json
 import re
 import shutil
 import socket
@@ -177,11 +178,12 @@ def assert_problem(given_status: int, content_type: str, body: bytes, *, status:
     """The proxy's own fault has the same form as the service's."""
     assert given_status == status
     assert content_type == "application/problem+json"
-    problem = requests.models.complexjson.loads(body)
+    problem = json.loads(body)
     assert problem["status"] == status
     kinds = {given: (f"/problems/{slug}", title) for slug, (given, title) in KINDS.items()}
     assert (problem["type"], problem["title"]) == kinds.get(status, ("about:blank", HTTPStatus(status).phrase))
     assert len(problem["detail"]) > 20
+    assert problem["instance"] == "/"
 
 
 @pytest.mark.parametrize(
@@ -209,4 +211,4 @@ def test_the_longest_request_line_reaches_the_service(proxied: Proxied):
     status, content_type, body = raw_answer(proxied.url, line + b"\r\nHost: a\r\n\r\n")
     assert status in (414, 422)
     assert content_type.startswith("application/problem+json")
-    assert b'"instance":"/v1/price"' in body, "only the service says which path it was"
+    assert json.loads(body)["instance"] == "/v1/price", "only the service says which path it was"

@@ -1,0 +1,57 @@
+"""What the generator of `make fuzz` must know of this service and cannot read in its contract.
+
+Loaded by the generator itself; `test_fuzz.py` says how.
+"""
+
+import json
+import os
+
+import schemathesis
+from schemathesis import Case, Response
+from schemathesis.checks import CheckContext
+from schemathesis.hooks import HookContext
+
+INLINE = os.environ.get("FUZZ_INLINE") == "1"
+
+# Refusals that no schema can foretell: they depend on the shop, on today, or on two fields together.
+RULES = frozenset(
+    {
+        "conflict",
+        "improper-fraction",
+        "in-the-past",
+        "lumber-too-thin",
+        "not-offered",
+        "odd-columns",
+        "out-of-range",
+        "too-few",
+        "too-large",
+        "too-late",
+        "too-small",
+        "too-thin-to-float",
+        "unknown-name",
+        "zero-denominator",
+    }
+)
+# In a flat query the parts of one thing stand side by side, and a list is one text; a contract of query parameters
+# cannot say that some need others, nor what stands inside the text.
+RULES_OF_FLAT_QUERIES = RULES | {"bad-list", "missing", "unknown-field"}
+
+
+@schemathesis.hook
+def before_call(_context: HookContext, case: Case, _kwargs: dict[str, object]) -> None:
+    """Ask for faults in one cell always or never: such answers have status 200, whatever was wrong."""
+    if INLINE:
+        case.query["errors"] = "inline"
+    elif case.query.get("errors") == "inline":
+        del case.query["errors"]
+
+
+@schemathesis.check
+def schema_valid_order_is_refused_by_a_rule_only(_context: CheckContext, response: Response, case: Case) -> None:
+    """An order of the right shape may be one that cannot be made, but it is never refused for its shape."""
+    if response.status_code != 422 or case.meta is None or not case.meta.generation.mode.is_positive:
+        return
+    known = RULES_OF_FLAT_QUERIES if case.method == "GET" else RULES
+    faults = json.loads(response.content)["errors"]
+    others = [fault for fault in faults if fault["code"] not in known]
+    assert others == [], f"the contract allows what the service refuses: {others}"
