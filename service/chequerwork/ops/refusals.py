@@ -35,28 +35,28 @@ def install() -> None:
     util.write_error = write_problem
 
 
-def write_problem(sock: socket.socket, status: int, reason: str, _message: str) -> None:
+def write_problem(sock: socket.socket, status_int: int, reason: str, mesg: str) -> None:  # noqa: ARG001 - its names
     """Write a whole answer to a connection that is closed afterwards.
 
     Parameters
     ----------
     sock
         The client's connection.
-    status, reason
+    status_int, reason
         Of the status line.
-    _message
+    mesg
         gunicorn's own words. They repeat what was sent, so they are not passed on.
 
     References
     ----------
     RFC 9457, section 3.
     """
-    kind, title, detail = PROBLEMS.get(status, ("about:blank", reason, "The server cannot work with this request."))
+    kind, title, detail = PROBLEMS.get(status_int, ("about:blank", reason, "The server cannot work with this request."))
     # The contract promises an instance; which path was meant is not known here.
-    problem = {"type": kind, "title": title, "status": status, "detail": detail, "instance": "/"}
+    problem = {"type": kind, "title": title, "status": status_int, "detail": detail, "instance": "/"}
     body = json.dumps(problem).encode()
     head = (
-        f"HTTP/1.1 {status} {reason}\r\n"
+        f"HTTP/1.1 {status_int} {reason}\r\n"
         "Connection: close\r\n"
         "Content-Type: application/problem+json\r\n"
         "Cache-Control: no-store\r\n"
