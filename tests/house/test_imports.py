@@ -1,0 +1,243 @@
+"""Who may import whom: the import table of the house, and what must not happen inside the pure rooms.
+
+DEVELOPERS.md explains the rooms; this file enforces them.
+"""
+
+import ast
+import itertools
+import sys
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+SERVICE = Path(__file__).resolve().parents[2] / "service"
+PACKAGE = SERVICE / "chequerwork"
+MODULES = {
+    ".".join(path.relative_to(SERVICE).with_suffix("").parts).removesuffix(".__init__"): path
+    for path in sorted(PACKAGE.rglob("*.py"))
+}
+
+# The rooms of the domain, each of which sees only those to its left. `plan` sees all.
+DOMAIN_ORDER = [
+    "errors", "advice", "facts", "shop", "order", "geometry", "accuracy", "timber", "movement", "cutting", "materials",
+    "finishing", "schedule", "packing", "compliance", "pricing", "completion", "plan",
+]  # fmt: skip
+
+# Room -> what it may import of ours. A room may always import itself; the domain's own order is checked besides.
+OURS = {
+    "domain": (),
+    "quantities": ("domain.errors",),
+    "data": ("domain",),
+    "shop": ("domain", "quantities"),
+    "render": ("domain", "quantities"),
+    "ops": (),
+    "api": ("domain", "quantities", "render", "ops", "shop.access", ""),
+    "app": ("domain", "quantities", "data", "shop", "render", "ops", "api"),
+    "cli": ("domain", "quantities", "data", "shop", "render", "ops", "api", "app"),
+    "wsgi": ("app",),
+    "__main__": ("cli",),
+    "": (),
+}
+# Room -> packages of others. Everything else that is imported must be of the standard library.
+THEIRS = {
+    "quantities": {"pint"},
+    "api": {"flask", "werkzeug", "marshmallow", "apispec", "orjson", "joserfc", "yaml"},
+    "app": {"flask", "flask_swagger_ui", "orjson"},
+    "ops": {"gunicorn"},
+}
+# Packages that one file alone may import, wherever it stands.
+ALONE = {
+    "pint": "chequerwork.quantities",
+    "joserfc": "chequerwork.api.signing",
+    "apispec": "chequerwork.api.openapi",
+    "yaml": "chequerwork.api.openapi",
+    "flask_swagger_ui": "chequerwork.app",
+    "gunicorn": "chequerwork.ops.refusals",
+}
+# The only parts of the standard library that the domain uses: values, collections and mathematics. zoneinfo reads the
+# time zone table, which is a fact of the calendar like any other.
+DOMAIN_STDLIB = {
+    "bisect", "collections", "dataclasses", "datetime", "decimal", "difflib", "enum", "fractions", "functools",
+    "itertools", "math", "statistics", "types", "typing", "zoneinfo",
+}  # fmt: skip
+TYPES_ONLY = {"_typeshed"}  # exists for type checkers alone; never imported when the program runs
+
+CLOCK = {"now", "utcnow", "today", "time", "time_ns", "monotonic", "perf_counter", "localtime", "gmtime"}
+CHANCE = {"random", "secrets", "uuid", "urandom"}
+# The one reading of the clock: today's date in the shop's zone, where an order does not give its own.
+CLOCK_ROOM = {"chequerwork.api.endpoints"}
+# Keys, salts and request ids: nothing that an answer's body shows.
+CHANCE_ROOMS = {"chequerwork.shop.access", "chequerwork.api.http"}
+
+
+def room_of(module: str) -> str:
+    """``chequerwork.api.views`` is in ``api``; the package's own file is in no room."""
+    return module.partition(".")[2].partition(".")[0]
+
+
+@cache
+def tree_of(module: str) -> ast.Module:
+    return ast.parse(MODULES[module].read_text("utf-8"))
+
+
+def imports_of(module: str) -> Iterator[str]:
+    """Full names of the modules that a module imports."""
+    for node in ast.walk(tree_of(module)):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{module}, line {node.lineno}: relative import"
+            for alias in node.names:
+                full = f"{node.module}.{alias.name}"
+                yield full if full in MODULES else str(node.module)
+
+
+def is_ours(name: str) -> bool:
+    return name.partition(".")[0] == "chequerwork"
+
+
+def allowed(module: str, imported: str) -> bool:
+    """Whether a module may import another of ours."""
+    room, within = room_of(module), imported.partition(".")[2]
+    if room and room_of(imported) == room:
+        return True
+    return any(within == may or (may and within.startswith(f"{may}.")) for may in OURS[room])
+
+
+def test_every_module_is_in_a_room_of_the_table():
+    assert {room_of(module) for module in MODULES} == set(OURS)
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_a_module_imports_only_what_its_room_may(module):
+    for imported in imports_of(module):
+        if is_ours(imported):
+            assert imported in MODULES, f"{module} imports {imported}, which is no module"
+            assert allowed(module, imported), f"{module} imports {imported}"
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_a_module_imports_only_packages_that_its_room_may(module):
+    for imported in imports_of(module):
+        top = imported.partition(".")[0]
+        if not is_ours(imported) and top not in sys.stdlib_module_names and top not in TYPES_ONLY:
+            assert top in THEIRS.get(room_of(module), set()), f"{module} imports {imported}"
+            assert ALONE.get(top, module) == module, f"{top} is for {ALONE[top]} alone"
+
+
+def test_every_package_of_the_table_is_used():
+    """So that the table stays as short as it can be."""
+    used = {imported.partition(".")[0] for module in MODULES for imported in imports_of(module)}
+    assert set().union(*THEIRS.values()) <= used
+
+
+def test_the_domain_looks_only_to_the_left():
+    rank = {name: place for place, name in enumerate(DOMAIN_ORDER)}
+    rooms = {module.rpartition(".")[2] for module in MODULES if module.startswith("chequerwork.domain.")}
+    assert rooms == set(rank)
+    for name in rooms:
+        for imported in imports_of(f"chequerwork.domain.{name}"):
+            if is_ours(imported) and imported != "chequerwork.domain":
+                other = imported.rpartition(".")[2]
+                assert rank[other] < rank[name], f"{name} looks ahead at {other}"
+
+
+def test_the_domain_says_its_own_order():
+    """The page that a newcomer reads first names the rooms as they are enforced here."""
+    words = (ast.get_docstring(tree_of("chequerwork.domain")) or "").replace(",", " ").replace(".", " ").split()
+    assert [word for word in words if word in DOMAIN_ORDER] == DOMAIN_ORDER
+
+
+def test_the_domain_uses_values_and_mathematics_only():
+    for module in MODULES:
+        if room_of(module) == "domain":
+            used = {name.partition(".")[0] for name in imports_of(module) if not is_ours(name)}
+            assert used <= DOMAIN_STDLIB, f"{module}: {sorted(used - DOMAIN_STDLIB)}"
+
+
+def calls_of(module: str) -> Iterator[str]:
+    """Last names of everything that is called."""
+    for node in ast.walk(tree_of(module)):
+        if isinstance(node, ast.Call):
+            if isinstance(node.func, ast.Attribute):
+                yield node.func.attr
+            elif isinstance(node.func, ast.Name):
+                yield node.func.id
+
+
+def names_of(module: str) -> set[str]:
+    """Every attribute and imported name."""
+    tree = tree_of(module)
+    attributes = {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+    return attributes | set(itertools.chain.from_iterable(name.split(".") for name in imports_of(module)))
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_only_one_module_reads_the_clock(module):
+    """Same order, same bytes, for ever: no other part may know what day it is."""
+    read = {name for name in calls_of(module) if name in CLOCK}
+    assert (read != set()) is (module in CLOCK_ROOM), read
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_chance_makes_keys_and_request_ids_only(module):
+    assert (names_of(module) & CHANCE != set()) is (module in CHANCE_ROOMS)
+
+
+@pytest.mark.parametrize("module", [module for module in MODULES if room_of(module) in ("domain", "render")])
+def test_the_pure_rooms_touch_nothing_outside(module):
+    """No files, environment, logging, processes; and no order of a hash, which differs from process to process."""
+    assert {"open", "print", "input", "exec", "eval", "hash", "id", "globals"} & set(calls_of(module)) == set()
+    banned = {"os", "sys", "pathlib", "logging", "socket", "subprocess", "threading", "environ", "getenv"}
+    assert banned & names_of(module) == set()
+
+
+def sets_looped_over(tree: ast.Module) -> Iterator[int]:
+    """Lines on which a set, written right there, is gone through in its own order."""
+    for node in ast.walk(tree):
+        looped = [node.iter] if isinstance(node, ast.For | ast.comprehension) else []
+        for each in looped:
+            made = (
+                isinstance(each, ast.Call) and isinstance(each.func, ast.Name) and each.func.id in ("set", "frozenset")
+            )
+            if isinstance(each, ast.Set | ast.SetComp) or made:
+                yield each.lineno
+
+
+@pytest.mark.parametrize("module", [module for module in MODULES if room_of(module) not in ("data", "shop", "ops")])
+def test_nothing_behind_an_answer_goes_through_a_set_in_its_own_order(module):
+    """That order is another in each process."""
+    assert list(sets_looped_over(tree_of(module))) == []
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_no_module_is_longer_than_five_hundred_lines(module):
+    assert len(MODULES[module].read_text("utf-8").splitlines()) <= 500
+
+
+def test_no_room_is_called_after_nothing():
+    """Names that say nothing about what is inside."""
+    for module in MODULES:
+        assert not {"utils", "util", "helpers", "common", "misc", "base"} & set(module.split("."))
+        for node in ast.walk(tree_of(module)):
+            if isinstance(node, ast.ClassDef):
+                assert not node.name.endswith(("Manager", "Handler", "Helper", "Factory")), f"{module}.{node.name}"
+
+
+@pytest.mark.parametrize(
+    ("module", "imported"),
+    [
+        ("chequerwork.domain.geometry", "chequerwork.quantities"),
+        ("chequerwork.render.cells", "chequerwork.api.views"),
+        ("chequerwork.quantities", "chequerwork.domain.shop"),
+        ("chequerwork.api.views", "chequerwork.shop.loader"),
+        ("chequerwork.ops.settings", "chequerwork.domain.errors"),
+        ("chequerwork.data.tables", "chequerwork.shop.loader"),
+        ("chequerwork.api.views", "chequerwork.app"),
+    ],
+)
+def test_the_table_refuses_a_step_in_the_wrong_direction(module, imported):
+    """So that its silence above means something."""
+    assert not allowed(module, imported)
