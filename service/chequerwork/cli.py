@@ -67,8 +67,8 @@ def _serve(_: argparse.Namespace) -> int:
     shop = next(iter(service.shops.values()))
     print(f"Chequerwork serves {', '.join(service.shops)} at {address}")
     print(f"Reference: {address}/docs/")
-    light, dark = list(shop.lumber)[:2]
-    order = json.dumps({"shop": shop.id, "square": "48 mm", "light": light, "dark": dark})
+    timbers = list(shop.lumber)
+    order = json.dumps({"shop": shop.id, "square": "48 mm", "light": timbers[0], "dark": timbers[-1]})
     key = f" -H 'Authorization: Bearer {demo_key(shop.keys[0].role, shop.id)}'" if shop.demo and shop.keys else ""
     print(f"Try: curl -s {address}/v1/quotes{key} -H 'Content-Type: application/json' -d '{order}'", flush=True)
     command = ["-c", "python:chequerwork.ops.gunicorn_conf", "chequerwork.wsgi:app"]

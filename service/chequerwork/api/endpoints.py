@@ -2,7 +2,8 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
+from itertools import combinations
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
@@ -134,10 +135,8 @@ def _refuse_query(asked: Request) -> None:
 
 
 def _complete(wish: Wish, shop: Shop, tables: Tables, faults: list[Fault], faulted: frozenset[str]) -> Order:
-    # The one reading of the clock: the date where the shop is.
-    today = datetime.now(ZoneInfo(shop.calendar.time_zone)).date()
     try:
-        order = complete(wish, shop=shop, tables=tables, today=today, faulted=faulted)
+        order = complete(wish, shop=shop, tables=tables, today=_today(shop), faulted=faulted)
     except Refused as refused:
         raise invalid_order([*faults, *refused.faults]) from None
     if faults:
@@ -195,15 +194,23 @@ def _health(*, well: bool) -> Response:
 
 
 def _can_quote(service: Service) -> bool:
-    """Whether every shop can price a plain board of its first two timbers."""
-    for shop in service.shops.values():
-        light, dark = list(shop.lumber)[:2]
-        square = shop.ranges.square
-        wish = Wish(square_mm=(square.low_mm + square.high_mm) / 2, light=light, dark=dark)
-        today = datetime.now(ZoneInfo(shop.calendar.time_zone)).date()
-        try:
-            order = complete(wish, shop=shop, tables=service.tables, today=today)
-            views.quote(Plan(order, shop, service.tables), service.signer, workshop=True)
-        except Refused:
-            return False
+    """Whether every shop can quote a plain board of some two of its timbers."""
+    return all(
+        any(_quotes(service, shop, pair) for pair in combinations(shop.lumber, 2)) for shop in service.shops.values()
+    )
+
+
+def _quotes(service: Service, shop: Shop, pair: tuple[str, str]) -> bool:
+    square = shop.ranges.square
+    wish = Wish(square_mm=(square.low_mm + square.high_mm) / 2, light=pair[0], dark=pair[1])
+    try:
+        order = complete(wish, shop=shop, tables=service.tables, today=_today(shop))
+        views.quote(Plan(order, shop, service.tables), service.signer, workshop=True)
+    except Refused:
+        return False
     return True
+
+
+def _today(shop: Shop) -> date:
+    """The one reading of the clock: the date where the shop is."""
+    return datetime.now(ZoneInfo(shop.calendar.time_zone)).date()

@@ -92,6 +92,7 @@ def _geometry(plan: Plan, _: bool) -> Tree:
         "mass_kg": round(found.mass_kg, 3),
         "mass_text": format_mass(found.mass_kg * 1000, units),
         "mass_half_range_kg": round(found.mass_half_range_kg, 3),
+        "mass_half_range_text": format_mass(found.mass_half_range_kg * 1000, units),
         "field": _rect(found.field, units, diagonal=True),
         "overall": _rect(found.overall, units),
     }
@@ -111,7 +112,9 @@ def _geometry(plan: Plan, _: bool) -> Tree:
         "fill_ratio": None if fit.fill_ratio is None else round(fit.fill_ratio, 4),
         "verdict": fit.verdict,
         "square_low_mm": mm(fit.square_low_mm),
+        "square_low_text": None if fit.square_low_mm is None else format_length(fit.square_low_mm, units),
         "square_high_mm": mm(fit.square_high_mm),
+        "square_high_text": None if fit.square_high_mm is None else format_length(fit.square_high_mm, units),
     }
     tree["accuracy"] = _accuracy(plan)
     return tree
@@ -134,7 +137,9 @@ def _rails(plan: Plan) -> Tree:
     return {
         "opening": _rect(found.opening, units),
         "clearance_mm": mm(found.seat.clearance_mm),
+        "clearance_text": format_length(found.seat.clearance_mm, units),
         "tongue_mm": mm(found.seat.tongue_mm),
+        "tongue_text": format_length(found.seat.tongue_mm, units),
         "rails": [
             {
                 "side": rail.side,
@@ -194,6 +199,7 @@ def _cutting(plan: Plan, _: bool) -> Tree:
             "end_width_mm": mm(cuts.end_width_mm),
             "end_width_text": format_length(cuts.end_width_mm, units),
             "kerf_mm": mm(cuts.kerf_mm),
+            "kerf_text": format_length(cuts.kerf_mm, units),
             "length_needed_mm": mm(cuts.length_needed_mm),
             "length_needed_text": format_length(cuts.length_needed_mm, units),
             "length_allowed_mm": mm(cuts.length_allowed_mm),
@@ -249,12 +255,21 @@ def _materials(plan: Plan, _: bool) -> Tree:
                 "role": item.role,
                 "quantity": round(item.quantity, 3),
                 "unit": item.unit,
+                "quantity_text": _amount(item.quantity, item.unit, units),
                 "note": item.note,
                 "cost": _money(item.cost, plan),
             }
             for item in found.items
         ],
     }
+
+
+def _amount(quantity: float, unit: str, units: str) -> str:
+    if unit == "g":
+        return format_mass(quantity, units)
+    if unit == "ml":
+        return format_volume(quantity, units)
+    return f"{quantity:.4g} {unit}"
 
 
 def _movement(plan: Plan, _: bool) -> Tree:
@@ -358,7 +373,9 @@ def _packing(plan: Plan, _: bool) -> Tree:
         "mass_text": format_mass(found.mass_kg * 1000, units),
         "dimensional_kg": round(found.dimensional_kg, 3),
         "billable_kg": round(found.billable_kg, 3),
+        "billable_text": format_mass(found.billable_kg * 1000, units),
         "length_plus_girth_mm": mm(found.length_plus_girth_mm),
+        "length_plus_girth_text": format_length(found.length_plus_girth_mm, units),
         "flat": found.flat,
     }
 

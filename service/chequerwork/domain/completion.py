@@ -208,7 +208,7 @@ class _Check:
                 at=at,
                 code="lumber-too-thin",
                 detail=f"{final_mm:g} mm finished needs {rough_mm:.1f} mm rough {species} for the {what}; the "
-                f"thickest this shop buys is {thickest_mm:.1f} mm. Ask for at most {_floor(most_mm):g} mm.",
+                f"thickest this shop works is {thickest_mm:.1f} mm. Ask for at most {_floor(most_mm):g} mm.",
             )
 
     # -- what goes round and under it --------------------------------------------------------------------------
@@ -314,7 +314,7 @@ class _Check:
             yield Fault(
                 at=("base", "thickness"),
                 code="not-offered",
-                detail=f"This shop has no {base.material} of {base.thickness_mm:g} mm. It has: "
+                detail=f"This shop does not work {base.material} of {base.thickness_mm:g} mm, but: "
                 f"{', '.join(f'{t:g} mm' for t in on_offer)}.",
             )
 

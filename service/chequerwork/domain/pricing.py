@@ -150,17 +150,9 @@ def net_for_margin(cost: Decimal, channel: Channel, *, margin: Decimal, tax: Dec
         rate *= 1 + tax
     left = 1 - rate - margin
     if left <= 0:
-        taken = (rate + margin) * HUNDRED
-        raise Refused(
-            [
-                Fault(
-                    at=("channel",),
-                    code="nothing-left",
-                    detail=f"No price covers an order through {channel.key}: what it and the shop's own rules take "
-                    f"of a price reaches {taken:.0f} %. Choose another channel.",
-                )
-            ]
-        )
+        # Says nothing of how much is taken: a customer may read it. The shop checker refuses such settings at start.
+        detail = f"No price covers an order through {channel.key}. Choose another channel."
+        raise Refused([Fault(at=("channel",), code="nothing-left", detail=detail)])
     on_shipping = rate * shipping if channel.fee_base is FeeBase.GROSS_WITH_SHIPPING else Decimal(0)
     return (cost + channel.fee_fixed + on_shipping) / left
 

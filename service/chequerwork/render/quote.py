@@ -64,7 +64,7 @@ def _board(tree: Tree) -> Iterator[str]:
             *_frame(order["frame"], geometry["frame"]),
             *_base(order["base"], geometry["base"]),
             ("outside", f"{overall['length_text']} x {overall['width_text']} x {overall['height_text']} high"),
-            ("mass", f"{geometry['mass_text']}, give or take {geometry['mass_half_range_kg']:g} kg"),
+            ("mass", f"{geometry['mass_text']}, give or take {geometry['mass_half_range_text']}"),
             ("finish", f"{_words(order['finish'])}, {order['feet']} feet"),
             *_fit(geometry["fit"]),
         ]
@@ -80,7 +80,7 @@ def _frame(frame: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
         points = f"long point {rail['long_point_text']}, short point {rail['short_point_text']}"
         yield "", f"{rail['count']} along the {rail['side']}: {size}, {points}"
     if sizes["tongue_mm"]:
-        yield "", f"{sizes['tongue_mm']:g} mm tongue, {sizes['clearance_mm']:g} mm clearance on each side"
+        yield "", f"{sizes['tongue_text']} tongue, {sizes['clearance_text']} clearance on each side"
 
 
 def _base(base: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
@@ -92,8 +92,8 @@ def _base(base: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
 
 def _fit(fit: Tree) -> Iterator[tuple[str, str]]:
     if fit["verdict"] is not None:
-        low, high = fit["square_low_mm"], fit["square_high_mm"]
-        yield "pieces", f"{fit['verdict']}: fill ratio {fit['fill_ratio']:.2f}; {low:g} to {high:g} mm suit them"
+        suits = f"squares of {fit['square_low_text']} to {fit['square_high_text']} suit them"
+        yield "pieces", f"{fit['verdict']}: fill ratio {fit['fill_ratio']:.2f}; {suits}"
 
 
 def _price(price: Tree) -> Iterator[str]:
@@ -138,7 +138,7 @@ def _parcel(packing: Tree) -> Iterator[str]:
     carton = packing["carton"]
     size = f"{carton['length_text']} x {carton['width_text']} x {carton['height_text']}"
     count = f"{packing['parcels']} of " if packing["parcels"] > 1 else ""
-    yield f"{_INDENT}{count}{size}, {packing['mass_text']}, billed as {packing['billable_kg']:g} kg"
+    yield f"{_INDENT}{count}{size}, {packing['mass_text']}, billed as {packing['billable_text']}"
 
 
 def _cutting(tree: Tree) -> Iterator[str]:
@@ -161,7 +161,7 @@ def _cutting(tree: Tree) -> Iterator[str]:
     yield ""
     spare = f", {cuts['spare_bars']} of them to spare" if cuts["spare_bars"] else ""
     ends = f" (first and last {cuts['end_width_text']})" if cuts["end_width_mm"] != cuts["width_mm"] else ""
-    yield f"{_INDENT}Crosscut {cuts['cuts']} bars of {cuts['width_text']}{ends}{spare}; {cuts['kerf_mm']:g} mm kerf."
+    yield f"{_INDENT}Crosscut {cuts['cuts']} bars of {cuts['width_text']}{ends}{spare}; {cuts['kerf_text']} kerf."
     yield f"{_INDENT}They need {cuts['length_needed_text']}, the strips have {cuts['length_allowed_text']}."
     ways = {"turn": "Turn every second bar end for end.", "shift": "Move every second bar by one square, then trim."}
     yield f"{_INDENT}{ways[cutting['pattern']]}"
@@ -180,7 +180,7 @@ def _materials(tree: Tree) -> Iterator[str]:
         (_words(t["species"]), f"{t['gross_m3']:.4f} m3", f"{t['board_feet']:g} board feet", t["cost"])
         for t in materials["timber"]
     ]
-    rows += [(m["item"], f"{m['quantity']:g} {m['unit']}", m["note"], m["cost"]) for m in materials["lines"]]
+    rows += [(m["item"], m["quantity_text"], m["note"], m["cost"]) for m in materials["lines"]]
     yield from _table([("what", "how much", "", f"cost, {tree['price']['currency']}"), *rows])
 
 
