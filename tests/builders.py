@@ -1,0 +1,345 @@
+"""What tests start from: one valid small request, orders and plans made of it, shops with a setting changed.
+
+The strategies below make random orders for property tests, here and in other rooms. Nothing here states what is right.
+"""
+
+import csv
+import dataclasses
+import json
+import math
+from collections.abc import Mapping
+from datetime import date, timedelta
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import assume
+from hypothesis import strategies as st
+
+from chequerwork.data.tables import load_tables
+from chequerwork.domain.completion import complete
+from chequerwork.domain.errors import Refused
+from chequerwork.domain.facts import Grain, Tables
+from chequerwork.domain.order import (
+    Backing,
+    Base,
+    ChessPieces,
+    ClimateWish,
+    DraughtsMan,
+    Frame,
+    Hold,
+    Joint,
+    Line,
+    Order,
+    Pattern,
+    Sanding,
+    Skirt,
+    Units,
+    Wish,
+)
+from chequerwork.domain.plan import Plan
+from chequerwork.domain.shop import Shop
+from chequerwork.shop.loader import demo_folder, load_shops
+
+TODAY = date(2027, 2, 1)  # a Monday on which both demo shops have room, and the first is at work
+WOODS = {"moosgrund": ("sycamore_maple", "european_walnut"), "willet-slough": ("hard_maple", "black_walnut")}
+
+
+@cache
+def demo_tables() -> Tables:
+    """The fact tables as shipped, read once for all tests."""
+    return load_tables()
+
+
+@cache
+def demo_shops() -> Mapping[str, Shop]:
+    """Both demo shops, read once for all tests."""
+    return load_shops([demo_folder()], tables=demo_tables())
+
+
+# One small request ----------------------------------------------------------------------------------------------------
+
+
+def a_board(**changes: Any) -> dict[str, Any]:
+    """The body of one valid small request to the first demo shop; a change to ``...`` leaves a field out."""
+    body = {
+        "square": "48 mm",
+        "light": "sycamore_maple",
+        "dark": "european_walnut",
+        "issued_on": "2027-02-01",
+        "starts_on": "2027-02-01",
+        **changes,
+    }
+    return {name: value for name, value in body.items() if value is not ...}
+
+
+def a_wish(shop: Shop | None = None, **changes: Any) -> Wish:
+    """The same request as read: 8 x 8 squares of 48 mm in two woods of the shop, no frame."""
+    light, dark = WOODS[shop.id if shop else "moosgrund"]
+    return Wish(**{"square_mm": 48.0, "light": light, "dark": dark, **changes})
+
+
+def a_frame(shop: Shop | None = None, **changes: Any) -> Frame:
+    """A mitred floating frame of 45 mm rails in the shop's dark wood."""
+    dark = WOODS[shop.id if shop else "moosgrund"][1]
+    given = {"joint": Joint.MITRE, "hold": Hold.FLOATING, "species": dark, "width_mm": 45.0}
+    return Frame(**{**given, **changes})
+
+
+def an_order(shop: Shop | None = None, *, tables: Tables | None = None, **changes: Any) -> Order:
+    """The request complete, by default of the first demo shop on a fixed day."""
+    shop = shop or demo_shops()["moosgrund"]
+    return complete(a_wish(shop, **changes), shop=shop, tables=tables or demo_tables(), today=TODAY)
+
+
+def a_plan(shop: Shop | None = None, *, tables: Tables | None = None, **changes: Any) -> Plan:
+    """The plan of ``an_order``."""
+    shop, tables = shop or demo_shops()["moosgrund"], tables or demo_tables()
+    return Plan(an_order(shop, tables=tables, **changes), shop, tables)
+
+
+def altered(thing: Any, **changes: Any) -> Any:
+    """A frozen record with fields changed; a mapping changes fields of the record in that place.
+
+    ``altered(shop, machines={"kerf_rip_mm": 3.0}, country="CH")``
+    """
+    made = {
+        name: altered(getattr(thing, name), **value)
+        if isinstance(value, dict) and dataclasses.is_dataclass(getattr(thing, name))
+        else value
+        for name, value in changes.items()
+    }
+    return dataclasses.replace(thing, **made)
+
+
+def as_request(wish: Wish, *, shop: str) -> dict[str, Any]:
+    """A wish written as the body of a request: what the reader makes of it is the wish again."""
+    return {"shop": shop, **_written(wish)}
+
+
+def _written(thing: Any) -> dict[str, Any]:
+    body: dict[str, Any] = {}
+    for field in dataclasses.fields(thing):
+        value = getattr(thing, field.name)
+        if value is None or value == ():
+            continue
+        name = field.name.removesuffix("_mm").removesuffix("_pct").removesuffix("_c")
+        if dataclasses.is_dataclass(value):
+            body[name] = _written(value)
+        elif isinstance(value, tuple):
+            body[name] = [_written(each) for each in value]
+        elif field.name.endswith("_mm"):
+            body[name] = f"{value!r} mm"
+        elif field.name.endswith("_c"):
+            body[name] = f"{value!r} C"
+        else:
+            body[name] = value.isoformat() if isinstance(value, date) else value
+    return body
+
+
+# Published figures ----------------------------------------------------------------------------------------------------
+
+
+@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
+class Published:
+    """A published figure: which function is asked, with what, and what the source prints."""
+
+    id: str
+    function: str
+    inputs: Mapping[str, Any]
+    expected: Any  # compares equal within the printed precision
+    source: str
+    note: str
+
+
+def published(name: str) -> list[Any]:
+    """Rows of a table of ``tests/reference/tables`` as test cases, each named after the page to open."""
+    return [
+        pytest.param(
+            Published(
+                id=row["id"],
+                function=row["function"],
+                inputs=json.loads(row["inputs"]),
+                expected=pytest.approx(json.loads(row["expected"]), abs=float(row["tol"])),
+                source=row["source"],
+                note=row["note"],
+            ),
+            id=f"{row['source']}, {row['locator']} ({row['id']})",
+        )
+        for row in table_rows(name)
+    ]
+
+
+def table_rows(name: str) -> list[dict[str, str]]:
+    """A table of ``tests/reference/tables`` as it stands."""
+    path = Path(__file__).parent / "reference" / "tables" / f"{name}.csv"
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+# Random orders --------------------------------------------------------------------------------------------------------
+
+
+def tenths(low: float, high: float) -> st.SearchStrategy[float]:
+    """Lengths on a grid of 0.1, within the bounds."""
+    least, most = math.ceil(low * 10 - 1e-9), math.floor(high * 10 + 1e-9)
+    return st.integers(least, max(least, most)).map(lambda tenth: tenth / 10)
+
+
+def maybe(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """Given or left out."""
+    return st.none() | strategy
+
+
+@st.composite
+def wishes(draw: st.DrawFn, shop: Shop, tables: Tables) -> Wish:
+    """Requests within a shop's ranges: most can be made, some ask for what does not go together."""
+    woods = st.sampled_from(sorted(shop.lumber))
+    columns, rows = draw(st.integers(2, 12)), draw(st.integers(2, 12))
+    light = draw(woods)
+    dark = draw(woods.filter(lambda wood: wood != light))
+    lines = draw(st.lists(st.builds(Line, species=woods, width_mm=_span(shop.ranges.line_width)), max_size=2))
+    frame = draw(maybe(_frames(shop, woods)))
+    border_mm = sum(line.width_mm for line in lines) + (frame.width_mm if frame else 0.0)
+    room_mm = (shop.ranges.outside_mm - 2 * border_mm) / max(columns, rows)
+    square = shop.ranges.square
+    return Wish(
+        columns=columns,
+        rows=rows,
+        square_mm=draw(tenths(square.low_mm, max(square.low_mm, min(square.high_mm, room_mm)))),
+        pieces=draw(maybe(_pieces())),
+        light=light,
+        dark=dark,
+        thickness_mm=draw(maybe(tenths(shop.ranges.thickness.low_mm, 19.0))),
+        pattern=Pattern.SHIFT if columns % 2 else draw(maybe(st.sampled_from(Pattern))),
+        lines=tuple(lines),
+        frame=frame,
+        base=draw(maybe(_bases(shop, woods))),
+        feet=draw(st.sampled_from((0, 0, 4, 6))),
+        finish=draw(maybe(st.sampled_from(sorted(shop.finishes)))),
+        sanding=draw(maybe(_sandings(tables))),
+        climate=draw(maybe(_climates())),
+        quantity=draw(st.integers(1, shop.ranges.quantity)),
+        starts_on=draw(maybe(st.integers(0, 400).map(lambda days: TODAY + timedelta(days=days)))),
+        wanted_by=draw(maybe(st.integers(0, 400).map(lambda days: TODAY + timedelta(days=days)))),
+        ship_to=draw(maybe(st.sampled_from(sorted(frozenset().union(*(zone.countries for zone in shop.zones)))))),
+        channel=draw(maybe(st.sampled_from(sorted(shop.channels)))),
+        units=draw(maybe(st.sampled_from(Units))),
+    )
+
+
+@st.composite
+def orders(draw: st.DrawFn, shop: Shop, tables: Tables) -> Order:
+    """Complete orders that the shop can make."""
+    try:
+        return complete(draw(wishes(shop, tables)), shop=shop, tables=tables, today=TODAY)
+    except Refused:
+        assume(condition=False)
+        raise
+
+
+def any_wishes(shop: Shop, tables: Tables) -> st.SearchStrategy[Wish]:
+    """Requests whose every field passes the reader by itself, whatever they are together."""
+    woods = st.sampled_from([*sorted(shop.lumber), "teak", "birch", "driftwood"])
+    days = st.dates(date(2000, 1, 1), date(2099, 12, 31))
+    frames = st.builds(
+        Frame,
+        joint=st.sampled_from(Joint),
+        hold=st.sampled_from(Hold),
+        species=woods,
+        width_mm=tenths(0, 500),
+        thickness_mm=maybe(tenths(0, 200)),
+        bevel_mm=tenths(0, 100),
+        grain=maybe(st.sampled_from(Grain)),
+    )
+    bases = st.builds(
+        Base,
+        material=st.sampled_from(("mdf", "birch_plywood", "hardboard", "cardboard")),
+        thickness_mm=tenths(0, 200) | st.sampled_from((6.0, 6.5, 9.0, 12.0, 3.2, 19.05)),
+        inset_mm=tenths(0, 500),
+        skirt=maybe(st.builds(Skirt, species=woods, width_mm=tenths(0, 100))),
+        backing=maybe(st.builds(Backing, species=woods, thickness_mm=tenths(0, 100))),
+    )
+    return st.builds(
+        Wish,
+        columns=maybe(st.integers(2, 24)),
+        rows=maybe(st.integers(2, 24)),
+        game=maybe(st.sampled_from([*tables.games, "hopscotch"])),
+        square_mm=maybe(tenths(1, 1000) | _span(shop.ranges.square)),
+        pieces=maybe(_pieces()),
+        light=maybe(woods),
+        dark=maybe(woods),
+        thickness_mm=maybe(tenths(1, 200) | _span(shop.ranges.thickness)),
+        pattern=maybe(st.sampled_from(Pattern)),
+        lines=st.lists(st.builds(Line, species=woods, width_mm=tenths(0, 100)), max_size=6).map(tuple),
+        frame=maybe(frames),
+        base=maybe(bases),
+        feet=st.integers(0, 12),
+        finish=maybe(st.sampled_from([*tables.finishes, "moonshine"])),
+        sanding=maybe(_sandings(tables)),
+        climate=maybe(_climates()),
+        quantity=st.integers(1, 500),
+        issued_on=maybe(days),
+        starts_on=maybe(days),
+        wanted_by=maybe(days),
+        ship_to=maybe(st.sampled_from([*tables.countries, "ZZ"])),
+        channel=maybe(st.sampled_from([*sorted(shop.channels), "bazaar"])),
+        units=maybe(st.sampled_from(Units)),
+    )
+
+
+def _span(span: Any) -> st.SearchStrategy[float]:
+    return tenths(span.low_mm, span.high_mm)
+
+
+def _frames(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Frame]:
+    return st.builds(
+        Frame,
+        joint=st.sampled_from(Joint),
+        hold=st.sampled_from(Hold),
+        species=woods,
+        width_mm=_span(shop.ranges.frame_width),
+        bevel_mm=st.sampled_from((0.0, 0.0, 2.0, 3.0)),
+        grain=maybe(st.sampled_from(Grain)),
+    )
+
+
+def _bases(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Base]:
+    return st.sampled_from(shop.sheets).flatmap(
+        lambda sheet: st.builds(
+            Base,
+            material=st.just(sheet.material),
+            thickness_mm=st.just(sheet.thickness_mm),
+            inset_mm=tenths(0, 60),
+            skirt=maybe(st.builds(Skirt, species=woods, width_mm=tenths(2, 12))),
+            backing=maybe(st.builds(Backing, species=woods, thickness_mm=_span(shop.ranges.backing))),
+        )
+    )
+
+
+def _pieces() -> st.SearchStrategy[ChessPieces | DraughtsMan]:
+    chess = st.builds(
+        ChessPieces,
+        king_base_mm=tenths(20, 60),
+        pawn_base_mm=maybe(tenths(12, 40)),
+        king_height_mm=maybe(tenths(50, 120)),
+        fill_ratio=maybe(st.integers(40, 100).map(lambda percent: percent / 100)),
+    )
+    return chess | st.builds(DraughtsMan, man_mm=tenths(15, 60))
+
+
+def _sandings(tables: Tables) -> st.SearchStrategy[Sanding]:
+    grades = maybe(st.sampled_from(sorted(tables.abrasives)))
+    return st.builds(Sanding, top=grades, underside=grades)
+
+
+def _climates() -> st.SearchStrategy[ClimateWish]:
+    """Every humidity and temperature that the reader lets through, the dry season first where both are given."""
+    both = st.tuples(tenths(5, 95), tenths(5, 95)).map(sorted)
+    temperature = maybe(tenths(-1, 50))
+    return st.builds(
+        lambda pair, temperature_c: ClimateWish(low_rh_pct=pair[0], high_rh_pct=pair[1], temperature_c=temperature_c),
+        both,
+        temperature,
+    ) | st.builds(ClimateWish, low_rh_pct=maybe(tenths(5, 95)), high_rh_pct=maybe(tenths(5, 95)))
