@@ -212,11 +212,6 @@ def test_nothing_behind_an_answer_goes_through_a_set_in_its_own_order(module):
     assert list(sets_looped_over(tree_of(module))) == []
 
 
-@pytest.mark.parametrize("module", MODULES)
-def test_no_module_is_longer_than_five_hundred_lines(module):
-    assert len(MODULES[module].read_text("utf-8").splitlines()) <= 500
-
-
 def test_no_room_is_called_after_nothing():
     """Names that say nothing about what is inside."""
     for module in MODULES:
