@@ -1,0 +1,328 @@
+"""Hours with their spread, and a plan whose hands keep the shop's hours while glue and finish cure round the clock."""
+
+import itertools
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from builders import a_frame, a_plan, altered
+
+from chequerwork.domain.advice import Severity
+from chequerwork.domain.order import Base, Hold, Line
+from chequerwork.domain.schedule import Hours, WorkingHours, sum_sd
+
+VIENNA = ZoneInfo("Europe/Vienna")
+WEEKDAYS_9_TO_17 = (((9 * 60, 17 * 60),),) * 5 + ((), ())
+ROUND_THE_CLOCK = (((0, 24 * 60),),) * 7
+LINES = (Line(species="pear", width_mm=3.0),)
+
+
+def minute(day, hour, rest=0, zone=VIENNA):
+    """A local time as minutes since 1970 in UTC."""
+    return int(datetime.combine(day, time(hour, rest), tzinfo=zone).timestamp()) // 60
+
+
+def local(minutes, zone=VIENNA):
+    return datetime.fromtimestamp(minutes * 60, zone)
+
+
+@pytest.fixture
+def hands(moosgrund):
+    """Working hours of a calendar after changes."""
+
+    def working(**changes):
+        calendar = altered(moosgrund.calendar, **{"holidays": frozenset(), "windows": WEEKDAYS_9_TO_17, **changes})
+        return WorkingHours(calendar, VIENNA)
+
+    return working
+
+
+# Hours ------------------------------------------------------------------------------------------------------------
+
+
+def work(plan):
+    return {each.code: each for each in plan.hours.work}
+
+
+def test_hours_are_setup_and_units_at_the_shops_pace(moosgrund, tables):
+    """Eight strips to mill: (0.3 + 8 x 0.06) x 0.95."""
+    mill = work(a_plan(moosgrund))["mill"]
+    assert mill.likely_h == pytest.approx((0.3 + 8 * 0.06) * 0.95)
+    norm = tables.operations["mill"]
+    scale = mill.likely_h / norm.likely_h
+    assert mill.expected_h == pytest.approx(scale * (norm.optimistic_h + 4 * norm.likely_h + norm.pessimistic_h) / 6)
+    assert mill.sd_h == pytest.approx(scale * (norm.pessimistic_h - norm.optimistic_h) / 6)
+
+
+def test_the_shops_own_hours_go_before_the_norm(moosgrund):
+    """Twelve minutes and 1.6 h per m2 of field, at its pace."""
+    flatten = work(a_plan(moosgrund))["flatten_field"]
+    assert flatten.likely_h == pytest.approx((0.2 + 1.6 * 0.384**2) * 0.95)
+
+
+def test_a_batch_shares_its_setup(moosgrund):
+    one, five = (work(a_plan(moosgrund, quantity=quantity)) for quantity in (1, 5))
+    assert five["mill"].likely_h == pytest.approx((0.3 + 5 * 8 * 0.06) * 0.95)
+    assert all(five[code].likely_h <= 5 * one[code].likely_h + 1e-12 for code in one)
+
+
+def test_what_a_board_does_not_have_costs_no_time(moosgrund):
+    bare = set(work(a_plan(moosgrund)))
+    assert bare.isdisjoint({"frame", "lines", "base"})
+    base = Base(material="mdf", thickness_mm=9.0, inset_mm=50.0)
+    full = set(work(a_plan(moosgrund, frame=a_frame(), lines=LINES, base=base)))
+    assert full - bare == {"frame", "lines", "base"}
+
+
+@pytest.mark.parametrize(
+    ("changes", "codes"),
+    [
+        ({"columns": 10}, {"mill", "rip", "flatten_strips", "flatten_field", "sand"}),
+        ({"rows": 10}, {"flatten_strips", "crosscut", "glue_bars", "flatten_field", "sand"}),
+        ({"finish": "waterborne_polyurethane", "sanding": None}, {"finish", "sand"}),
+    ],
+)
+def test_hours_follow_what_there_is_to_do(moosgrund, changes, codes):
+    before, after = work(a_plan(moosgrund)), work(a_plan(moosgrund, **changes))
+    assert {code for code in before if after[code].likely_h > before[code].likely_h + 1e-9} == codes
+
+
+def test_hours_of_the_order_are_the_sum_and_their_spread_depends_on_correlation(moosgrund):
+    hours = a_plan(moosgrund).hours
+    sds = tuple(each.sd_h for each in hours.work)
+    assert hours.expected_h == pytest.approx(sum(each.expected_h for each in hours.work))
+    assert hours.sd_h == sum_sd(sds, 0.6)
+    assert sum_sd(sds, 0.0) < hours.sd_h < sum_sd(sds, 1.0) == pytest.approx(sum(sds))
+
+
+def test_percentiles_are_those_of_the_normal_distribution():
+    """0.8416 and 1.6449 standard deviations (from memory: any table of the normal distribution)."""
+    hours = Hours(work=(), expected_h=10.0, sd_h=2.0)
+    assert hours.p80_h == pytest.approx(10 + 2 * 0.8416, abs=5e-4)
+    assert hours.p95_h == pytest.approx(10 + 2 * 1.6449, abs=5e-4)
+
+
+# Working time -----------------------------------------------------------------------------------------------------
+
+MONDAY = date(2027, 2, 1)
+
+
+@pytest.mark.parametrize(
+    ("earliest", "minutes", "begin", "end"),
+    [
+        ((MONDAY, 9), 60, (MONDAY, 9), (MONDAY, 10)),
+        ((MONDAY, 0), 60, (MONDAY, 9), (MONDAY, 10)),  # before the door opens
+        ((MONDAY, 16), 60, (MONDAY, 16), (MONDAY, 17)),  # to the last minute
+        ((MONDAY, 16), 90, (MONDAY, 16), (date(2027, 2, 2), 9, 30)),  # over night
+        ((MONDAY, 17), 10, (date(2027, 2, 2), 9), (date(2027, 2, 2), 9, 10)),
+        ((date(2027, 2, 5), 16), 120, (date(2027, 2, 5), 16), (date(2027, 2, 8), 10)),  # over the weekend
+        ((date(2027, 2, 6), 12), 30, (date(2027, 2, 8), 9), (date(2027, 2, 8), 9, 30)),
+        ((MONDAY, 9), 5 * 8 * 60 + 60, (MONDAY, 9), (date(2027, 2, 8), 10)),  # a whole week and an hour
+    ],
+)
+def test_hands_work_in_the_shops_hours_only(hands, earliest, minutes, begin, end):
+    found = hands().place(minute(*earliest), minutes)
+    assert found == (minute(*begin), minute(*end))
+
+
+def test_a_pause_at_noon_is_not_worked(hands):
+    split = ((9 * 60, 12 * 60), (13 * 60, 17 * 60))
+    found = hands(windows=(split,) * 5 + ((), ())).place(minute(MONDAY, 11), 120)
+    assert found == (minute(MONDAY, 11), minute(MONDAY, 14))
+
+
+def test_days_off_are_not_worked(hands):
+    off = frozenset({date(2027, 2, 2), date(2027, 2, 3)})
+    found = hands(holidays=off).place(minute(MONDAY, 16), 120)
+    assert found == (minute(MONDAY, 16), minute(date(2027, 2, 4), 10))
+
+
+def test_a_window_may_close_at_midnight(hands):
+    late = ((20 * 60, 24 * 60),)
+    found = hands(windows=(late,) * 7).place(minute(MONDAY, 23), 120)
+    assert found == (minute(MONDAY, 23), minute(date(2027, 2, 2), 21))
+
+
+def test_the_night_the_clock_goes_forward_has_an_hour_less(hands):
+    """28 March 2027 in Vienna: from 1 to 5 o'clock are three hours, not four."""
+    sunday = date(2027, 3, 28)
+    night = ((60, 5 * 60),)
+    working = hands(windows=(((9 * 60, 17 * 60),),) + ((),) * 5 + (night,))
+    assert working.place(minute(sunday, 1), 180) == (minute(sunday, 1), minute(sunday, 5))
+    assert working.place(minute(sunday, 1), 181) == (minute(sunday, 1), minute(date(2027, 3, 29), 9, 1))
+
+
+def test_the_night_the_clock_goes_back_has_an_hour_more(hands):
+    """31 October 2027 in Vienna: from 1 to 5 o'clock are five hours."""
+    sunday = date(2027, 10, 31)
+    working = hands(windows=((),) * 6 + (((60, 5 * 60),),))
+    begin, end = working.place(minute(sunday, 1), 300)
+    assert end - begin == 300
+    assert local(end).time() == time(5, 0)
+
+
+# The plan ---------------------------------------------------------------------------------------------------------
+
+
+def full_plan(shop, **changes):
+    base = Base(material="mdf", thickness_mm=9.0, inset_mm=50.0)
+    return a_plan(shop, **{"frame": a_frame(), "lines": LINES, "base": base, **changes})
+
+
+def utc(moment):
+    return moment.astimezone(UTC)
+
+
+def worked_min(step, calendar):
+    """Minutes of working time between begin and end of a step, counted minute by minute in local time."""
+    count, now = 0, utc(step.starts_at)
+    while now < utc(step.ends_at):
+        here = now.astimezone(VIENNA)
+        clock = here.hour * 60 + here.minute
+        open_now = any(opens <= clock < closes for opens, closes in calendar.windows[here.weekday()])
+        count += open_now and here.date() not in calendar.holidays
+        now += timedelta(minutes=1)
+    return count
+
+
+def test_steps_follow_the_build(moosgrund):
+    codes = [step.code for step in full_plan(moosgrund).schedule.steps]
+    assert codes == [
+        "mill", "rip", "glue_strips", "flatten_strips", "crosscut", "glue_bars", "flatten_field", "trim_field", "lines",
+        "base", "frame", "sand", "coat_1", "coat_2", "fit_out", "pack",
+    ]  # fmt: skip
+
+
+def test_every_step_waits_for_the_one_before_and_its_cure(moosgrund):
+    steps = full_plan(moosgrund).schedule.steps
+    assert steps[0].after == ()
+    for before, after in itertools.pairwise(steps):
+        assert after.after == (before.code,)
+        assert utc(after.starts_at) >= utc(before.ends_at) + timedelta(minutes=before.waiting_min)
+
+
+@pytest.mark.parametrize("starts_on", [date(2027, 2, 1), date(2027, 3, 24), date(2027, 12, 3)])
+def test_hands_on_time_lies_in_working_hours_and_is_all_there(moosgrund, starts_on):
+    """Over weekends, the change of the clock on 28 March 2027, Easter Monday and other days off."""
+    plan = full_plan(moosgrund, starts_on=starts_on, quantity=3)
+    for step in plan.schedule.steps:
+        assert worked_min(step, moosgrund.calendar) == step.hands_on_min, step.code
+
+
+def test_cures_are_neither_stretched_nor_shortened_by_the_clock(moosgrund):
+    """A shop that works round the clock starts every step at the minute its cure ends, also on 28 March 2027."""
+    shop = altered(moosgrund, calendar={"windows": ROUND_THE_CLOCK, "holidays": frozenset()})
+    steps = full_plan(shop, starts_on=date(2027, 3, 27), finish="waterborne_polyurethane").schedule.steps
+    assert {utc(step.starts_at).date() for step in steps} >= {date(2027, 3, 27), date(2027, 3, 28)}
+    for before, after in itertools.pairwise(steps):
+        gap = utc(after.starts_at) - utc(before.ends_at)
+        if not after.code.startswith("coat_"):  # a coat may have to wait for its day
+            assert gap == timedelta(minutes=before.waiting_min)
+
+
+def test_hands_on_minutes_are_the_expected_hours_rounded_up(moosgrund):
+    plan = full_plan(moosgrund)
+    minutes = {step.code: step.hands_on_min for step in plan.schedule.steps}
+    for each in plan.hours.work:
+        if each.code != "finish":
+            assert minutes[each.code] - 1 < each.expected_h * 60 <= minutes[each.code]
+    coats = [value for code, value in minutes.items() if code.startswith("coat_")]
+    assert sum(coats) - 1 < work(plan)["finish"].expected_h * 60 <= sum(coats)
+    assert max(coats) - min(coats) <= 1
+
+
+def test_glue_waits_until_it_may_be_machined(moosgrund, tables):
+    cure_min = tables.adhesives["pva_d3"].machine_after_h * 60
+    waits = {step.code: step.waiting_min for step in full_plan(moosgrund).schedule.steps}
+    glued = {"glue_strips", "glue_bars", "lines", "base", "frame"}
+    assert {code for code, wait in waits.items() if wait == cure_min} == glued
+    assert {code for code, wait in waits.items() if wait and code not in glued} == {"coat_1", "coat_2"}
+
+
+def test_glue_of_friday_noon_is_machined_on_monday(moosgrund):
+    """Friday ends at 12:30; six hours of cure end in the evening."""
+    plan = a_plan(moosgrund, starts_on=date(2027, 2, 5))
+    glue, flatten = plan.schedule.steps[2:4]
+    assert glue.ends_at.date() == date(2027, 2, 5)
+    assert flatten.starts_at == datetime(2027, 2, 8, 7, 30, tzinfo=VIENNA)
+
+
+@pytest.mark.parametrize(("finish", "most"), [("hardwax_oil", 1), ("waterborne_polyurethane", 2), ("shellac_2lb", 2)])
+def test_no_day_sees_more_coats_than_the_finish_allows(moosgrund, finish, most):
+    shop = altered(moosgrund, calendar={"windows": ROUND_THE_CLOCK, "holidays": frozenset()})
+    steps = a_plan(shop, finish=finish).schedule.steps
+    days = [step.starts_at.date() for step in steps if step.code.startswith("coat_")]
+    assert max(days.count(day) for day in days) == most
+
+
+def test_a_plan_starts_on_the_first_working_day(moosgrund):
+    """Wanted from Saturday on; the shop works from Monday 07:30."""
+    schedule = a_plan(moosgrund, starts_on=date(2027, 2, 6)).schedule
+    assert schedule.starts_on == date(2027, 2, 8)
+    assert schedule.steps[0].starts_at == datetime(2027, 2, 8, 7, 30, tzinfo=VIENNA)
+
+
+def test_dates_are_those_of_their_steps(moosgrund):
+    schedule = full_plan(moosgrund).schedule
+    by_code = {step.code: step for step in schedule.steps}
+    assert schedule.starts_on == by_code["mill"].starts_at.date()
+    assert schedule.ready_on == by_code["fit_out"].ends_at.date()
+    assert schedule.cured_on == by_code["coat_2"].ends_at.date() + timedelta(days=14)
+    assert schedule.starts_on < schedule.ready_on <= schedule.ships_on < schedule.cured_on
+
+
+def test_parcels_leave_on_the_shops_days(moosgrund):
+    for quantity in range(1, 8):
+        schedule = a_plan(moosgrund, quantity=quantity).schedule
+        packed_on = schedule.steps[-1].ends_at.date()
+        assert schedule.ships_on.weekday() in (1, 4)  # Tuesday and Friday
+        assert 0 <= (schedule.ships_on - packed_on).days < 4
+
+
+def test_a_ship_day_that_is_a_day_off_is_passed_over(moosgrund):
+    usual = a_plan(moosgrund).schedule
+    shop = altered(moosgrund, calendar={"holidays": moosgrund.calendar.holidays | {usual.ships_on}})
+    later = a_plan(shop).schedule.ships_on
+    assert later > usual.ships_on
+    assert later.weekday() in (1, 4)
+
+
+def test_times_are_those_of_the_shops_zone(willet_slough):
+    """Closed on Mondays, so a plan of Monday 1 February starts on Tuesday at nine, eight hours behind UTC."""
+    first = a_plan(willet_slough).schedule.steps[0]
+    assert first.starts_at.isoformat() == "2027-02-02T09:00:00-08:00"
+
+
+@pytest.mark.parametrize(("days", "late"), [(0, False), (5, False), (-1, True), (-3, True)])
+def test_a_wanted_day_gives_a_margin_and_advice_when_it_is_missed(moosgrund, days, late):
+    ships_on = a_plan(moosgrund).schedule.ships_on
+    schedule = a_plan(moosgrund, wanted_by=ships_on + timedelta(days=days)).schedule
+    assert schedule.margin_days == days
+    found = {advice.code: advice for advice in schedule.advice}
+    assert ("too-late" in found) is late
+    if late:
+        assert found["too-late"].severity is Severity.WARNING
+        assert f"{-days} days after" in found["too-late"].text
+
+
+def test_without_a_wanted_day_there_is_no_margin(moosgrund):
+    assert a_plan(moosgrund).schedule.margin_days is None
+
+
+def test_a_board_that_leaves_before_it_is_cured_is_said_so(moosgrund, tables):
+    codes = {advice.code for advice in a_plan(moosgrund).schedule.advice}
+    assert "ships-before-cured" in codes
+    fast = replace(tables.finishes["hardwax_oil"], cure_days=0.0)
+    facts = altered(tables, finishes={**tables.finishes, "hardwax_oil": fast})
+    assert a_plan(moosgrund, tables=facts).schedule.advice == ()
+
+
+def test_a_large_batch_takes_as_many_weeks_as_its_hours(moosgrund):
+    """Four days of 8 h 15 min and a Friday of 5 h: 38 hours a week, and what cures cost beyond them."""
+    plan = full_plan(moosgrund, quantity=40, frame=a_frame(hold=Hold.GLUED))
+    steps = plan.schedule.steps
+    ends = [utc(step.ends_at) for step in steps]
+    assert ends == sorted(ends)
+    weeks = (ends[-1] - utc(steps[0].starts_at)) / timedelta(weeks=1)
+    assert plan.hours.expected_h / 38 < weeks < plan.hours.expected_h / 38 + 2
