@@ -19,7 +19,8 @@ from chequerwork.quantities import (
     parse_temperature,
 )
 
-_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}\Z")
+NAME_PATTERN = "^[A-Za-z0-9][A-Za-z0-9_-]{0,59}$"
+_NAME = re.compile(NAME_PATTERN[1:-1])
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}\Z", re.ASCII)
 YEAR_LOW, YEAR_HIGH = 2000, 2099
 
@@ -169,13 +170,13 @@ class Name(Strict):
     """A key: letters, digits, hyphen and underscore."""
 
     def __init__(self, *, about: str, required: bool = False, example: str | None = None) -> None:
-        contract: dict[str, Any] = {"type": "string", "pattern": "^[A-Za-z0-9][A-Za-z0-9_-]{0,59}$"}
+        contract: dict[str, Any] = {"type": "string", "pattern": NAME_PATTERN}
         if example is not None:
             contract["examples"] = [example]
         super().__init__(contract, required=required, about=about)
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> str:
-        if not isinstance(value, str) or not _NAME.match(value):
+        if not isinstance(value, str) or not _NAME.fullmatch(value):
             refuse(
                 "wrong-type", f"{_shown(value)} is no name. Write letters, digits, hyphens and underscores, at most 60."
             )

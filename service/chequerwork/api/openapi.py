@@ -13,7 +13,7 @@ from chequerwork import __version__
 from chequerwork.api import answers, schemas
 from chequerwork.api.endpoints import QUOTES, SUFFIXES, WORKSHOP_ONLY
 from chequerwork.api.examples import ORDERS
-from chequerwork.api.fields import TEXT_FORMS, Either
+from chequerwork.api.fields import NAME_PATTERN, TEXT_FORMS, Either
 from chequerwork.api.problems import KINDS
 from chequerwork.api.schemas import ORDER, flat_shape
 from chequerwork.domain.plan import SECTIONS
@@ -54,7 +54,7 @@ def contract() -> Json:
     for name, form in TEXT_FORMS.items():
         spec.components.schema(name, component=dict(form))
     for name, schema in _components():
-        spec.components.schema(name, schema=schema)
+        spec.components.schema(name, dict(_WHOLE.get(name, {})), schema=schema)
     spec.components.security_scheme("accessKey", {"type": "http", "scheme": "bearer", "description": _KEYS})
     for name, response in _problem_responses():
         spec.components.response(name, response)
@@ -116,12 +116,18 @@ def _order_parameters() -> Iterator[tuple[str, Json]]:
         schema = dict(_field_contract(name))
         about = schema.pop("description", "")
         if name == "lines":
-            schema = {"type": "string", "examples": ["wenge:2mm;sycamore_maple:4mm"], "maxLength": 200}
+            schema = {"type": "string", "examples": ["wenge:2mm;sycamore_maple:4mm"], "pattern": _lines_pattern()}
             about = "Lines between field and frame, inside out: species:width, joined by semicolons."
         elif schema.get("type") == "number":
             # Written plainly, as a spreadsheet writes it: no exponent.
-            schema = {**schema, "description": "A plain number without exponent, at most 6 decimals."}
+            schema = {**schema, "description": "A plain number, without exponent."}
         yield name.replace(".", "_"), {"name": name, "description": about, "schema": schema}
+
+
+def _lines_pattern() -> str:
+    """One to six of ``species:width``."""
+    entry = f"{NAME_PATTERN[1:-1]}:{str(TEXT_FORMS['Length']['pattern'])[1:-1]}"
+    return f"^{entry}(;{entry}){{0,{schemas.MOST_LINES - 1}}}$"
 
 
 def _field_contract(name: str) -> Json:
@@ -175,7 +181,7 @@ _COLUMNS: Final[Json] = {
     "schema": {
         "type": "array",
         "maxItems": 2,
-        "items": {"type": "string"},
+        "items": {"type": "string", "pattern": "^([0-9]{1,2}|[A-Za-z][A-Za-z0-9_.;]{0,199})$"},
         "examples": [["10", "price.total;price.currency"]],
     },
 }
@@ -201,7 +207,7 @@ def _paths() -> Iterator[tuple[str, Json]]:
         yield f"/v1/{section}", {"post": _post(section, schema), "get": _get(section, schema)}
         for suffix in SUFFIXES:
             yield f"/v1/{section}.{suffix}", {"get": _sibling(section, suffix)}
-    shop = {"in": "query", "name": "shop", "schema": {"type": "string"}, "description": "Left out, the first shop."}
+    shop = {"in": "query", "name": "shop", "schema": _NAME, "description": "Left out, the first shop."}
     offers = "What a shop offers: everything an order form needs"
     parameters = [shop, {"in": "query", **_REFRESH}]
     yield "/v1/choices", {"get": _plain("choices", offers, "Choices", parameters)}
@@ -214,7 +220,7 @@ def _paths() -> Iterator[tuple[str, Json]]:
     yield "/.well-known/jwks.json", {"get": jwks}
     yield "/openapi.json", {"get": _plain("contract_json", "This document", None, [])}
     yaml_page = _plain("contract_yaml", "This document as YAML", None, [])
-    yaml_page["responses"]["200"]["content"] = {"application/yaml": {"schema": {"type": "string"}}}
+    yaml_page["responses"]["200"]["content"] = {"application/yaml": {"schema": {"type": "object"}}}
     yield "/openapi.yaml", {"get": yaml_page}
 
 
@@ -316,6 +322,9 @@ def _security(section: str) -> list[Json]:
     return [{"accessKey": []}] if section in WORKSHOP_ONLY else [{}, {"accessKey": []}]
 
 
+_NAME: Final[Json] = {"type": "string", "pattern": NAME_PATTERN}
+# What a schema says of the object as a whole.
+_WHOLE: Final[Mapping[str, Json]] = {"Order": {"anyOf": [{"required": ["square"]}, {"required": ["pieces"]}]}}
 _EXAMPLES: Final[Json] = {name: {"value": dict(order)} for name, order in ORDERS.items()}
 _KEYS: Final = (
     "A storefront's or a maker's key of one shop. Without a key you have the customer view; a maker's key opens "

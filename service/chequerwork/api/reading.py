@@ -319,7 +319,7 @@ def _single(texts: list[str], most: int = limits.MAX_STRING_CHARS) -> str:
 
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 _INT = re.compile(r"-?[0-9]{1,6}")
-_NUMBER = re.compile(r"-?[0-9]{1,6}(?:\.[0-9]{1,6})?")
+_NUMBER = re.compile(r"-?[0-9]{1,6}(?:\.[0-9]{1,20})?")
 
 
 def _read_int(text: str) -> int:
@@ -330,7 +330,7 @@ def _read_int(text: str) -> int:
 
 def _read_number(text: str) -> float:
     if not _NUMBER.fullmatch(text):
-        detail = f"{text[:_SHOWN]!r} is no number. Use digits and a decimal point, at most 6 before and behind it."
+        detail = f"{text[:_SHOWN]!r} is no number. Use digits and a decimal point, without exponent."
         raise BadQuantity("wrong-type", detail)
     return float(text)
 

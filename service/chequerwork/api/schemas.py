@@ -242,7 +242,9 @@ def _schema_at(schema: Schema | None, step: str | int, messages: Mapping[Any, An
     """Schema of the object below a step; a list index stays with the list's own schema."""
     field = schema.fields.get(step) if schema is not None and isinstance(step, str) else None
     if isinstance(field, Either):
-        return field.second if field.mark in messages else field.first
+        # It was read as the second where it does not know what the first one does.
+        strange = any(name in field.first.fields and "Unknown field." in told for name, told in messages.items())
+        return field.second if strange or field.mark in messages else field.first
     if isinstance(field, Part | Several):
         return field.schema
     return schema
