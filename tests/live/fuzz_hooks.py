@@ -33,8 +33,8 @@ RULES = frozenset(
     }
 )
 # In a flat query the parts of one thing stand side by side, and a list is one text; a contract of query parameters
-# cannot say that some need others, nor what stands inside the text.
-RULES_OF_FLAT_QUERIES = RULES | {"bad-list", "missing", "unknown-field"}
+# cannot say that some need others, what stands inside the text, nor that ``columns`` comes once as each of two things.
+RULES_OF_FLAT_QUERIES = RULES | {"bad-list", "missing", "repeated", "unknown-field"}
 
 
 @schemathesis.hook

@@ -158,7 +158,11 @@ _PRESENTATION: Final[Mapping[str, tuple[Json, ...]]] = {
         {
             "name": "field",
             "description": "The one value to answer with, by its flat name; a length may end in _in, _cm, _m or _ft.",
-            "schema": {"type": "string", "examples": ["geometry.overall.length_in"]},
+            "schema": {
+                "type": "string",
+                "pattern": "^[A-Za-z][A-Za-z0-9_.]{0,199}$",
+                "examples": ["geometry.overall.length_in"],
+            },
         },
     ),
 }
