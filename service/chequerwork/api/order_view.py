@@ -3,7 +3,7 @@
 from typing import Any
 
 from chequerwork.domain.order import ChessPieces, DraughtsMan, Order
-from chequerwork.quantities import format_temperature
+from chequerwork.quantities import format_length, format_temperature
 
 Tree = dict[str, Any]
 
@@ -15,13 +15,13 @@ def order(placed: Order) -> Tree:
         "columns": placed.columns,
         "rows": placed.rows,
         "game": placed.game,
-        "square_mm": mm(placed.square_mm),
+        **_both("square", placed.square_mm, placed),
         "pieces": _pieces(placed),
         "light": placed.light,
         "dark": placed.dark,
-        "thickness_mm": mm(placed.thickness_mm),
+        **_both("thickness", placed.thickness_mm, placed),
         "pattern": placed.pattern,
-        "lines": [{"species": line.species, "width_mm": mm(line.width_mm)} for line in placed.lines],
+        "lines": [{"species": line.species, **_both("width", line.width_mm, placed)} for line in placed.lines],
         "frame": _frame(placed),
         "base": _base(placed),
         "feet": placed.feet,
@@ -66,9 +66,9 @@ def _frame(placed: Order) -> Tree | None:
         "joint": frame.joint,
         "hold": frame.hold,
         "species": frame.species,
-        "width_mm": mm(frame.width_mm),
-        "thickness_mm": mm(frame.thickness_mm),
-        "bevel_mm": mm(frame.bevel_mm),
+        **_both("width", frame.width_mm, placed),
+        **_both("thickness", frame.thickness_mm or 0.0, placed),
+        **_both("bevel", frame.bevel_mm, placed),
         "grain": frame.grain,
     }
 
@@ -80,11 +80,18 @@ def _base(placed: Order) -> Tree | None:
     skirt, backing = base.skirt, base.backing
     return {
         "material": base.material,
-        "thickness_mm": mm(base.thickness_mm),
-        "inset_mm": mm(base.inset_mm),
-        "skirt": {"species": skirt.species, "width_mm": mm(skirt.width_mm)} if skirt else None,
-        "backing": {"species": backing.species, "thickness_mm": mm(backing.thickness_mm)} if backing else None,
+        **_both("thickness", base.thickness_mm, placed),
+        **_both("inset", base.inset_mm, placed),
+        "skirt": {"species": skirt.species, **_both("width", skirt.width_mm, placed)} if skirt else None,
+        "backing": {"species": backing.species, **_both("thickness", backing.thickness_mm, placed)}
+        if backing
+        else None,
     }
+
+
+def _both(name: str, length_mm: float, placed: Order) -> Tree:
+    """A length as a number and as people read it."""
+    return {f"{name}_mm": mm(length_mm), f"{name}_text": format_length(length_mm, placed.units)}
 
 
 def mm(value: float | None) -> float | None:

@@ -60,7 +60,7 @@ def _board(tree: Tree) -> Iterator[str]:
             ("squares", f"{geometry['columns']} x {geometry['rows']} of {geometry['square_text']}"),
             ("timbers", f"{_words(order['light'])} and {_words(order['dark'])}, {geometry['thickness_text']} thick"),
             ("field", f"{field['length_text']} along the grain x {field['width_text']}"),
-            *(("line", f"{_words(line['species'])}, {line['width_mm']:g} mm") for line in order["lines"]),
+            *(("line", f"{_words(line['species'])}, {line['width_text']}") for line in order["lines"]),
             *_frame(order["frame"], geometry["frame"]),
             *_base(order["base"], geometry["base"]),
             ("outside", f"{overall['length_text']} x {overall['width_text']} x {overall['height_text']} high"),
@@ -86,7 +86,7 @@ def _frame(frame: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
 def _base(base: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
     if base is not None and sizes is not None:
         panel = sizes["panel"]
-        size = f"{panel['length_text']} x {panel['width_text']} x {base['thickness_mm']:g} mm"
+        size = f"{panel['length_text']} x {panel['width_text']} x {base['thickness_text']}"
         yield "base", f"{_words(base['material'])}, {size}"
 
 
