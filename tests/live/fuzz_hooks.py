@@ -33,8 +33,9 @@ RULES = frozenset(
     }
 )
 # In a flat query the parts of one thing stand side by side, and a list is one text; a contract of query parameters
-# cannot say that some need others, what stands inside the text, nor that ``columns`` comes once as each of two things.
-RULES_OF_FLAT_QUERIES = RULES | {"bad-list", "missing", "repeated", "unknown-field"}
+# cannot say that some need others, how long a length inside the text may be, nor that ``columns`` comes once as each of
+# two things.
+RULES_OF_FLAT_QUERIES = RULES | {"bad-list", "missing", "repeated", "too-long", "unknown-field"}
 
 
 @schemathesis.hook
