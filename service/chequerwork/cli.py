@@ -96,16 +96,24 @@ def _quote(asked: argparse.Namespace) -> int:
         raw = _raw_order(asked.order)
     except (OSError, ValueError) as error:
         return _fail(f"{asked.order} cannot be read as a JSON order: {error}")
-    shop_id, wish, faults, faulted = read_order(raw)
-    shop = service.shop(shop_id)
-    if wish.issued_on is None and "issued_on" not in faulted:
+    reading = read_order(raw)
+    shop = service.shop(reading.shop)
+    issued_on = reading.wish.issued_on
+    if issued_on is None and "issued_on" not in reading.faulted:
         return _fail('Give the order its date, such as "issued_on": "2027-02-01": a command repeats its answer.')
     try:
-        order = complete(wish, shop=shop, tables=service.tables, today=wish.issued_on or date.min, faulted=faulted)
+        order = complete(
+            reading.wish,
+            shop=shop,
+            tables=service.tables,
+            today=issued_on or date.min,
+            faulted=reading.faulted,
+            timbers=reading.timbers,
+        )
     except Refused as refused:
-        raise _named(asked, [*faults, *refused.faults]) from None
-    if faults:
-        raise _named(asked, faults)
+        raise _named(asked, [*reading.faults, *refused.faults]) from None
+    if reading.faults:
+        raise _named(asked, reading.faults)
     tree = views.quote(Plan(order, shop, service.tables), None, workshop=True)
     print(quote_page(tree), end="")
     return GOOD

@@ -303,13 +303,11 @@ SECRET = re.compile(
     r"|yields?|suppliers?|hands[- _]on|workshop|risk)\b",
     re.IGNORECASE,
 )
-# Days between leaving the shop and the wanted day: of the calendar, not of the price.
-ABOUT_DAYS = "margin days"
 
 
 def words(text: str) -> str:
     """Keys as words, so that unit_cost is found like unit cost."""
-    return text.replace("_", " ").replace(ABOUT_DAYS, "")
+    return text.replace("_", " ")
 
 
 def secrets_in(text: str) -> list[str]:

@@ -89,7 +89,8 @@ def test_every_answer_that_the_contract_promises_can_be_had(app, contract):
     client = HeldClient.of(app, contract)
     order = ORDERS["least"]
     key = maker(order)
-    for method, path, operation in operations(contract):
+    for method, template, operation in operations(contract):
+        path = template.replace("{kind}", "invalid-order")
         plain = {} if path in ("/healthz", "/readyz") or not path.startswith("/v1") else {"headers": key}
         if path.startswith("/v1/") and path != "/v1/choices":
             plain |= {"json": order} if method == "POST" else {"query_string": flat(order)}
@@ -108,7 +109,8 @@ def test_every_answer_that_the_contract_promises_can_be_had(app, contract):
                 asked.setdefault("query_string", plain.get("query_string", ""))
             if "headers" in plain:
                 asked["headers"] = {**key, **asked.get("headers", {})}
-            answer = client.open(path, method=method, **asked)
+            place = template.replace("{kind}", "none-such") if status == "404" else path
+            answer = client.open(place, method=method, **asked)
             assert str(answer.status_code) == status, (method, path, status, answer.data[:200])
     promised = {(m, p, status) for m, p, operation in operations(contract) for status in operation["responses"]}
     assert promised - contract.seen == {("GET", "/readyz", "503")}

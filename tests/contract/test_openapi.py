@@ -140,7 +140,7 @@ def test_no_object_named_in_the_list_of_open_maps_is_gone(committed):
 
 def test_every_route_is_in_it_and_it_names_no_other(app, committed):
     routes = {
-        (rule.rule, method)
+        (re.sub("<(.+?)>", r"{\1}", rule.rule), method)
         for rule in app.url_map.iter_rules()
         if rule.rule not in PAGES
         for method in rule.methods - IMPLIED

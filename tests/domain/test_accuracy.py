@@ -50,7 +50,15 @@ def test_corners_that_may_miss_are_told_to_the_workshop_with_the_way_out(moosgru
     (advice,) = a_plan(moosgrund, pattern=Pattern.TURN).accuracy.advice
     assert (advice.code, advice.audience) == ("corners-may-miss", Audience.WORKSHOP)
     assert "Shift the bars" in advice.text
+    assert "more than 0.17 mm" in advice.text  # two sigmas of 0.0849
     assert "0.053 mm" in advice.text  # 0.15 / (2 sqrt(8)) x 2
+
+
+@pytest.mark.parametrize(("share", "advised"), [(0.999, False), (1.001, True)])
+def test_advice_begins_where_two_sigmas_pass_the_visible_step(moosgrund, share, advised):
+    needed_mm = a_plan(moosgrund).accuracy.strip_needed_mm
+    shop = altered(moosgrund, machines={"strip_tolerance_mm": needed_mm * share})
+    assert bool(a_plan(shop).accuracy.advice) is advised
 
 
 def test_shifting_cures_it_at_the_same_tolerance(moosgrund):

@@ -276,6 +276,40 @@ def test_faults_come_in_the_order_of_the_contract(moosgrund, tables):
     ]  # fmt: skip
 
 
+def test_feet_are_judged_even_without_a_square(faults_of):
+    """They once hid behind the size of the board: a wish without a square learned of its feet only when mended."""
+    assert [fault.at for fault in faults_of(square_mm=None, feet=3)] == [("square",), ("feet",)]
+
+
+def test_a_groove_is_judged_beside_faults_that_do_not_touch_the_construction(faults_of):
+    """Finish, quantity and days decide nothing about a rail."""
+    others = {"finish": "moonshine", "feet": 2, "quantity": 41, "channel": "bazaar", "wanted_by": TODAY - timedelta(1)}
+    found = [fault.at for fault in faults_of(frame=a_frame(width_mm=15.0), **others)]
+    assert ("frame", "width") in found
+    assert {("finish",), ("feet",), ("quantity",), ("channel",), ("wanted_by",)} < set(found)
+
+
+@pytest.mark.parametrize(
+    "fault",
+    [{"dark": None}, {"dark": "boxwood"}, {"square_mm": 500.0}, {"climate": ClimateWish(low_rh_pct=90.0)}],
+)
+def test_a_groove_waits_until_the_construction_is_sound(faults_of, fault):
+    found = {fault.at for fault in faults_of(frame=a_frame(width_mm=15.0), **fault)}
+    assert ("frame", "width") not in found
+
+
+def test_timbers_inside_refused_fields_are_judged_all_the_same(moosgrund, tables):
+    """The reader could not read the frame's width, but its timber and the line's it could."""
+    timbers = [(("frame", "species"), "pine"), (("lines", 0, "species"), "pear"), (("lines", 1, "species"), "teak")]
+    given = {"faulted": frozenset({"frame", "lines"}), "timbers": timbers}
+    with pytest.raises(Refused) as refused:
+        complete(a_wish(moosgrund), shop=moosgrund, tables=tables, today=TODAY, **given)
+    assert [(fault.at, fault.code) for fault in refused.value.faults] == [
+        (("frame", "species"), "unknown-name"),
+        (("lines", 1, "species"), "not-offered"),
+    ]
+
+
 def test_an_empty_wish_misses_square_and_timbers(moosgrund, tables):
     with pytest.raises(Refused) as refused:
         complete(Wish(), shop=moosgrund, tables=tables, today=TODAY)

@@ -172,6 +172,12 @@ def test_end_grain_joints_take_twice_the_spread(moosgrund):
     assert items(a_plan(moosgrund))["adhesive"].quantity == pytest.approx(expected)
 
 
+def test_adhesive_is_paid_by_the_kilogram(moosgrund):
+    found = items(a_plan(moosgrund, quantity=10))["adhesive"]
+    assert found.unit == "g"
+    assert float(found.cost) == pytest.approx(found.quantity / 1000 * 11.80, rel=1e-6)
+
+
 def test_a_glued_frame_is_glued_all_round_and_a_floating_one_at_its_corners(moosgrund):
     """Corners of 45 x sqrt(2) x 18 mm, end grain, so twice; glued, also two long points each way."""
     bare = items(a_plan(moosgrund))["adhesive"].quantity
@@ -244,6 +250,12 @@ def test_four_bars_close_in_time(moosgrund):
 def test_a_slow_class_closes_twelve_rows_in_one_go(moosgrund):
     shop = altered(moosgrund, consumables={"adhesive": "epoxy_slow"})
     assert "open-time" not in advice(a_plan(shop, rows=12))
+
+
+@pytest.mark.parametrize(("temperature_c", "cold"), [(12.7, True), (12.8, False)])
+def test_the_least_temperature_itself_is_warm_enough(moosgrund, temperature_c, cold):
+    shop = altered(moosgrund, workshop_climate={"temperature_c": temperature_c})
+    assert ("cold-for-adhesive" in advice(a_plan(shop))) is cold
 
 
 def test_a_cold_workshop_is_told_before_it_glues(moosgrund):

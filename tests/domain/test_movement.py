@@ -14,6 +14,7 @@ from chequerwork.domain.movement import (
     Layer,
     Swing,
     Verdict,
+    assess,
     change_by_coefficient_mm,
     change_by_shrinkage_mm,
     change_mm,
@@ -297,6 +298,30 @@ def test_a_groove_of_more_than_half_the_rail_is_to_be_watched(moosgrund):
     assert verdicts(narrow)["floating-field"] is Verdict.WATCH
     assert "more than half" in narrow.movement.reasons[0].text
     assert verdicts(wide)["floating-field"] is Verdict.SOUND
+
+
+@pytest.mark.parametrize(
+    ("swing_mm", "verdict"),
+    [(0.4, Verdict.SOUND), (0.5, Verdict.WATCH), (0.9, Verdict.WATCH), (1.0, Verdict.EXPECT_DAMAGE)],
+)
+def test_a_glued_field_forgives_half_a_millimetre(moosgrund, tables, swing_mm, verdict):
+    """Shrinking and swelling together; limits are common practice, no source."""
+    plan = a_plan(moosgrund, frame=a_frame(hold=Hold.GLUED, joint=Joint.BUTT))
+    year = season(shrink_mm=swing_mm / 2, swell_mm=swing_mm / 2)
+    assert assess(plan.order, moosgrund, tables, plan.geometry, year).verdict is verdict
+
+
+@pytest.mark.parametrize(
+    ("width_mm", "verdict"), [(20.0, Verdict.SOUND), (40.0, Verdict.WATCH), (80.0, Verdict.EXPECT_DAMAGE)]
+)
+def test_wide_mitres_open_farther(moosgrund, width_mm, verdict):
+    """Flat-sawn wenge at 25 % humidity, about 17 um of gap per mm; limits 0.4 and 1.0 mm are common practice, no source."""
+    frame = a_frame(species="wenge", grain=Grain.FLAT, width_mm=width_mm, hold=Hold.GLUED)
+    plan = a_plan(moosgrund, frame=frame, climate=ClimateWish(low_rh_pct=25.0))
+    gap_mm = plan.movement.mitre_gap_mm
+    limits = {Verdict.SOUND: (0, 0.4), Verdict.WATCH: (0.4, 1.0), Verdict.EXPECT_DAMAGE: (1.0, 9)}[verdict]
+    assert limits[0] <= gap_mm < limits[1]
+    assert verdicts(plan)["mitre"] is verdict
 
 
 def test_the_worst_reason_decides(moosgrund):

@@ -76,6 +76,18 @@ def test_what_a_board_does_not_have_costs_no_time(moosgrund):
 
 
 @pytest.mark.parametrize(
+    ("code", "units"),
+    [("mill", 8), ("rip", 8), ("glue_strips", 1), ("crosscut", 9), ("glue_bars", 7), ("trim_field", 4),
+     ("lines", 4), ("base", 1), ("frame", 4), ("finish", 2), ("fit_out", 1), ("pack", 1)],
+)  # fmt: skip
+def test_each_operation_counts_its_own_units(moosgrund, tables, code, units):
+    """Eight strips, eight bars and a spare, seven joints, four edges, line pieces and rails, two coats, a board."""
+    shop = altered(moosgrund, labour={"pace": 1.0, "hours": {}})
+    norm = tables.operations[code]
+    assert work(full_plan(shop))[code].likely_h == pytest.approx(norm.setup_h + norm.unit_h * units)
+
+
+@pytest.mark.parametrize(
     ("changes", "codes"),
     [
         ({"columns": 10}, {"mill", "rip", "flatten_strips", "flatten_field", "sand"}),
@@ -298,7 +310,7 @@ def test_times_are_those_of_the_shops_zone(willet_slough):
 def test_a_wanted_day_gives_a_margin_and_advice_when_it_is_missed(moosgrund, days, late):
     ships_on = a_plan(moosgrund).schedule.ships_on
     schedule = a_plan(moosgrund, wanted_by=ships_on + timedelta(days=days)).schedule
-    assert schedule.margin_days == days
+    assert schedule.spare_days == days
     found = {advice.code: advice for advice in schedule.advice}
     assert ("too-late" in found) is late
     if late:
@@ -307,7 +319,7 @@ def test_a_wanted_day_gives_a_margin_and_advice_when_it_is_missed(moosgrund, day
 
 
 def test_without_a_wanted_day_there_is_no_margin(moosgrund):
-    assert a_plan(moosgrund).schedule.margin_days is None
+    assert a_plan(moosgrund).schedule.spare_days is None
 
 
 def test_a_board_that_leaves_before_it_is_cured_is_said_so(moosgrund, tables):

@@ -8,81 +8,24 @@ from typing import Any, Final
 
 from marshmallow import INCLUDE, Schema, fields
 
+from chequerwork.api.answer_fields import (
+    day,
+    kind,
+    lacking,
+    many,
+    maybe_num,
+    maybe_one,
+    maybe_text,
+    money,
+    num,
+    one,
+    ref,
+    text,
+    whole,
+)
 from chequerwork.domain.plan import SECTIONS
 
 Fields = Mapping[str, fields.Field[Any]]
-
-
-def _kind(kind: str | list[str], about: str, **more: Any) -> fields.Field[Any]:
-    contract: dict[str, Any] = {"type": kind, **more}
-    if about:
-        contract["description"] = about
-    return fields.Raw(required=True, metadata={"contract": contract})
-
-
-def num(about: str = "") -> fields.Field[Any]:
-    """A number; its unit is in its name."""
-    return _kind("number", about)
-
-
-def maybe_num(about: str = "") -> fields.Field[Any]:
-    """A number, or null where there is none."""
-    return _kind(["number", "null"], about)
-
-
-def whole(about: str = "") -> fields.Field[Any]:
-    """A whole number."""
-    return _kind("integer", about)
-
-
-def text(about: str = "") -> fields.Field[Any]:
-    """A text."""
-    return _kind("string", about)
-
-
-def maybe_text(about: str = "") -> fields.Field[Any]:
-    """A text, or null where there is none."""
-    return _kind(["string", "null"], about)
-
-
-def money(about: str = "") -> fields.Field[Any]:
-    """An amount in the shop's currency, as text with a point."""
-    return _kind("string", about, pattern=r"^-?\d+(\.\d{1,4})?$")
-
-
-def day(about: str = "") -> fields.Field[Any]:
-    """A date."""
-    return _kind("string", about, format="date")
-
-
-def one(name: str, about: str = "") -> fields.Field[Any]:
-    """An object of a named schema."""
-    return _ref({"$ref": _pointer(name)}, about)
-
-
-def maybe_one(name: str, about: str = "") -> fields.Field[Any]:
-    """An object of a named schema, or null."""
-    return _ref({"anyOf": [{"$ref": _pointer(name)}, {"type": "null"}]}, about)
-
-
-def lacking(name: str, about: str = "") -> fields.Field[Any]:
-    """An object that only some callers get."""
-    return _ref({"$ref": _pointer(name)}, about, required=False)
-
-
-def many(name: str, about: str = "", *, required: bool = True) -> fields.Field[Any]:
-    """A list of objects of a named schema."""
-    return _ref({"type": "array", "items": {"$ref": _pointer(name)}}, about, required=required)
-
-
-def _ref(contract: dict[str, Any], about: str, *, required: bool = True) -> fields.Field[Any]:
-    if about:
-        contract["description"] = about
-    return fields.Raw(required=required, metadata={"contract": contract})
-
-
-def _pointer(name: str) -> str:
-    return f"#/components/schemas/{name}"
 
 
 class Open(Schema):
@@ -104,7 +47,7 @@ _RECT: Final = {"length_mm": num("Along the grain."), "length_text": text(), "wi
 _SHAPES: Final[Mapping[str, Fields]] = {
     "Finding": {
         "code": text(),
-        "severity": _kind("string", "", enum=["info", "caution", "warning"]),
+        "severity": kind("string", "", enum=["info", "caution", "warning"]),
         "at": text("JSON pointer into the plan."),
         "text": text(),
         "source": maybe_text("Id of the source list."),
@@ -118,7 +61,7 @@ _SHAPES: Final[Mapping[str, Fields]] = {
         "diagonal_mm": num(),
     },
     "Rail": {
-        "side": _kind("string", "Side of the field it runs along.", enum=["length", "width"]),
+        "side": kind("string", "Side of the field it runs along.", enum=["length", "width"]),
         "count": whole(),
         "long_point_mm": num(),
         "long_point_text": text(),
@@ -284,9 +227,9 @@ _SHAPES: Final[Mapping[str, Fields]] = {
     "Step": {
         "code": text(),
         "title": text(),
-        "after": _kind("array", "Codes of the steps before.", items={"type": "string"}),
-        "starts_at": _kind("string", "Local time with its offset, to the minute."),
-        "ends_at": _kind("string", "Local time with its offset, to the minute."),
+        "after": kind("array", "Codes of the steps before.", items={"type": "string"}),
+        "starts_at": kind("string", "Local time with its offset, to the minute."),
+        "ends_at": kind("string", "Local time with its offset, to the minute."),
         "hands_on_min": whole(),
         "waiting_min": whole("After the hands leave it."),
     },
@@ -295,9 +238,9 @@ _SHAPES: Final[Mapping[str, Fields]] = {
         "ready_on": day(),
         "ships_on": day(),
         "cured_on": day("The finish is fully cured."),
-        "wanted_by": _kind(["string", "null"], "", format="date"),
-        "margin_days": _kind(["integer", "null"], "Days between leaving and the wanted day; negative is too late."),
-        "time_zone": _ref({"type": "string"}, "Workshop view.", required=False),
+        "wanted_by": kind(["string", "null"], "", format="date"),
+        "spare_days": kind(["integer", "null"], "Days between leaving and the wanted day; negative is too late."),
+        "time_zone": ref({"type": "string"}, "Workshop view.", required=False),
         "hands_on_h": lacking("Hours", "Workshop view: the whole order."),
         "steps": many("Step", "Workshop view.", required=False),
     },
@@ -312,11 +255,11 @@ _SHAPES: Final[Mapping[str, Fields]] = {
         "billable_text": text(),
         "length_plus_girth_mm": num(),
         "length_plus_girth_text": text(),
-        "flat": _kind("boolean", "Flat by the test houses' shape."),
+        "flat": kind("boolean", "Flat by the test houses' shape."),
     },
     "Notice": {
         "code": text(),
-        "severity": _kind("string", "", enum=["info", "caution", "warning"]),
+        "severity": kind("string", "", enum=["info", "caution", "warning"]),
         "subject": text(),
         "text": text(),
         "authority": text("Who to ask."),
@@ -360,6 +303,36 @@ _SHAPES: Final[Mapping[str, Fields]] = {
         "tables_version": text("Version of the fact tables behind every number."),
         "token": maybe_text("Compact JWS of this identity with total and currency; null where no key is set."),
     },
+    "CompleteLine": {"species": text(), "width_mm": num(), "width_text": text()},
+    "CompleteFrame": {
+        "joint": text(),
+        "hold": text(),
+        "species": text(),
+        "width_mm": num(),
+        "width_text": text(),
+        "thickness_mm": num(),
+        "thickness_text": text(),
+        "bevel_mm": num(),
+        "bevel_text": text(),
+        "grain": text(),
+    },
+    "CompleteBacking": {"species": text(), "thickness_mm": num(), "thickness_text": text()},
+    "CompleteBase": {
+        "material": text(),
+        "thickness_mm": num(),
+        "thickness_text": text(),
+        "inset_mm": num(),
+        "inset_text": text(),
+        "skirt": maybe_one("CompleteLine"),
+        "backing": maybe_one("CompleteBacking"),
+    },
+    "CompleteSanding": {"top": text(), "underside": text()},
+    "CompleteClimate": {
+        "low_rh_pct": num(),
+        "high_rh_pct": num(),
+        "temperature_c": num(),
+        "temperature_text": text(),
+    },
     "CompleteOrder": {
         "shop": text(),
         "columns": whole(),
@@ -367,23 +340,23 @@ _SHAPES: Final[Mapping[str, Fields]] = {
         "game": maybe_text(),
         "square_mm": num(),
         "square_text": text(),
-        "pieces": _kind(["object", "null"], ""),
+        "pieces": kind(["object", "null"], "As asked: king_base_mm and the like, or man_mm."),
         "light": text(),
         "dark": text(),
         "thickness_mm": num(),
         "thickness_text": text(),
         "pattern": text(),
-        "lines": _kind("array", "", items={"type": "object"}),
-        "frame": _kind(["object", "null"], ""),
-        "base": _kind(["object", "null"], ""),
+        "lines": many("CompleteLine"),
+        "frame": maybe_one("CompleteFrame"),
+        "base": maybe_one("CompleteBase"),
         "feet": whole(),
         "finish": text(),
-        "sanding": _kind("object", ""),
-        "climate": _kind("object", ""),
+        "sanding": one("CompleteSanding"),
+        "climate": one("CompleteClimate"),
         "quantity": whole(),
         "issued_on": day(),
         "starts_on": day(),
-        "wanted_by": _kind(["string", "null"], "", format="date"),
+        "wanted_by": kind(["string", "null"], "", format="date"),
         "ship_to": text(),
         "channel": text(),
         "units": text(),
@@ -403,8 +376,8 @@ _SHAPES: Final[Mapping[str, Fields]] = {
         "advice": many("Finding"),
     },
     "Fault": {
-        "pointer": _ref({"type": "string"}, "JSON pointer into the body.", required=False),
-        "parameter": _ref({"type": "string"}, "Name of the query parameter.", required=False),
+        "pointer": ref({"type": "string"}, "JSON pointer into the body.", required=False),
+        "parameter": ref({"type": "string"}, "Name of the query parameter.", required=False),
         "code": text("Stable; new ones may come."),
         "detail": text("What is wrong, what was given, the limit, what to change."),
     },
@@ -415,16 +388,16 @@ _SHAPES: Final[Mapping[str, Fields]] = {
         "detail": text(),
         "instance": text(),
         "errors": many("Fault", "Every fault of the request.", required=False),
-        "request_id": _ref({"type": "string"}, "With 500: name it when you report the failure.", required=False),
+        "request_id": ref({"type": "string"}, "With 500: name it when you report the failure.", required=False),
     },
-    "Health": {"status": _kind("string", "", enum=["pass", "fail"])},
+    "Health": {"status": kind("string", "", enum=["pass", "fail"])},
     "TimberChoice": {
         "key": text(),
         "name": text(),
         "botanical": text(),
         "colour": text("Preview tone, #rrggbb."),
         "hardness_n": num("Side hardness."),
-        "listed": _kind("boolean", "Whether the timber is listed by CITES."),
+        "listed": kind("boolean", "Whether the timber is listed by CITES."),
     },
     "FinishChoice": {"key": text(), "name": text(), "sheen": text()},
     "NamedChoice": {"key": text(), "name": text()},
@@ -453,16 +426,16 @@ _SHAPES: Final[Mapping[str, Fields]] = {
     "Choices": {
         "shop": text(),
         "name": text(),
-        "demo": _kind("boolean", ""),
+        "demo": kind("boolean", ""),
         "currency": text(),
         "timbers": many("TimberChoice"),
         "finishes": many("FinishChoice"),
         "games": many("GameChoice"),
         "channels": many("NamedChoice"),
         "sheets": many("SheetChoice"),
-        "grades": _kind("array", "FEPA grades for sanding, coarse to fine.", items={"type": "string"}),
-        "patterns": _kind("array", "", items={"type": "string"}),
-        "destinations": _kind("array", "ISO 3166 codes; * where the shop sends anywhere.", items={"type": "string"}),
+        "grades": kind("array", "FEPA grades for sanding, coarse to fine.", items={"type": "string"}),
+        "patterns": kind("array", "", items={"type": "string"}),
+        "destinations": kind("array", "ISO 3166 codes; * where the shop sends anywhere.", items={"type": "string"}),
         "ranges": one("Ranges"),
         "defaults": one("DefaultChoices"),
         "shops": many("NamedChoice", "Every shop served here."),

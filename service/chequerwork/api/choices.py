@@ -93,4 +93,4 @@ def _destinations(shop: Shop) -> list[str]:
 
 def _range(span: Span, units: str) -> Tree:
     words = f"{format_length(span.low_mm, units)} to {format_length(span.high_mm, units)}"
-    return {"low_mm": round(span.low_mm, 3), "high_mm": round(span.high_mm, 3), "text": words}
+    return {"low_mm": round(span.low_mm, 6), "high_mm": round(span.high_mm, 6), "text": words}

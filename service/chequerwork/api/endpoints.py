@@ -1,22 +1,22 @@
 """The paths. Every section is asked in the same way: read an order, make its plan, show a part, write it as asked."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from itertools import combinations
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 import orjson
-from flask import Blueprint, Request, Response, g, redirect, request
+from flask import Blueprint, Request, Response, abort, g, redirect, request
 
 from chequerwork.api import views
 from chequerwork.api.access import caller_role, require_maker
 from chequerwork.api.choices import choices
 from chequerwork.api.http import answer
-from chequerwork.api.problems import invalid_order
+from chequerwork.api.problems import KINDS, explain, invalid_order
 from chequerwork.api.reading import Presentation, read_args, read_json, read_presentation, read_query
-from chequerwork.api.schemas import flat_shape, read_order
+from chequerwork.api.schemas import Reading, flat_shape, read_order
 from chequerwork.api.signing import Signer
 from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Fault, Refused, unknown_name
@@ -73,6 +73,7 @@ def blueprint(service: Service) -> Blueprint:
     paths.add_url_rule("/readyz", "ready", lambda: _health(well=_can_quote(service)), methods=["GET"])
     paths.add_url_rule("/openapi.json", "contract_json", lambda: _contract(service, "json"), methods=["GET"])
     paths.add_url_rule("/openapi.yaml", "contract_yaml", lambda: _contract(service, "yaml"), methods=["GET"])
+    paths.add_url_rule("/problems/<kind>", "problem", _kind_of_problem, methods=["GET"])
     paths.add_url_rule("/", "home", lambda: redirect("/docs/"), methods=["GET"])
     return paths
 
@@ -86,13 +87,14 @@ def ask(asked: Request, service: Service, section: str, suffix: str | None) -> R
     """Answer one request for a section or a whole quote."""
     if section in WORKSHOP_ONLY and "HTTP_AUTHORIZATION" not in asked.environ:
         require_maker(None)  # before anything is read: a stranger costs nothing and learns nothing
-    wish, shop, shown, faults, faulted = _read(asked, service, suffix)
+    reading, shown = _read(asked, suffix)
+    shop = _shop(service, reading)
     g.shop = shop
     role = caller_role(asked, shop)
     if section in WORKSHOP_ONLY:
         require_maker(role)
     workshop = role is KeyRole.MAKER
-    plan = Plan(_complete(wish, shop, service.tables, faults, faulted), shop, service.tables)
+    plan = Plan(_complete(reading, shop, service.tables), shop, service.tables)
     if section == QUOTES:
         tree = views.quote(plan, service.signer, workshop=workshop)
     else:
@@ -101,29 +103,28 @@ def ask(asked: Request, service: Service, section: str, suffix: str | None) -> R
     return answer(asked, body, content_type, private=role is not None)
 
 
-def _read(
-    asked: Request, service: Service, suffix: str | None
-) -> tuple[Wish, Shop, Presentation, list[Fault], frozenset[str]]:
-    shown = Presentation()
-    faults: list[Fault] = []
+def _read(asked: Request, suffix: str | None) -> tuple[Reading, Presentation]:
     if asked.method == "POST":
         _refuse_query(asked)
-        raw = read_json(asked)
-    else:
-        args = read_args(asked)
-        if suffix is not None:
-            shown, args, faults = read_presentation(args, suffix)
-        raw, more = read_query(args, shape=_SHAPE)
-        faults = [*faults, *more]
+        return read_order(read_json(asked)), Presentation()
+    args, shown = read_args(asked), Presentation()
+    faults: list[Fault] = []
+    if suffix is not None:
+        shown, args, faults = read_presentation(args, suffix)
+    raw, more = read_query(args, shape=_SHAPE)
+    faults += more
+    reading = read_order(raw)
     unread = frozenset(str(f.at[0]) for f in faults if f.at)
-    shop_id, wish, more, faulted = read_order(raw)
     # A parameter that could not be read is not also missing.
-    faults += [f for f in more if f.code != "missing" or str(f.at[0]) not in unread]
+    faults += [f for f in reading.faults if f.code != "missing" or str(f.at[0]) not in unread]
+    return replace(reading, faults=tuple(faults), faulted=reading.faulted | unread), shown
+
+
+def _shop(service: Service, reading: Reading) -> Shop:
     try:
-        shop = service.shop(shop_id)
+        return service.shop(reading.shop)
     except Refused as refused:
-        raise invalid_order([*refused.faults, *faults]) from None
-    return wish, shop, shown, faults, faulted | unread
+        raise invalid_order([*refused.faults, *reading.faults]) from None
 
 
 def _refuse_query(asked: Request) -> None:
@@ -134,13 +135,20 @@ def _refuse_query(asked: Request) -> None:
             raise invalid_order(faults, in_query=True)
 
 
-def _complete(wish: Wish, shop: Shop, tables: Tables, faults: list[Fault], faulted: frozenset[str]) -> Order:
+def _complete(reading: Reading, shop: Shop, tables: Tables) -> Order:
     try:
-        order = complete(wish, shop=shop, tables=tables, today=_today(shop), faulted=faulted)
+        order = complete(
+            reading.wish,
+            shop=shop,
+            tables=tables,
+            today=_today(shop),
+            faulted=reading.faulted,
+            timbers=reading.timbers,
+        )
     except Refused as refused:
-        raise invalid_order([*faults, *refused.faults]) from None
-    if faults:
-        raise invalid_order(faults)
+        raise invalid_order([*reading.faults, *refused.faults]) from None
+    if reading.faults:
+        raise invalid_order(reading.faults)
     return order
 
 
@@ -176,6 +184,15 @@ def _choices(service: Service) -> Response:
     served = {key: each.name for key, each in service.shops.items()}
     body = orjson.dumps(choices(shop, service.tables, served))
     return answer(request, body, JSON, private=False)
+
+
+def _kind_of_problem(kind: str) -> Response:
+    """What a type of problem means, where its ``type`` leads."""
+    if kind not in KINDS:
+        abort(404)
+    status, title = KINDS[kind]
+    body = f"{title}\n\nStatus {status}. {explain(status)}\n"
+    return answer(request, body.encode(), MEDIA_TYPES["txt"], private=False)
 
 
 def _keys(service: Service) -> Response:

@@ -3,6 +3,7 @@
 A message is a ``Message``, a text that carries its fault code, so that one reader of errors serves all fields.
 """
 
+import json
 import re
 from collections.abc import Callable, Mapping
 from datetime import date
@@ -44,7 +45,8 @@ def refuse(code: str, text: str) -> NoReturn:
 
 
 def _shown(value: object) -> str:
-    text = repr(value)
+    """A value as it was sent: JSON has its own words for true, false and null."""
+    text = repr(value) if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
     return text if len(text) <= 60 else text[:57] + "..."
 
 

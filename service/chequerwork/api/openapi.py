@@ -222,6 +222,12 @@ def _paths() -> Iterator[tuple[str, Json]]:
     yield "/readyz", {"get": ready}
     jwks = _plain("keys", "Public keys of signed quotes (RFC 7517)", None, [])
     yield "/.well-known/jwks.json", {"get": jwks}
+    kind = {"in": "path", "name": "kind", "required": True, "schema": {"type": "string", "enum": list(KINDS)}}
+    page = _plain("problem", "What a kind of problem means: where its type leads", None, [])
+    page["parameters"] = [kind]
+    page["responses"]["200"]["content"] = {"text/plain": {"schema": {"type": "string"}}}
+    page["responses"]["404"] = _response("404")
+    yield "/problems/{kind}", {"get": page}
     yield "/openapi.json", {"get": _plain("contract_json", "This document", None, [])}
     yaml_page = _plain("contract_yaml", "This document as YAML", None, [])
     yaml_page["responses"]["200"]["content"] = {"application/yaml": {"schema": {"type": "object"}}}
@@ -311,7 +317,7 @@ def _problem_responses() -> Iterator[tuple[str, Json]]:
 
 
 # What a path of ours may answer besides 200 and 304. The server itself may also send 405, 500 and 503.
-_PROMISED: Final = frozenset({"400", "401", "403", "413", "414", "415", "422"})
+_PROMISED: Final = frozenset({"400", "401", "403", "404", "413", "414", "415", "422"})
 
 
 def _response(status: str) -> Json:

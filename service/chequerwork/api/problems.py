@@ -53,6 +53,7 @@ _DETAILS: Mapping[int, str] = {
     413: f"The body has more than the {MAX_BODY_BYTES} bytes allowed. Send one order at a time.",
     414: f"The query has more than the {MAX_QUERY_BYTES} bytes allowed. Send the order as a JSON body with POST.",
     415: "The body is not of a media type that is read here. Send it as application/json.",
+    422: "The request was read, but no such board can be made. Each entry of errors says what to change.",
     429: "Too many requests came from you. Wait as long as Retry-After says.",
     500: "Something failed here, not in your request. Name the request id when you report it.",
     503: "The service cannot answer at the moment. Wait as long as Retry-After says.",
@@ -133,6 +134,11 @@ def invalid_order(faults: Iterable[Fault], *, in_query: bool | None = None) -> P
     faults = tuple(faults)
     count = "One fault stops" if len(faults) == 1 else f"{len(faults)} faults stop"
     return Problem("invalid-order", f"{count} this order; see errors.", errors=faults, in_query=in_query)
+
+
+def explain(status: int) -> str:
+    """What a status means here and what to do, where no more is known."""
+    return _DETAILS.get(status, "The request was refused. The reference at /docs says what is served.")
 
 
 def pointer(at: Path) -> str:
@@ -244,7 +250,7 @@ def _on_http(error: HTTPException) -> Response | HTTPException:
         return error
     skipped = ("content-type", "content-length", "allow")
     headers = {k: v for k, v in error.get_headers(request.environ) if k.lower() not in skipped}
-    detail = _DETAILS.get(status, "The request was refused.")
+    detail = explain(status)
     if isinstance(error, MethodNotAllowed):
         # Sorted, so that every process gives the same bytes.
         allowed = headers["Allow"] = ", ".join(sorted(error.valid_methods or ()))

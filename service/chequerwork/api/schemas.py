@@ -1,6 +1,7 @@
 """The request: its schemas, and the way from raw data to a wish, every fault kept."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any, Final
 
 from marshmallow import Schema, ValidationError
@@ -187,15 +188,23 @@ _STANDARD: Final = {
 }
 
 
-def read_order(raw: Mapping[str, Any]) -> tuple[str | None, Wish, list[Fault], frozenset[str]]:
-    """Read a raw order, from a body or a flat query.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """A raw order as far as it could be read.
 
-    Returns
-    -------
-    tuple
-        Shop id as given, the wish made of all sound fields, the faults of the others, and the top-level names that
-        are not to be judged again.
+    ``faulted`` are the top-level names that could not, and are not to be judged again; ``timbers`` are sound names
+    of timbers inside them, which still can be.
     """
+
+    shop: str | None
+    wish: Wish
+    faults: tuple[Fault, ...] = ()
+    faulted: frozenset[str] = frozenset()
+    timbers: tuple[tuple[Path, str], ...] = ()
+
+
+def read_order(raw: Mapping[str, Any]) -> Reading:
+    """Read a raw order, from a body or a flat query, and keep every fault."""
     faults: list[Fault] = []
     try:
         data: dict[str, Any] = ORDER.load(raw)
@@ -203,25 +212,43 @@ def read_order(raw: Mapping[str, Any]) -> tuple[str | None, Wish, list[Fault], f
         messages: Any = error.messages
         data = dict(error.valid_data) if isinstance(error.valid_data, dict) else {}
         # Field by field in the contract's order; names that are not in it come last.
-        ranked = sorted(messages, key=lambda name: _RANK.get(name, len(_RANK)))
-        for name in ranked:
+        for name in sorted(messages, key=lambda name: _RANK.get(name, len(_RANK))):
             data.pop(name, None)
-            faults.extend(_faults_of(messages[name], (name,), ORDER))
+            faults.extend(_faults_of(messages[name], (name,), ORDER, raw.get(name)))
     shop = data.pop("shop", None)
     data["lines"] = tuple(data.get("lines") or ())
-    wish = Wish(**{_RENAMED.get(name, name): value for name, value in data.items()})
-    return shop, wish, faults, frozenset(str(f.at[0]) for f in faults if f.at and f.at[0] in ORDER.fields)
+    faulted = frozenset(str(f.at[0]) for f in faults if f.at[0] in ORDER.fields)
+    return Reading(
+        shop=shop,
+        wish=Wish(**{_RENAMED.get(name, name): value for name, value in data.items()}),
+        faults=tuple(faults),
+        faulted=faulted,
+        timbers=tuple(_timbers(raw, faulted, {f.at for f in faults})) if faulted else (),
+    )
+
+
+def _timbers(raw: Mapping[str, Any], faulted: frozenset[str], wrong: set[Path]) -> Iterator[tuple[Path, str]]:
+    """Names of timbers inside parts that could not be read as a whole."""
+    pending: list[tuple[Path, Any]] = [((name,), raw[name]) for name in sorted(faulted & {"lines", "frame", "base"})]
+    while pending:
+        at, part = pending.pop(0)
+        steps = part.items() if isinstance(part, Mapping) else enumerate(part) if isinstance(part, list) else ()
+        for step, value in steps:
+            if step == "species" and isinstance(value, str) and (*at, step) not in wrong:
+                yield (*at, step), value
+            else:
+                pending.append(((*at, step), value))
 
 
 _RANK: Final = {name: rank for rank, name in enumerate(ORDER.fields)}
 
 
-def _faults_of(messages: Any, at: Path, schema: Schema | None) -> Iterator[Fault]:
+def _faults_of(messages: Any, at: Path, schema: Schema | None, raw: Any) -> Iterator[Fault]:
     """Flatten marshmallow's nested messages into faults, with near names for unknown fields."""
     if isinstance(messages, Mapping):
-        inner = _schema_at(schema, at[-1], messages)
+        inner = _schema_at(schema, at[-1], raw)
         for key, value in messages.items():
-            yield from _faults_of(value, at if key == "_schema" else (*at, key), inner)
+            yield from _faults_of(value, (*at, key), inner, _inside(raw, key))
         return
     for message in messages:
         code, detail = _told(message)
@@ -232,19 +259,23 @@ def _faults_of(messages: Any, at: Path, schema: Schema | None) -> Iterator[Fault
         yield Fault(at=at, code=code, detail=detail)
 
 
+def _inside(raw: Any, step: Any) -> Any:
+    if isinstance(raw, Mapping):
+        return raw.get(step)
+    return raw[step] if isinstance(raw, list) and isinstance(step, int) else None
+
+
 def _told(message: str) -> tuple[str, str]:
     if isinstance(message, Message):
         return message.code, str(message)
     return _STANDARD.get(message, ("invalid", message))
 
 
-def _schema_at(schema: Schema | None, step: str | int, messages: Mapping[Any, Any]) -> Schema | None:
+def _schema_at(schema: Schema | None, step: str | int, raw: Any) -> Schema | None:
     """Schema of the object below a step; a list index stays with the list's own schema."""
     field = schema.fields.get(step) if schema is not None and isinstance(step, str) else None
     if isinstance(field, Either):
-        # It was read as the second where it does not know what the first one does.
-        strange = any(name in field.first.fields and "Unknown field." in told for name, told in messages.items())
-        return field.second if strange or field.mark in messages else field.first
+        return field.second if isinstance(raw, Mapping) and field.mark in raw else field.first
     if isinstance(field, Part | Several):
         return field.schema
     return schema

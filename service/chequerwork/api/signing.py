@@ -70,5 +70,5 @@ class Signer:
 
     def public_keys(self) -> dict[str, Any]:
         """The public key as a JWK set (RFC 7517), for ``/.well-known/jwks.json``."""
-        public = {"kid": self.key_id, "use": "sig", "alg": _ALGORITHM, **self._key.as_dict(private=False)}
+        public = {**self._key.as_dict(private=False), "kid": self.key_id, "use": "sig", "alg": _ALGORITHM}
         return {"keys": [public]}

@@ -333,7 +333,7 @@ def _schedule(plan: Plan, workshop: bool) -> Tree:
         "ships_on": found.ships_on.isoformat(),
         "cured_on": found.cured_on.isoformat(),
         "wanted_by": plan.order.wanted_by.isoformat() if plan.order.wanted_by else None,
-        "margin_days": found.margin_days,
+        "spare_days": found.spare_days,
     }
     if not workshop:
         return tree

@@ -1,35 +1,43 @@
 """From a wish to an order: gaps filled from the shop, the whole checked, every fault named at once."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
-from typing import TypeVar
 
 from chequerwork.domain import movement
+from chequerwork.domain.asked import Asked
 from chequerwork.domain.errors import Fault, Path, Refused, unknown_name
 from chequerwork.domain.facts import Game, Tables
-from chequerwork.domain.geometry import square_for
 from chequerwork.domain.order import (
     Base,
-    ClimateWish,
-    Frame,
     Hold,
     Order,
     Pattern,
     Sanding,
-    Units,
     Wish,
 )
-from chequerwork.domain.shop import Climate, Shop, Span
+from chequerwork.domain.shop import Shop, Span
 
-T = TypeVar("T")
+# Fields that decide how the board is built; a groove can be judged when all of them are sound.
+_CONSTRUCTION = frozenset(
+    {"columns", "rows", "game", "square", "pieces", "light", "dark", "thickness", "pattern", "lines", "frame", "base"}
+) | {"climate"}
 
 FEET_FEWEST = 4
 FLOATING_LEAST_MM = 9.0  # three thirds of 3 mm: a tongue and two shoulders (common practice, no source)
 SEAT_MOST_MM = 60.0  # twice the widest clearance any order can ask for
 
 
-def complete(wish: Wish, *, shop: Shop, tables: Tables, today: date, faulted: frozenset[str] = frozenset()) -> Order:
+def complete(
+    wish: Wish,
+    *,
+    shop: Shop,
+    tables: Tables,
+    today: date,
+    faulted: frozenset[str] = frozenset(),
+    timbers: Sequence[tuple[Path, str]] = (),
+) -> Order:
     """Fill the gaps of a wish from the shop and check it as a whole.
 
     Parameters
@@ -42,6 +50,8 @@ def complete(wish: Wish, *, shop: Shop, tables: Tables, today: date, faulted: fr
         Date of the shop's zone, used where ``issued_on`` is not given.
     faulted
         Top-level fields already refused by the reader: they are neither missed nor checked again.
+    timbers
+        Places and names of timbers inside refused fields, which can still be checked.
 
     Raises
     ------
@@ -50,41 +60,25 @@ def complete(wish: Wish, *, shop: Shop, tables: Tables, today: date, faulted: fr
     """
     check = _Check(wish, shop, tables, today, faulted)
     faults = list(check.faults())
+    for at, species in timbers:
+        faults.extend(check.offered(at, species))
     if faults or faulted:
         raise Refused(faults)
-    order = check.order()
-    groove = movement.groove_fault(order, movement.swing(order, shop, tables))
-    if groove:
-        raise Refused([groove])
-    return order
+    return check.order()
 
 
-class _Check:
+class _Check(Asked):
     """The wish seen against one shop: derived values first, then faults room by room."""
-
-    def __init__(self, wish: Wish, shop: Shop, tables: Tables, today: date, faulted: frozenset[str]) -> None:
-        self.wish, self.shop, self.tables, self.faulted = wish, shop, tables, faulted
-        self.units = wish.units or Units(shop.defaults.units)
-        game = tables.games.get(wish.game) if wish.game else None
-        self.columns: int = _first(wish.columns, game.columns if game else None, 8)
-        self.rows: int = _first(wish.rows, game.rows if game else None, 8)
-        self.square_mm = wish.square_mm
-        if self.square_mm is None and wish.pieces is not None:
-            self.square_mm = square_for(wish.pieces, self.units)
-        self.thickness_mm = _first(wish.thickness_mm, shop.defaults.thickness_mm)
-        # An odd row cannot be turned into its opposite, so an odd board defaults to the shift.
-        default_pattern = Pattern.SHIFT if self.columns % 2 else Pattern(shop.defaults.pattern)
-        self.pattern = wish.pattern or default_pattern
-        self.finish = _first(wish.finish, shop.defaults.finish)
-        self.issued_on = _first(wish.issued_on, today)
-        self.starts_on = _first(wish.starts_on, shop.calendar.next_free_day(self.issued_on))
-        self.ship_to = _first(wish.ship_to, shop.country)
 
     def faults(self) -> Iterator[Fault]:
         """Every fault, skipping those about fields the reader already refused."""
+        unfit = set(self.faulted)
         for fault in self._all_faults():
             if fault.at[0] not in self.faulted:
+                unfit.add(str(fault.at[0]))
                 yield fault
+        if not unfit & _CONSTRUCTION:
+            yield from self._groove()
 
     def _all_faults(self) -> Iterator[Fault]:
         yield from self._cells()
@@ -95,6 +89,7 @@ class _Check:
         yield from self._frame()
         yield from self._base()
         yield from self._outside()
+        yield from self._feet()
         yield from self._finishing()
         yield from self._climate()
         yield from self._trade()
@@ -155,7 +150,7 @@ class _Check:
                     detail=f"Name the {role} timber. This shop offers: {', '.join(sorted(self.shop.lumber))}.",
                 )
             else:
-                yield from self._offered((role,), given)
+                yield from self.offered((role,), given)
         if self.wish.light is not None and self.wish.light == self.wish.dark:
             yield Fault(
                 at=("dark",),
@@ -163,7 +158,8 @@ class _Check:
                 detail=f"Light and dark are both {self.wish.light!r}: no chequer would show. Choose two timbers.",
             )
 
-    def _offered(self, at: Path, species: str) -> Iterator[Fault]:
+    def offered(self, at: Path, species: str) -> Iterator[Fault]:
+        """Fault of a timber that this shop does not work, or none."""
         if species in self.shop.lumber:
             return
         if species in self.tables.species:
@@ -216,16 +212,16 @@ class _Check:
     def _lines(self) -> Iterator[Fault]:
         for index, line in enumerate(self.wish.lines):
             at: Path = ("lines", index)
-            yield from self._offered((*at, "species"), line.species)
+            yield from self.offered((*at, "species"), line.species)
             yield from _in_span((*at, "width"), "The line", line.width_mm, self.shop.ranges.line_width)
 
     def _frame(self) -> Iterator[Fault]:
         frame = self.wish.frame
         if frame is None:
             return
-        yield from self._offered(("frame", "species"), frame.species)
+        yield from self.offered(("frame", "species"), frame.species)
         yield from _in_span(("frame", "width"), "The rail", frame.width_mm, self.shop.ranges.frame_width)
-        thickness_mm = self._frame_thickness_mm(frame)
+        thickness_mm = self.frame_thickness_mm(frame)
         at: Path = ("frame", "thickness")
         if not frame.thickness_mm and frame.thickness_mm is not None:
             detail = "A rail of 0 mm is no rail. Leave out thickness for the usual one."
@@ -256,23 +252,12 @@ class _Check:
                 f"{FLOATING_LEAST_MM:g} mm. Ask for a thicker field or hold glued.",
             )
 
-    def _frame_thickness_mm(self, frame: Frame) -> float:
-        if frame.thickness_mm is not None:
-            return frame.thickness_mm
-        if self.shop.defaults.frame_thickness_mm is not None:
-            return self.shop.defaults.frame_thickness_mm
-        base = self.wish.base
-        if base is None or base.inset_mm < frame.width_mm:
-            return self.thickness_mm
-        # A base that sits inside the frame is hidden by it.
-        return self.thickness_mm + base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0)
-
     def _base(self) -> Iterator[Fault]:
         base, frame = self.wish.base, self.wish.frame
         if base is None:
             return
         yield from self._sheet(base)
-        outside_mm = self._outside_mm()
+        outside_mm = self.outside_mm()
         if outside_mm is not None and outside_mm[1] - 2 * base.inset_mm < min(outside_mm) / 2:
             yield Fault(
                 at=("base", "inset"),
@@ -280,7 +265,7 @@ class _Check:
                 detail=f"An inset of {base.inset_mm:g} mm leaves less than half of the board's {min(outside_mm):g} mm "
                 f"to stand on. Ask for at most {min(outside_mm) / 4:g} mm.",
             )
-        hang_mm = self._frame_thickness_mm(frame) - self.thickness_mm if frame else 0.0
+        hang_mm = self.frame_thickness_mm(frame) - self.thickness_mm if frame else 0.0
         if outside_mm is not None:
             yield from self._on_sheet(base, outside_mm)
         if frame and base.inset_mm < frame.width_mm and hang_mm > 1e-6:
@@ -292,12 +277,12 @@ class _Check:
                 f"{frame.width_mm:g} mm.",
             )
         if base.skirt:
-            yield from self._offered(("base", "skirt", "species"), base.skirt.species)
+            yield from self.offered(("base", "skirt", "species"), base.skirt.species)
             yield from _in_span(
                 ("base", "skirt", "width"), "The skirt", base.skirt.width_mm, Span(low_mm=2.0, high_mm=30.0)
             )
         if base.backing:
-            yield from self._offered(("base", "backing", "species"), base.backing.species)
+            yield from self.offered(("base", "backing", "species"), base.backing.species)
             yield from _in_span(
                 ("base", "backing", "thickness"),
                 "The backing",
@@ -332,17 +317,8 @@ class _Check:
                 f"{sheet.width_mm:g} mm. Ask for a smaller board or a larger inset.",
             )
 
-    def _outside_mm(self) -> tuple[float, float] | None:
-        """Length and width of the board as far as the order alone says, without a floating field's clearance."""
-        if self.square_mm is None:
-            return None
-        border_mm = 2 * (
-            sum(line.width_mm for line in self.wish.lines) + (self.wish.frame.width_mm if self.wish.frame else 0.0)
-        )
-        return self.rows * self.square_mm + border_mm, self.columns * self.square_mm + border_mm
-
     def _outside(self) -> Iterator[Fault]:
-        outside_mm = self._outside_mm()
+        outside_mm = self.outside_mm()
         if outside_mm is None or {"columns", "rows", "square", "pieces", "frame", "lines"} & self.faulted:
             return
         if max(outside_mm) > self.shop.ranges.outside_mm:
@@ -355,6 +331,8 @@ class _Check:
                 f"{self.shop.ranges.outside_mm:g} mm. Ask for a square of at most {_floor(room_mm / cells):g} mm, "
                 "fewer cells or a narrower border.",
             )
+
+    def _feet(self) -> Iterator[Fault]:
         if self.wish.feet and 0 < self.wish.feet < FEET_FEWEST:
             yield Fault(
                 at=("feet",),
@@ -375,7 +353,7 @@ class _Check:
                 )
 
     def _climate(self) -> Iterator[Fault]:
-        climate = self._full_climate()
+        climate = self.climate()
         if climate.low_rh_pct > climate.high_rh_pct:
             yield Fault(
                 at=("climate", "low_rh"),
@@ -383,14 +361,6 @@ class _Check:
                 detail=f"The driest season has {climate.low_rh_pct:g} %, the dampest {climate.high_rh_pct:g} %. "
                 "Give low_rh at most as high as high_rh.",
             )
-
-    def _full_climate(self) -> Climate:
-        wish, default = self.wish.climate or ClimateWish(), self.shop.defaults.climate
-        return Climate(
-            low_rh_pct=_first(wish.low_rh_pct, default.low_rh_pct),
-            high_rh_pct=_first(wish.high_rh_pct, default.high_rh_pct),
-            temperature_c=_first(wish.temperature_c, default.temperature_c),
-        )
 
     def _trade(self) -> Iterator[Fault]:
         wish, shop = self.wish, self.shop
@@ -426,62 +396,15 @@ class _Check:
                     detail=f"{name} {given} is before the order's date {self.issued_on}. Give that day or a later one.",
                 )
 
-    # -- the order itself --------------------------------------------------------------------------------------
-
-    def order(self) -> Order:
-        """The complete order; call only when there are no faults."""
-        wish, shop = self.wish, self.shop
-        if self.square_mm is None or wish.light is None or wish.dark is None:
-            raise ValueError("an order can only be made of a wish without faults")
-        sanding, finish = wish.sanding or Sanding(), self.tables.finishes[self.finish]
-        return Order(
-            shop=shop.id,
-            columns=self.columns,
-            rows=self.rows,
-            game=wish.game,
-            square_mm=self.square_mm,
-            pieces=wish.pieces,
-            light=wish.light,
-            dark=wish.dark,
-            thickness_mm=self.thickness_mm,
-            pattern=self.pattern,
-            lines=wish.lines,
-            frame=self._full_frame(),
-            base=wish.base,
-            feet=wish.feet,
-            finish=self.finish,
-            sand_top=sanding.top or finish.stop_grade_high,
-            sand_underside=sanding.underside or finish.stop_grade_low,
-            climate=self._full_climate(),
-            quantity=wish.quantity,
-            issued_on=self.issued_on,
-            starts_on=self.starts_on,
-            wanted_by=wish.wanted_by,
-            ship_to=self.ship_to,
-            channel=wish.channel or shop.defaults.channel,
-            units=self.units,
+    def _groove(self) -> Iterator[Fault]:
+        """Whether the groove fits the rail: needs the whole construction, but not the finish or the trade."""
+        sound = _Check(
+            replace(self.wish, finish=None, sanding=None), self.shop, self.tables, self.issued_on, self.faulted
         )
-
-    def _full_frame(self) -> Frame | None:
-        frame = self.wish.frame
-        if frame is None:
-            return None
-        return Frame(
-            joint=frame.joint,
-            hold=frame.hold,
-            species=frame.species,
-            width_mm=frame.width_mm,
-            thickness_mm=self._frame_thickness_mm(frame),
-            bevel_mm=frame.bevel_mm,
-            grain=frame.grain or self.shop.lumber[frame.species].grain,
-        )
-
-
-def _first(*values: T | None) -> T:
-    for value in values:
-        if value is not None:
-            return value
-    raise ValueError("a default is missing")
+        order = sound.order()
+        fault = movement.groove_fault(order, movement.swing(order, self.shop, self.tables))
+        if fault is not None:
+            yield fault
 
 
 def _in_span(at: Path, what: str, given_mm: float, span: Span) -> Iterator[Fault]:

@@ -146,7 +146,7 @@ def _advice(order: Order, shop: Shop, tables: Tables, finish: Finish) -> tuple[A
             Advice(
                 code="last-grade",
                 severity=Severity.CAUTION,
-                at=("finishing", "sanding", "top"),
+                at=("order", "sanding", "top"),
                 text=f"{order.sand_top} is {word} than {finish.name} wants on bare wood: {finish.stop_grade_low} to "
                 f"{finish.stop_grade_high}.",
                 source=finish.source,

@@ -64,13 +64,13 @@ class Step:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Schedule:
-    """The dated plan. ``margin_days`` is None without a wanted day; negative means too late."""
+    """The dated plan. ``spare_days`` is None without a wanted day; negative means too late."""
 
     starts_on: date
     ready_on: date
     ships_on: date
     cured_on: date
-    margin_days: int | None
+    spare_days: int | None
     steps: tuple[Step, ...]
     advice: tuple[Advice, ...]
 
@@ -218,15 +218,15 @@ def work_plan(order: Order, shop: Shop, tables: Tables, hours: Hours, finishing:
     ready_on = by_code["fit_out"].ends_at.date()
     ships_on = _ship_day(shop.calendar, by_code["pack"].ends_at.date())
     cured_on = (last_coat.ends_at + timedelta(days=finishing.cure_days)).date()
-    margin_days = (order.wanted_by - ships_on).days if order.wanted_by else None
+    spare_days = (order.wanted_by - ships_on).days if order.wanted_by else None
     return Schedule(
         starts_on=steps[0].starts_at.date(),
         ready_on=ready_on,
         ships_on=ships_on,
         cured_on=cured_on,
-        margin_days=margin_days,
+        spare_days=spare_days,
         steps=steps,
-        advice=_advice(order, tables, ships_on, cured_on, margin_days),
+        advice=_advice(order, tables, ships_on, cured_on, spare_days),
     )
 
 
@@ -390,9 +390,7 @@ def _ship_day(calendar: Calendar, day: date) -> date:
     return day
 
 
-def _advice(
-    order: Order, tables: Tables, ships_on: date, cured_on: date, margin_days: int | None
-) -> tuple[Advice, ...]:
+def _advice(order: Order, tables: Tables, ships_on: date, cured_on: date, spare_days: int | None) -> tuple[Advice, ...]:
     found: list[Advice] = []
     if cured_on > ships_on:
         found.append(
@@ -405,13 +403,13 @@ def _advice(
                 source=tables.finishes[order.finish].source,
             )
         )
-    if margin_days is not None and margin_days < 0:
+    if spare_days is not None and spare_days < 0:
         found.append(
             Advice(
                 code="too-late",
                 severity=Severity.WARNING,
                 at=("schedule", "ships_on"),
-                text=f"The board can leave on {ships_on}, {-margin_days} days after {order.wanted_by}. A finish that "
+                text=f"The board can leave on {ships_on}, {-spare_days} days after {order.wanted_by}. A finish that "
                 "dries faster or fewer boards at once would be earlier.",
             )
         )

@@ -10,7 +10,7 @@ from chequerwork.domain.facts import Grain, Sheet, Species
 
 RH_LOW_PCT, RH_HIGH_PCT = 5.0, 95.0  # the published table's humidity span
 T_LOW_C, T_HIGH_C = -1.1, 132.2  # 30 to 270 degF, the published table's temperature span
-FIBRE_SATURATION_PCT = 30.0
+FIBRE_SATURATION_PCT = 30.0  # the Wood Handbook's round figure (WH10 Equation 4-7)
 # Moisture of fibreboard by relative humidity, mid of the printed bands (EWPAA p. 37).
 _BOARD_RH_PCT = (30.0, 45.0, 65.0, 75.0, 90.0)
 _BOARD_MC_PCT = (7.0, 8.0, 10.0, 11.0, 15.5)

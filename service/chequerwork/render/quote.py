@@ -114,7 +114,7 @@ def _dates(schedule: Tree) -> Iterator[str]:
         ("leaves", schedule["ships_on"]),
         ("fully cured", schedule["cured_on"]),
     ]
-    days = schedule["margin_days"]
+    days = schedule["spare_days"]
     if days is not None:
         spare = f"{days} days in hand" if days >= 0 else f"{-days} days too late"
         rows.append(("wanted by", f"{schedule['wanted_by']}: {spare}"))

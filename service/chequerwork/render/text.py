@@ -146,7 +146,9 @@ def _items(branch: Mapping[str, Any]) -> Iterator[_Item]:
         elif key in worded or (stem in worded and unit in _UNITS):
             continue
         elif unit in _UNITS and stem and not _is_branch(value):
-            yield _label(stem), None if value is None else f"{to_text(value)} {_UNITS[unit]}"
+            # "tax" and "tax_pct" stand side by side: then the longer name keeps its end.
+            label = _label(key if stem in branch else stem)
+            yield label, None if value is None else f"{to_text(value)} {_UNITS[unit]}"
         else:
             yield _label(key), value
 

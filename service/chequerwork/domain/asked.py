@@ -1,0 +1,118 @@
+"""A wish seen against one shop: what each field means once the gaps are filled, and the order made of it."""
+
+from datetime import date
+from typing import TypeVar
+
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.geometry import square_for
+from chequerwork.domain.order import ClimateWish, Frame, Order, Pattern, Sanding, Units, Wish
+from chequerwork.domain.shop import Climate, Shop
+
+T = TypeVar("T")
+
+
+class Asked:
+    """Values of a wish with the shop's defaults in its gaps. None of them is checked here; see ``completion``."""
+
+    def __init__(self, wish: Wish, shop: Shop, tables: Tables, today: date, faulted: frozenset[str]) -> None:
+        self.wish, self.shop, self.tables, self.faulted = wish, shop, tables, faulted
+        self.units = wish.units or Units(shop.defaults.units)
+        game = tables.games.get(wish.game) if wish.game else None
+        self.columns: int = _first(wish.columns, game.columns if game else None, 8)
+        self.rows: int = _first(wish.rows, game.rows if game else None, 8)
+        self.square_mm = wish.square_mm
+        if self.square_mm is None and wish.pieces is not None:
+            self.square_mm = square_for(wish.pieces, self.units)
+        self.thickness_mm = _first(wish.thickness_mm, shop.defaults.thickness_mm)
+        # An odd row cannot be turned into its opposite, so an odd board defaults to the shift.
+        default_pattern = Pattern.SHIFT if self.columns % 2 else Pattern(shop.defaults.pattern)
+        self.pattern = wish.pattern or default_pattern
+        self.finish = _first(wish.finish, shop.defaults.finish)
+        self.issued_on = _first(wish.issued_on, today)
+        self.starts_on = _first(wish.starts_on, shop.calendar.next_free_day(self.issued_on))
+        self.ship_to = _first(wish.ship_to, shop.country)
+
+    def frame_thickness_mm(self, frame: Frame) -> float:
+        """Thickness of the rails: as asked, as usual in this shop, or as thick as what they hide. [mm]"""
+        if frame.thickness_mm is not None:
+            return frame.thickness_mm
+        if self.shop.defaults.frame_thickness_mm is not None:
+            return self.shop.defaults.frame_thickness_mm
+        base = self.wish.base
+        if base is None or base.inset_mm < frame.width_mm:
+            return self.thickness_mm
+        # A base that sits inside the frame is hidden by it.
+        return self.thickness_mm + base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0)
+
+    def outside_mm(self) -> tuple[float, float] | None:
+        """Length and width of the board as far as the order alone says, without a floating field's clearance."""
+        if self.square_mm is None:
+            return None
+        border_mm = 2 * (
+            sum(line.width_mm for line in self.wish.lines) + (self.wish.frame.width_mm if self.wish.frame else 0.0)
+        )
+        return self.rows * self.square_mm + border_mm, self.columns * self.square_mm + border_mm
+
+    def climate(self) -> Climate:
+        """The customer's year, the shop's usual one in its gaps."""
+        wish, default = self.wish.climate or ClimateWish(), self.shop.defaults.climate
+        return Climate(
+            low_rh_pct=_first(wish.low_rh_pct, default.low_rh_pct),
+            high_rh_pct=_first(wish.high_rh_pct, default.high_rh_pct),
+            temperature_c=_first(wish.temperature_c, default.temperature_c),
+        )
+
+    def order(self) -> Order:
+        """The complete order; call only when there are no faults."""
+        wish, shop = self.wish, self.shop
+        if self.square_mm is None or wish.light is None or wish.dark is None:
+            raise ValueError("an order can only be made of a wish without faults")
+        sanding, finish = wish.sanding or Sanding(), self.tables.finishes[self.finish]
+        return Order(
+            shop=shop.id,
+            columns=self.columns,
+            rows=self.rows,
+            game=wish.game,
+            square_mm=self.square_mm,
+            pieces=wish.pieces,
+            light=wish.light,
+            dark=wish.dark,
+            thickness_mm=self.thickness_mm,
+            pattern=self.pattern,
+            lines=wish.lines,
+            frame=self._frame_filled(),
+            base=wish.base,
+            feet=wish.feet,
+            finish=self.finish,
+            sand_top=sanding.top or finish.stop_grade_high,
+            sand_underside=sanding.underside or finish.stop_grade_low,
+            climate=self.climate(),
+            quantity=wish.quantity,
+            issued_on=self.issued_on,
+            starts_on=self.starts_on,
+            wanted_by=wish.wanted_by,
+            ship_to=self.ship_to,
+            channel=wish.channel or shop.defaults.channel,
+            units=self.units,
+        )
+
+    def _frame_filled(self) -> Frame | None:
+        frame = self.wish.frame
+        if frame is None:
+            return None
+        return Frame(
+            joint=frame.joint,
+            hold=frame.hold,
+            species=frame.species,
+            width_mm=frame.width_mm,
+            thickness_mm=self.frame_thickness_mm(frame),
+            bevel_mm=frame.bevel_mm,
+            grain=frame.grain or self.shop.lumber[frame.species].grain,
+        )
+
+
+def _first(*values: T | None) -> T:
+    for value in values:
+        if value is not None:
+            return value
+    raise ValueError("a default is missing")

@@ -1,0 +1,88 @@
+"""Faults that were found and mended: each test says what once went wrong."""
+
+import base64
+import json
+
+import pytest
+from contract.check import ORDERS, pointed
+
+LEAST = dict(ORDERS["least"])
+
+
+def places(client, order):
+    return sorted(fault["pointer"] for fault in client.post("/v1/quotes", json=order).get_json()["errors"])
+
+
+def test_the_token_names_the_key_that_is_published(client):
+    token = client.post("/v1/quotes", json=LEAST).get_json()["quote"]["token"]
+    head = token.split(".")[0]
+    header = json.loads(base64.urlsafe_b64decode(head + "=" * (-len(head) % 4)))
+    published = client.get("/.well-known/jwks.json").get_json()["keys"]
+    assert header["kid"] in [key["kid"] for key in published]
+
+
+def test_faults_inside_one_part_are_told_at_once(client):
+    frame = {"joint": "mitre", "hold": "glued", "species": "nonesuch", "width": 44}
+    assert places(client, {**LEAST, "frame": frame}) == ["/frame/species", "/frame/width"]
+
+
+def test_faults_of_two_lines_are_told_at_once(client):
+    lines = [{"species": "pear", "width": 3}, {"species": "nonesuch", "width": "2 mm"}]
+    assert places(client, {**LEAST, "lines": lines}) == ["/lines/0/width", "/lines/1/species"]
+
+
+def test_feet_are_judged_although_the_square_cannot_be_read(client):
+    assert places(client, {**LEAST, "square": 48, "feet": 2}) == ["/feet", "/square"]
+
+
+def test_a_groove_too_deep_is_told_with_the_other_faults(client):
+    frame = {"joint": "mitre", "hold": "floating", "species": "pear", "width": "15 mm"}
+    assert places(client, {**LEAST, "frame": frame, "quantity": 99}) == ["/frame/width", "/quantity"]
+
+
+@pytest.mark.parametrize("name", ["king_bas", "men"])
+def test_near_names_in_a_draughts_man_are_not_those_of_a_chess_set(client, name):
+    order = {**LEAST, "pieces": {"man": "38 mm", name: "1 mm"}}
+    (fault,) = client.post("/v1/quotes", json=order).get_json()["errors"]
+    assert "king" not in fault["detail"].replace("king_bas'", "")
+
+
+def test_a_customers_finding_points_into_the_customers_answer(client):
+    for order in ORDERS.values():
+        tree = client.post("/v1/quotes", json=order).get_json()
+        for finding in tree["advice"]:
+            pointed(tree, finding["at"])
+
+
+@pytest.mark.parametrize("shop", ["moosgrund", "willet-slough"])
+@pytest.mark.parametrize("end", ["low_mm", "high_mm"])
+def test_a_bound_of_the_offer_can_be_ordered_as_it_is_told(client, shop, end):
+    offer = client.get("/v1/choices", query_string={"shop": shop}).get_json()
+    light, dark = (timber["key"] for timber in offer["timbers"][:2])
+    line = {"species": light, "width": f"{offer['ranges']['line_width'][end]} mm"}
+    order = {**LEAST, "shop": shop, "light": light, "dark": dark, "lines": [line]}
+    assert client.post("/v1/geometry", json=order).status_code == 200
+
+
+@pytest.mark.parametrize("path", ["/v1/quotes", "/v1/schedule"])
+def test_a_customer_answer_has_no_key_with_the_word_margin(client, path):
+    assert "margin" not in client.post(path, json=LEAST).get_data(as_text=True)
+
+
+@pytest.mark.parametrize("kind", ["invalid-order", "key-needed"])
+def test_the_type_of_a_problem_leads_to_a_page(client, kind):
+    assert client.get(f"/problems/{kind}").status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("changes", "shown"), [({"columns": True}, "true"), ({"square": None}, "null"), ({"base": False}, "false")]
+)
+def test_a_value_is_repeated_as_it_was_sent(client, changes, shown):
+    (fault,) = client.post("/v1/quotes", json={**LEAST, **changes}).get_json()["errors"]
+    assert shown in fault["detail"]
+
+
+def test_the_texts_of_two_amounts_on_a_page_have_two_labels(client):
+    page = client.get("/v1/price.txt?square=48mm&light=pear&dark=wenge").get_data(as_text=True)
+    labels = [line.split("  ")[0] for line in page.splitlines() if "  " in line]
+    assert labels.count("tax") == 1
