@@ -315,7 +315,7 @@ def test_a_glued_field_forgives_half_a_millimetre(moosgrund, tables, swing_mm, v
     ("width_mm", "verdict"), [(20.0, Verdict.SOUND), (40.0, Verdict.WATCH), (80.0, Verdict.EXPECT_DAMAGE)]
 )
 def test_wide_mitres_open_farther(moosgrund, width_mm, verdict):
-    """Flat-sawn wenge at 25 % humidity, about 17 um of gap per mm; limits 0.4 and 1.0 mm are common practice, no source."""
+    """Flat-sawn wenge at 25 %: about 17 um of gap per mm. Limits 0.4 and 1.0 mm: common practice, no source."""
     frame = a_frame(species="wenge", grain=Grain.FLAT, width_mm=width_mm, hold=Hold.GLUED)
     plan = a_plan(moosgrund, frame=frame, climate=ClimateWish(low_rh_pct=25.0))
     gap_mm = plan.movement.mitre_gap_mm

@@ -64,7 +64,7 @@ def ask(client, words: list[str]) -> TestResponse:
 
 def test_the_table_of_paths_is_what_is_served(app):
     """Siblings stand under the table once, for all sections."""
-    served = {re.sub("<(\w+)>", r"{\1}", rule.rule) for rule in app.url_map.iter_rules()} - UNTOLD
+    served = {re.sub(r"<(\w+)>", r"{\1}", rule.rule) for rule in app.url_map.iter_rules()} - UNTOLD
     told = {path for cell in first_cells(README, "Paths") for path in re.findall(r"`(/[^`]+)`", cell)}
     assert told == {path for path in served if not path.endswith(SIBLINGS)}
     assert all(f"`{suffix}`" in README for suffix in SIBLINGS)
