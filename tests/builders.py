@@ -205,7 +205,6 @@ def wishes(draw: st.DrawFn, shop: Shop, tables: Tables) -> Wish:
     room_mm = (shop.ranges.outside_mm - 2 * border_mm) / max(columns, rows)
     square = shop.ranges.square
     square_mm = draw(tenths(square.low_mm, max(square.low_mm, min(square.high_mm, room_mm))))
-    shorter_mm = min(columns, rows) * square_mm + 2 * border_mm
     return Wish(
         columns=columns,
         rows=rows,
@@ -217,7 +216,7 @@ def wishes(draw: st.DrawFn, shop: Shop, tables: Tables) -> Wish:
         pattern=Pattern.SHIFT if columns % 2 else draw(maybe(st.sampled_from(Pattern))),
         lines=tuple(lines),
         frame=frame,
-        base=draw(maybe(_bases(shop, woods, shorter_mm))),
+        base=draw(maybe(_bases(shop, woods))),
         feet=draw(st.sampled_from((0, 0, 4, 6))),
         finish=draw(maybe(st.sampled_from(sorted(shop.finishes)))),
         sanding=draw(maybe(_sandings(tables))),
@@ -307,15 +306,15 @@ def _frames(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Fram
     )
 
 
-def _bases(shop: Shop, woods: st.SearchStrategy[str], shorter_mm: float) -> st.SearchStrategy[Base]:
-    """Bases in proportion to the board's shorter side."""
+def _bases(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Base]:
+    """Bases of every sheet, some too far in for a small board."""
     return st.sampled_from(shop.sheets).flatmap(
         lambda sheet: st.builds(
             Base,
             material=st.just(sheet.material),
             thickness_mm=st.just(sheet.thickness_mm),
-            inset_mm=tenths(0, min(60.0, shorter_mm / 4)),
-            skirt=maybe(st.builds(Skirt, species=woods, width_mm=tenths(2, min(12.0, shorter_mm / 8)))),
+            inset_mm=tenths(0, 60.0),
+            skirt=maybe(st.builds(Skirt, species=woods, width_mm=tenths(2, 12.0))),
             backing=maybe(st.builds(Backing, species=woods, thickness_mm=_span(shop.ranges.backing))),
         )
     )

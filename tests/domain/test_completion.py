@@ -183,8 +183,19 @@ def test_the_next_free_day_skips_weekends_and_days_off(moosgrund, issued_on, sta
 
 
 def test_given_days_are_kept(moosgrund):
-    order = an_order(moosgrund, issued_on=date(2027, 2, 3), starts_on=date(2027, 2, 20))
-    assert (order.issued_on, order.starts_on) == (date(2027, 2, 3), date(2027, 2, 20))
+    order = an_order(moosgrund, issued_on=date(2027, 2, 3), starts_on=date(2027, 2, 22))
+    assert (order.issued_on, order.starts_on) == (date(2027, 2, 3), date(2027, 2, 22))
+
+
+def test_a_day_on_which_nobody_works_waits_for_the_next(moosgrund):
+    """20 February 2027 is a Saturday."""
+    assert an_order(moosgrund, issued_on=date(2027, 2, 3), starts_on=date(2027, 2, 20)).starts_on == date(2027, 2, 22)
+
+
+def test_a_day_before_the_shop_is_free_waits_until_it_is(moosgrund):
+    """It used to be kept, and the plan began while the shop was full."""
+    order = an_order(moosgrund, issued_on=date(2026, 11, 25), starts_on=date(2026, 11, 26))
+    assert order.starts_on == moosgrund.calendar.free_from == date(2027, 1, 11)
 
 
 def test_an_order_may_start_and_be_wanted_on_the_day_it_is_issued():

@@ -20,7 +20,7 @@ def test_the_ends_of_the_table_are_inside(temperature_c, rh_pct):
     [
         (20.0, 4.9, ["Relative humidity", "4.9 %", "5 to 95"]),
         (20.0, 95.1, ["Relative humidity", "95.1 %"]),
-        (-2.0, 50.0, ["Temperature", "-2 degC", "-1.1 to 132.2"]),
+        (-2.0, 50.0, ["Temperature", "-2 degC", "-1.111 to 132.2"]),
         (133.0, 50.0, ["Temperature", "133 degC"]),
         (20.0, float("nan"), ["Relative humidity"]),
     ],

@@ -8,15 +8,14 @@ import pytest
 from builders import a_frame, altered, an_order, published
 
 from chequerwork.domain.geometry import (
-    GLUED_SEAT,
     BasePanel,
     Rect,
     Seat,
-    board_mass_g,
     fit,
     grow,
     lay_out,
     rails,
+    sheet_mass_g,
     square_for,
 )
 from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Hold, Line, Units
@@ -75,9 +74,7 @@ def functions(tables, moosgrund, willet_slough):
         order = replace(an_order(moosgrund), base=Base(material=material, thickness_mm=thickness_mm))
         sheet = Rect(length_mm=length_mm, width_mm=width_mm)
         panel = BasePanel(panel=sheet, outside=sheet, volume_mm3=length_mm * width_mm * thickness_mm)
-        given = {"seat": GLUED_SEAT, "opening": Rect(length_mm=384.0, width_mm=384.0)}
-        with_base = board_mass_g(order, moosgrund, tables, base=panel, **given)
-        return (with_base - board_mass_g(order, moosgrund, tables, base=None, **given)) / 1000
+        return sheet_mass_g(order.base, panel, tables) / 1000
 
     return {
         "square_for_chess": lambda **sizes: square_for(ChessPieces(**sizes), Units.METRIC),

@@ -1,11 +1,12 @@
 """A wish seen against one shop: what each field means once the gaps are filled, and the order made of it."""
 
+from dataclasses import replace
 from datetime import date
 from typing import TypeVar
 
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.geometry import square_for
-from chequerwork.domain.order import ClimateWish, Frame, Order, Pattern, Sanding, Units, Wish
+from chequerwork.domain.order import Base, ClimateWish, Frame, Order, Pattern, Sanding, Units, Wish
 from chequerwork.domain.shop import Climate, Shop
 
 T = TypeVar("T")
@@ -14,7 +15,9 @@ T = TypeVar("T")
 class Asked:
     """Values of a wish with the shop's defaults in its gaps. None of them is checked here; see ``completion``."""
 
-    def __init__(self, wish: Wish, shop: Shop, tables: Tables, today: date, faulted: frozenset[str]) -> None:
+    def __init__(
+        self, wish: Wish, shop: Shop, tables: Tables, today: date, faulted: frozenset[str] = frozenset()
+    ) -> None:
         self.wish, self.shop, self.tables, self.faulted = wish, shop, tables, faulted
         self.units = wish.units or Units(shop.defaults.units)
         game = tables.games.get(wish.game) if wish.game else None
@@ -29,7 +32,8 @@ class Asked:
         self.pattern = wish.pattern or default_pattern
         self.finish = _first(wish.finish, shop.defaults.finish)
         self.issued_on = _first(wish.issued_on, today)
-        self.starts_on = _first(wish.starts_on, shop.calendar.next_free_day(self.issued_on))
+        # Also a day that was asked for waits until the shop is free and at work.
+        self.starts_on = shop.calendar.next_free_day(_first(wish.starts_on, self.issued_on))
         self.ship_to = _first(wish.ship_to, shop.country)
 
     def frame_thickness_mm(self, frame: Frame) -> float:
@@ -81,7 +85,7 @@ class Asked:
             pattern=self.pattern,
             lines=wish.lines,
             frame=self._frame_filled(),
-            base=wish.base,
+            base=self._base_named(),
             feet=wish.feet,
             finish=self.finish,
             sand_top=sanding.top or finish.stop_grade_high,
@@ -95,6 +99,12 @@ class Asked:
             channel=wish.channel or shop.defaults.channel,
             units=self.units,
         )
+
+    def _base_named(self) -> Base | None:
+        """The base in the nominal thickness that the shop's own sheet goes by."""
+        base = self.wish.base
+        stock = self.shop.sheet_stock(base.material, base.thickness_mm) if base else None
+        return replace(base, thickness_mm=stock.thickness_mm) if base and stock else base
 
     def _frame_filled(self) -> Frame | None:
         frame = self.wish.frame

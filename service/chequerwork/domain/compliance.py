@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.facts import CitesListing, Finish, Notice, Tables
-from chequerwork.domain.materials import Materials
+from chequerwork.domain.geometry import Geometry
 from chequerwork.domain.order import Order
 from chequerwork.domain.shop import Shop
 
@@ -92,7 +92,7 @@ _WORKSHOP = frozenset(
 )
 
 
-def review(order: Order, shop: Shop, tables: Tables, materials: Materials) -> Compliance:
+def review(order: Order, shop: Shop, tables: Tables, geometry: Geometry) -> Compliance:
     """Notices for the timbers, the finish, the destination and the workshop.
 
     References
@@ -100,24 +100,25 @@ def review(order: Order, shop: Shop, tables: Tables, materials: Materials) -> Co
     Every notice names its own source and the authority to ask; see the notice table.
     """
     case = _Case(order=order, shop=shop, finish=tables.finishes[order.finish], eu=tables.eu_members)
-    found = list(_listed(order, tables, materials))
+    found = list(_listed(order, tables, geometry))
     found.extend(
         _prompt(tables.notices[code]) for code, concerns in _RULES.items() if code in tables.notices and concerns(case)
     )
     return Compliance(notices=tuple(found))
 
 
-def _listed(order: Order, tables: Tables, materials: Materials) -> Iterator[Prompt]:
-    for timber in materials.timber:
-        species = tables.species[timber.species]
+def _listed(order: Order, tables: Tables, geometry: Geometry) -> Iterator[Prompt]:
+    """Listed timbers of the finished board, with the mass in it: offcuts do not travel."""
+    for key, each_kg in geometry.timber_kg:
+        species = tables.species[key]
         listing = tables.cites.get(species.cites_taxon or "")
         notice = tables.notices.get(notice_code(listing)) if listing else None
         if listing is None or notice is None:
             continue
-        each_kg = timber.mass_kg / order.quantity
-        text = f"{each_kg:.2f} kg of listed wood in each board, {timber.mass_kg:.2f} kg in the order."
+        total_kg = each_kg * order.quantity
+        text = f"{each_kg:.2f} kg of listed wood in each board, {total_kg:.2f} kg in the order."
         if listing.finished_board == "above 10 kg":
-            over = timber.mass_kg > LISTED_LIMIT_KG
+            over = total_kg > LISTED_LIMIT_KG
             text += f" The order is {'above' if over else 'below'} {LISTED_LIMIT_KG:g} kg."
         yield _prompt(notice, subject=f"{species.name} ({species.botanical})", lead=text)
 

@@ -44,7 +44,7 @@ class OutsideValidity(ValueError):
 
     def __init__(self, *, what: str, given: float, low: float, high: float, unit: str) -> None:
         self.what, self.given, self.low, self.high, self.unit = what, given, low, high, unit
-        super().__init__(f"{what} is {given:g} {unit}; the formula holds from {low:g} to {high:g} {unit}.")
+        super().__init__(f"{what} is {given:g} {unit}; the formula holds from {low:.4g} to {high:.4g} {unit}.")
 
 
 def near_names(given: str, known: Iterable[str], *, most: int = 3) -> tuple[str, ...]:

@@ -1,6 +1,7 @@
 """Sizes of one board: field, lines, frame, base, height, mass, and how the pieces fit the squares."""
 
 import math
+from collections import defaultdict
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -91,6 +92,7 @@ class Geometry:
     base: BasePanel | None
     mass_kg: float
     mass_half_range_kg: float
+    timber_kg: tuple[tuple[str, float], ...]  # in the finished board, by species
     fit: Fit
     advice: tuple[Advice, ...]
 
@@ -122,7 +124,10 @@ def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT
     overall = grow(opening, order.frame.width_mm if order.frame else 0.0)
     base = base_panel(order.base, overall) if order.base else None
     cells = order.columns * order.rows
-    mass_g = board_mass_g(order, shop, tables, seat=seat, opening=opening, base=base)
+    timber_g = timber_masses_g(order, tables, seat=seat, opening=opening, base=base)
+    mass_g = sum(timber_g.values()) + order.feet * shop.consumables.foot_mass_g
+    if order.base and base:
+        mass_g += sheet_mass_g(order.base, base, tables)
     return Geometry(
         square_mm=order.square_mm,
         columns=order.columns,
@@ -140,6 +145,7 @@ def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT
         base=base,
         mass_kg=mass_g / 1000,
         mass_half_range_kg=mass_g / 1000 * MASS_SPREAD,
+        timber_kg=tuple((key, grams / 1000) for key, grams in timber_g.items()),
         fit=fit(order, tables.fit_bands),
         advice=_advice(order, tables),
     )
@@ -211,59 +217,60 @@ def height_mm(order: Order, shop: Shop) -> float:
     return feet_mm + max(order.thickness_mm + under_mm, rail_mm)
 
 
-def board_mass_g(
-    order: Order, shop: Shop, tables: Tables, *, seat: Seat, opening: Rect, base: BasePanel | None
-) -> float:
-    """Mass of one finished board at 12 % moisture content. [g]
+def timber_masses_g(
+    order: Order, tables: Tables, *, seat: Seat, opening: Rect, base: BasePanel | None
+) -> dict[str, float]:
+    """Mass of each timber in one finished board at 12 % moisture content, by species. [g]
 
     References
     ----------
     WOOD-NOTES section 8: density at 12 % moisture content; a 400 x 400 x 20 mm half-and-half board of 706 and
     616 kg/m3 weighs 2.115 kg.
     """
-    species = tables.species
-    mean_density = (species[order.light].density_kg_m3 + species[order.dark].density_kg_m3) / 2
-    cells = order.columns * order.rows
-    odd = (species[order.light].density_kg_m3 - mean_density) if cells % 2 else 0.0  # a corner colour has one more
-    cell_mm3 = order.square_mm**2 * order.thickness_mm
-    mass = cells * cell_mm3 * mean_density + odd * cell_mm3
-    edge = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm)
+    volumes: dict[str, float] = defaultdict(float)
+    cells, thickness_mm = order.columns * order.rows, order.thickness_mm
+    cell_mm3 = order.square_mm**2 * thickness_mm
+    volumes[order.light] += (cells - cells // 2) * cell_mm3
+    volumes[order.dark] += cells // 2 * cell_mm3
+    edge, outermost = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm), (order.light, order.dark)
     for line in order.lines:
         outer = grow(edge, line.width_mm)
-        ring_mm2 = outer.length_mm * outer.width_mm - edge.length_mm * edge.width_mm
-        mass += ring_mm2 * order.thickness_mm * species[line.species].density_kg_m3
-        edge = outer
-    if seat.tongue_mm:
-        tongue_mm2 = 2 * (edge.length_mm + edge.width_mm) * seat.tongue_mm
-        mass += tongue_mm2 * order.thickness_mm / 3 * mean_density
-    mass += _frame_mass(order.frame, opening, seat, tables) if order.frame else 0.0
-    mass += _base_mass(order, base, tables) if base else 0.0
-    return mass * 1e-6 + order.feet * shop.consumables.foot_mass_g  # mm3 x kg/m3 = 1e-6 g
+        volumes[line.species] += _ring_mm2(outer, edge) * thickness_mm
+        edge, outermost = outer, (line.species, line.species)
+    for species in outermost:  # half of the tongue each
+        volumes[species] += 2 * (edge.length_mm + edge.width_mm) * seat.tongue_mm * thickness_mm / 3 / 2
+    if order.frame:
+        volumes[order.frame.species] += _frame_mm3(order, order.frame, opening, seat)
+    if order.base and base and order.base.skirt:
+        volumes[order.base.skirt.species] += _ring_mm2(base.outside, base.panel) * order.base.thickness_mm
+    if order.base and base and order.base.backing:
+        area_mm2 = base.outside.length_mm * base.outside.width_mm
+        volumes[order.base.backing.species] += area_mm2 * order.base.backing.thickness_mm
+    return {key: mm3 * tables.species[key].density_kg_m3 * 1e-6 for key, mm3 in volumes.items()}
 
 
-def _frame_mass(frame: Frame, opening: Rect, seat: Seat, tables: Tables) -> float:
+def _ring_mm2(outer: Rect, inner: Rect) -> float:
+    return outer.length_mm * outer.width_mm - inner.length_mm * inner.width_mm
+
+
+def _frame_mm3(order: Order, frame: Frame, opening: Rect, seat: Seat) -> float:
     outer = grow(opening, frame.width_mm)
-    thickness_mm = frame.thickness_mm or 0.0
-    ring_mm3 = (outer.length_mm * outer.width_mm - opening.length_mm * opening.width_mm) * thickness_mm
     bevel_mm3 = (outer.length_mm + outer.width_mm) * frame.bevel_mm**2  # half a square, four sides
-    groove_mm = seat.tongue_mm + seat.clearance_mm if seat.tongue_mm else 0.0
-    groove_mm3 = 2 * (opening.length_mm + opening.width_mm) * groove_mm * thickness_mm / 3
-    return (ring_mm3 - bevel_mm3 - groove_mm3) * tables.species[frame.species].density_kg_m3
+    groove_mm = seat.tongue_mm + seat.clearance_mm
+    # As high as the tongue, which is a third of the field.
+    groove_mm3 = 2 * (opening.length_mm + opening.width_mm) * groove_mm * order.thickness_mm / 3
+    return _ring_mm2(outer, opening) * (frame.thickness_mm or 0.0) - bevel_mm3 - groove_mm3
 
 
-def _base_mass(order: Order, panel: BasePanel, tables: Tables) -> float:
-    base = order.base
-    if base is None:
-        return 0.0
+def sheet_mass_g(base: Base, panel: BasePanel, tables: Tables) -> float:
+    """Mass of the base's panel, without skirt and backing. [g]
+
+    References
+    ----------
+    TRADE-SHEET: density of the sheet good; 1220 x 2440 x 9 mm of birch plywood weighs 19.0 kg (H01).
+    """
     sheet = tables.sheet(base.material, base.thickness_mm)
-    mass = panel.volume_mm3 * (sheet.density_kg_m3 if sheet else 0.0)
-    area_mm2 = panel.outside.length_mm * panel.outside.width_mm
-    if base.skirt:
-        ring_mm2 = area_mm2 - panel.panel.length_mm * panel.panel.width_mm
-        mass += ring_mm2 * base.thickness_mm * tables.species[base.skirt.species].density_kg_m3
-    if base.backing:
-        mass += area_mm2 * base.backing.thickness_mm * tables.species[base.backing.species].density_kg_m3
-    return mass
+    return panel.volume_mm3 * (sheet.density_kg_m3 if sheet else 0.0) * 1e-6
 
 
 def square_for(pieces: Pieces, units: Units) -> float:
@@ -310,9 +317,12 @@ def fit(order: Order, bands: tuple[FitBand, ...]) -> Fit:
         )
     ratio = pieces.king_base_mm / order.square_mm
     standard = next(band for band in bands if band.verdict == "standard")
+    # Both ends of the usual band are printed as usual.
+    usual = standard.low - 1e-9 <= ratio <= standard.high + 1e-9
+    verdict = next((band.verdict for band in bands if ratio < band.high), bands[-1].verdict)
     return Fit(
         fill_ratio=ratio,
-        verdict=next((band.verdict for band in bands if ratio < band.high), bands[-1].verdict),
+        verdict=standard.verdict if usual else verdict,
         square_low_mm=pieces.king_base_mm / standard.high,
         square_high_mm=pieces.king_base_mm / standard.low,
     )

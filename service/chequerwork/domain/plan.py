@@ -105,7 +105,7 @@ class Plan:
     @cached_property
     def compliance(self) -> compliance.Compliance:
         """Notices."""
-        return compliance.review(self.order, self.shop, self.tables, self.materials)
+        return compliance.review(self.order, self.shop, self.tables, self.geometry)
 
     @cached_property
     def price(self) -> pricing.Price:

@@ -16,7 +16,6 @@ from chequerwork.domain.order import Order
 from chequerwork.domain.shop import Calendar, Labour, Shop
 
 Z80, Z95 = NormalDist().inv_cdf(0.80), NormalDist().inv_cdf(0.95)
-DAY_MIN = 24 * 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from chequerwork.domain.errors import OutsideValidity
 from chequerwork.domain.facts import Grain, Sheet, Species
 
 RH_LOW_PCT, RH_HIGH_PCT = 5.0, 95.0  # the published table's humidity span
-T_LOW_C, T_HIGH_C = -1.1, 132.2  # 30 to 270 degF, the published table's temperature span
+T_LOW_C, T_HIGH_C = (30 - 32) / 1.8, (270 - 32) / 1.8  # 30 to 270 degF, the published table's temperature span
 FIBRE_SATURATION_PCT = 30.0  # the Wood Handbook's round figure (WH10 Equation 4-7)
 # Moisture of fibreboard by relative humidity, mid of the printed bands (EWPAA p. 37).
 _BOARD_RH_PCT = (30.0, 45.0, 65.0, 75.0, 90.0)
