@@ -22,6 +22,7 @@ HAVE_RUN := $(VENV)/.have-run
 HAVE_TEST := $(VENV)/.have-test
 HAVE_LINT := $(VENV)/.have-lint
 HAVE_FUZZ := $(VENV)/.have-fuzz
+HAVE_BROWSER := $(VENV)/.have-browser
 
 $(HAVE_RUN): pyproject.toml $(CONSTRAINTS)
 	@$(NEW_ENOUGH)
@@ -43,7 +44,7 @@ help: ## this list
 	@awk 'BEGIN {FS = ":.*## "} /^##@ / {printf "\n%s\n", substr($$0, 5)} \
 		/^[a-z-]+:.*## / {printf "  make %-14s %s\n", $$1, $$2}' Makefile
 
-install: $(HAVE_RUN) $(HAVE_TEST) $(HAVE_LINT) $(HAVE_FUZZ) ## put every pinned package into .venv
+install: $(HAVE_RUN) $(HAVE_TEST) $(HAVE_LINT) $(HAVE_FUZZ) $(HAVE_BROWSER) ## put every pinned package into .venv
 
 run: $(HAVE_RUN) ## serve on http://127.0.0.1:8000 (HOST, PORT, WEB_CONCURRENCY, CHEQUERWORK_SHOPS)
 	@$(PY) -m chequerwork serve
@@ -59,7 +60,7 @@ bench: $(HAVE_RUN) ## cost of each endpoint as a ratio to a plain route, on this
 	@$(PY) tests/bench/bench.py
 
 ##@ Check
-.PHONY: check test live fuzz lint format types image-check proxy-check
+.PHONY: check test live fuzz lint format types image-check proxy-check office-check browser-check
 
 check: lint types test openapi-check ## what must be green before a commit: lint, types, tests, contract
 
@@ -94,6 +95,12 @@ image-check: ## replay the image's steps without a container engine, then ask it
 
 proxy-check: $(HAVE_TEST) ## two instances behind the real proxy (needs the nginx program)
 	@$(PY) -m pytest -m nginx tests/live
+
+office-check: $(HAVE_TEST) ## price lists and files of cells in a real spreadsheet program (needs LibreOffice Calc)
+	@$(PY) -m pytest -m office tests/live
+
+browser-check: $(HAVE_TEST) $(HAVE_BROWSER) ## the reference and a shop's page in a real browser (needs Chromium and its driver)
+	@$(PY) -m pytest -m browser tests/live
 
 ##@ Contract
 .PHONY: openapi openapi-check

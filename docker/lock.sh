@@ -1,5 +1,5 @@
 #!/bin/sh
-# Renews docker/constraints.txt: every package, direct or not, that running, testing, linting and fuzzing use,
+# Renews docker/constraints.txt: every package, direct or not, that running, testing, linting, fuzzing and browsing use,
 # as one set that installs together.
 set -eu
 cd "$(dirname "$0")/.."
@@ -9,7 +9,7 @@ trap 'rm -rf "$scratch"' EXIT
 "${PYTHON:-python3}" -m venv "$scratch/venv"
 pip="$scratch/venv/bin/python -m pip --disable-pip-version-check --no-input --quiet"
 $pip install --upgrade setuptools
-$pip install --no-build-isolation --editable '.[test,lint,fuzz]'
+$pip install --no-build-isolation --editable '.[test,lint,fuzz,browser]'
 $pip check
 {
     echo "# Every package the project uses, pinned. Written by 'make lock'; do not edit."
