@@ -1,6 +1,7 @@
 """From a wish to an order: gaps filled from the shop, the whole checked, every fault named at once."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 
 from chequerwork.domain.construction import Construction, in_span
@@ -58,8 +59,12 @@ def complete(
     for at, species in timbers:
         faults.extend(check.offered(at, species))
     if faults or faulted:
-        raise Refused(faults)
-    return check.order()
+        raise Refused([*faults, *check.seat_faults_beside(faults)])
+    order = check.order()
+    seat_faults = list(check.seat_faults(order))
+    if seat_faults:
+        raise Refused(seat_faults)
+    return order
 
 
 class _Check(Construction):
@@ -67,15 +72,20 @@ class _Check(Construction):
 
     def faults(self) -> Iterator[Fault]:
         """Every fault, skipping those about fields the reader already refused."""
-        unfit = set(self.faulted)
         for fault in self._all_faults():
             if fault.at[0] not in self.faulted:
-                unfit.add(str(fault.at[0]))
                 yield fault
-        if not unfit & _CONSTRUCTION:
-            yield from self.seat_faults()
-        elif self._floats():
+
+    def seat_faults_beside(self, faults: Sequence[Fault]) -> Iterator[Fault]:
+        """Faults of a floating field's seat, beside others, as far as they can be told."""
+        if not self.floats():
+            return
+        unfit = {str(fault.at[0]) for fault in faults} | self.faulted
+        if unfit & _CONSTRUCTION:
             yield from self.size_faults()
+            return
+        built = replace(self.wish, finish=None, sanding=None, channel=None)
+        yield from self.seat_faults(Construction(built, self.shop, self.tables, self.issued_on).order())
 
     def _all_faults(self) -> Iterator[Fault]:
         yield from self._cells()

@@ -2,12 +2,11 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 
 from chequerwork.domain import movement
 from chequerwork.domain.asked import Asked
 from chequerwork.domain.errors import Fault, Path, unknown_name
-from chequerwork.domain.order import Base, Hold
+from chequerwork.domain.order import Base, Hold, Order
 from chequerwork.domain.shop import Span
 
 FLOATING_LEAST_MM = 9.0  # three thirds of 3 mm: a tongue and two shoulders (common practice, no source)
@@ -24,18 +23,17 @@ class Construction(Asked):
         yield from self._lines()
         yield from self._frame()
         yield from self._base()
-        if not self._floats():
+        if not self.floats():
             yield from self.size_faults()
 
-    def _floats(self) -> bool:
+    def floats(self) -> bool:
+        """Whether the field is free to move in its frame."""
         return self.wish.frame is not None and self.wish.frame.hold is Hold.FLOATING
 
-    def seat_faults(self) -> Iterator[Fault]:
-        """What a floating field's seat asks of the rail and adds to the size; needs a sound construction."""
-        if not self._floats():
+    def seat_faults(self, order: Order) -> Iterator[Fault]:
+        """What a floating field's seat asks of the rail and adds to the size."""
+        if not self.floats():
             return
-        sound = Construction(replace(self.wish, finish=None, sanding=None), self.shop, self.tables, self.issued_on)
-        order = sound.order()
         season = movement.swing(order, self.shop, self.tables)
         fault = movement.groove_fault(order, season)
         if fault is not None:
