@@ -166,33 +166,24 @@ def rails(frame: Frame, opening: Rect) -> tuple[Rail, ...]:
     ----------
     TRADE-FRAME: long point = opening + 2 W; sum of long points = perimeter + 8 W.
     """
-    through = 2 * frame.width_mm
+    through_mm = 2 * frame.width_mm
     mitred = frame.joint is Joint.MITRE
-    length_points = (
-        opening.length_mm + through,
-        opening.length_mm if mitred else opening.length_mm + through,
-    )
-    width_points = (opening.width_mm + through if mitred else opening.width_mm, opening.width_mm)
-    thickness_mm = frame.thickness_mm or 0.0
+    along, across = opening.length_mm, opening.width_mm
     return (
-        Rail(
-            side="length",
-            count=2,
-            long_point_mm=length_points[0],
-            short_point_mm=length_points[1],
-            width_mm=frame.width_mm,
-            thickness_mm=thickness_mm,
-            species=frame.species,
-        ),
-        Rail(
-            side="width",
-            count=2,
-            long_point_mm=width_points[0],
-            short_point_mm=width_points[1],
-            width_mm=frame.width_mm,
-            thickness_mm=thickness_mm,
-            species=frame.species,
-        ),
+        _rail(frame, "length", along + through_mm, along if mitred else along + through_mm),
+        _rail(frame, "width", across + through_mm if mitred else across, across),
+    )
+
+
+def _rail(frame: Frame, side: Literal["length", "width"], long_point_mm: float, short_point_mm: float) -> Rail:
+    return Rail(
+        side=side,
+        count=2,
+        long_point_mm=long_point_mm,
+        short_point_mm=short_point_mm,
+        width_mm=frame.width_mm,
+        thickness_mm=frame.thickness_mm or 0.0,
+        species=frame.species,
     )
 
 
