@@ -45,7 +45,8 @@ def create_app(settings: Settings | None = None) -> Flask:
     http.finish(app, origins=origins)
     problems.register(app)
     app.register_blueprint(blueprint(service))
-    docs = get_swaggerui_blueprint(_DOCS, "/openapi.json", config={"app_name": "Chequerwork", "validatorUrl": None})
+    look = {"app_name": "Chequerwork", "validatorUrl": None, "layout": "BaseLayout"}
+    docs = get_swaggerui_blueprint(_DOCS, "/openapi.json", config=look)
     docs.after_request(_docs_policy)
     app.register_blueprint(docs)
     app.extensions["chequerwork"] = service

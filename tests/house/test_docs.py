@@ -216,8 +216,8 @@ def test_the_first_screen_says_the_job_how_to_run_and_one_call():
 
 
 def test_a_sheets_formula_asks_for_what_is_there(client):
-    formula = README[README.index("=NUMBERVALUE(") :].partition("```")[0]
-    address = "".join(re.findall(r'"([^"]*)"', formula.partition("WEBSERVICE(")[2].partition('; "."')[0]))
+    formula = README[README.index("=WEBSERVICE(") :].partition("```")[0]
+    address = "".join(re.findall(r'"([^"]*)"', formula))
     query = urlsplit(address).query.replace("square=", "square=48mm")
     answer = client.get(urlsplit(address).path, query_string=query)
     assert re.fullmatch(r"\d+\.\d\d", answer.get_data(as_text=True))

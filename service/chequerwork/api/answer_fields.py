@@ -40,7 +40,7 @@ def maybe_text(about: str = "") -> fields.Field[Any]:
 
 def money(about: str = "") -> fields.Field[Any]:
     """An amount in the shop's currency, as text with a point."""
-    return kind("string", about, pattern=r"^-?\d+(\.\d{1,4})?$")
+    return kind("string", about, pattern=r"^-?\d+(\.\d{1,4})?$", examples=["549.00"])
 
 
 def day(about: str = "") -> fields.Field[Any]:

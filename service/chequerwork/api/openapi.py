@@ -121,7 +121,11 @@ def _order_parameters() -> Iterator[tuple[str, Json]]:
         elif schema.get("type") == "number":
             # Written plainly, as a spreadsheet writes it: no exponent.
             schema = {**schema, "description": "A plain number, without exponent."}
-        yield name.replace(".", "_"), {"name": name, "description": about, "schema": schema}
+        parameter = {"name": name, "description": about, "schema": schema}
+        if name in _LEAST:
+            # Enough for a first try; square may be left out where there are pieces.
+            parameter |= {"example": _LEAST[name], "required": name != "square"}
+        yield name.replace(".", "_"), parameter
 
 
 def _lines_pattern() -> str:
@@ -332,6 +336,7 @@ def _security(section: str) -> list[Json]:
     return [{"accessKey": []}] if section in WORKSHOP_ONLY else [{}, {"accessKey": []}]
 
 
+_LEAST: Final = {name: value for name, value in ORDERS["least"].items() if name in ("square", "light", "dark")}
 _NAME: Final[Json] = {"type": "string", "pattern": NAME_PATTERN}
 # What a schema says of the object as a whole.
 _WHOLE: Final[Mapping[str, Json]] = {"Order": {"anyOf": [{"required": ["square"]}, {"required": ["pieces"]}]}}
