@@ -42,7 +42,7 @@ def contract() -> Json:
         version=__version__,
         openapi_version="3.1.0",
         plugins=[_plugin()],
-        info={"description": _ABOUT, "license": {"name": "Proprietary", "identifier": "LicenseRef-Proprietary"}},
+        info={"description": _ABOUT},
         servers=[{"url": "/", "description": "The service that shows this page"}],
         tags=[
             {"name": "board", "description": "One order in, one section of its plan out"},
