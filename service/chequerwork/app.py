@@ -62,11 +62,13 @@ def load_service(settings: Settings) -> Service:
         As for ``create_app``.
     """
     tables = load_tables()
-    shops = refuse_demo_keys(load_shops(settings.shop_paths or (demo_folder(),), tables=tables))
+    shipped = not settings.shop_paths
+    shops = load_shops(settings.shop_paths or (demo_folder(),), tables=tables)
+    shops = refuse_demo_keys(shops, shipped=shipped)
     signer = None
     if settings.signing_key_path is not None:
         signer = Signer.from_file(settings.signing_key_path)
-    elif all(shop.demo for shop in shops.values()):
+    elif shipped:
         signer = Signer.from_file(demo_folder() / "signing_key.json")
     return Service(tables=tables, shops=shops, signer=signer, contract=_contract)
 

@@ -1,4 +1,4 @@
-"""The commands: serve, quote, check-shop, new-key, openapi."""
+"""The commands: serve, quote, check-shop, new-key, new-signing-key, openapi."""
 
 import argparse
 import json
@@ -13,7 +13,7 @@ from typing import Any
 from chequerwork.api import views
 from chequerwork.api.examples import FIRST, ORDERS
 from chequerwork.api.schemas import read_order
-from chequerwork.api.signing import BadKey
+from chequerwork.api.signing import BadKey, Signer
 from chequerwork.app import create_app, load_service
 from chequerwork.data.tables import load_tables
 from chequerwork.domain.completion import complete
@@ -39,6 +39,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     check.add_argument("files", nargs="+", type=Path)
     key = commands.add_parser("new-key", help="make an access key and its lines for a shop file")
     key.add_argument("role", choices=["maker", "storefront"])
+    commands.add_parser("new-signing-key", help="make the private key that signs quotes, for CHEQUERWORK_SIGNING_KEY")
     openapi = commands.add_parser("openapi", help="write openapi/openapi.yaml and openapi/examples/")
     openapi.add_argument("--folder", type=Path, default=_CONTRACT_FOLDER)
     asked = parser.parse_args(arguments)
@@ -67,6 +68,8 @@ def _serve(_: argparse.Namespace) -> int:
     shop = next(iter(service.shops.values()))
     print(f"Chequerwork serves {', '.join(service.shops)} at {address}")
     print(f"Reference: {address}/docs/")
+    if service.signer is None:
+        print("Quotes are not signed: make a key with new-signing-key and name its file in CHEQUERWORK_SIGNING_KEY.")
     timbers = list(shop.lumber)
     order = json.dumps({"shop": shop.id, "square": "48 mm", "light": timbers[0], "dark": timbers[-1]})
     key = f" -H 'Authorization: Bearer {demo_key(shop.keys[0].role, shop.id)}'" if shop.demo and shop.keys else ""
@@ -149,6 +152,11 @@ def _new_key(asked: argparse.Namespace) -> int:
     return GOOD
 
 
+def _new_signing_key(_: argparse.Namespace) -> int:
+    print(json.dumps(Signer.new_jwk()))
+    return GOOD
+
+
 def _openapi(asked: argparse.Namespace) -> int:
     from chequerwork.api.openapi import contract, to_yaml  # noqa: PLC0415 - YAML is not needed to serve
 
@@ -181,5 +189,6 @@ _COMMANDS = {
     "quote": _quote,
     "check-shop": _check_shop,
     "new-key": _new_key,
+    "new-signing-key": _new_signing_key,
     "openapi": _openapi,
 }

@@ -19,6 +19,7 @@ from chequerwork.ops.limits import MAX_BODY_BYTES, MAX_DEPTH, MAX_FAULTS, MAX_QU
 LEAST = dict(ORDERS["least"])
 JSON = "application/json"
 WILLET = {"shop": "willet-slough", "light": "hard_maple"}
+DRY = {"climate": {"low_rh": 10}}
 FRAME = {"joint": "mitre", "hold": "glued", "species": "pear", "width": "40 mm"}
 BASE = {"material": "mdf", "thickness": "9 mm"}
 
@@ -134,7 +135,7 @@ def test_a_path_that_is_not_there_is_404(client, path):
         ("DELETE", "/v1/quotes", "GET, HEAD, OPTIONS, POST"),
         ("PUT", "/v1/price", "GET, HEAD, OPTIONS, POST"),
         ("POST", "/v1/quotes.csv", "GET, HEAD, OPTIONS"),
-        ("POST", "/v1/choices", "GET, HEAD, OPTIONS"),
+        ("POST", "/v1/choices.csv", "GET, HEAD, OPTIONS"),
         ("PATCH", "/healthz", "GET, HEAD, OPTIONS"),
     ],
 )
@@ -208,9 +209,9 @@ FAULTS: list[tuple[dict[str, Any], str, str]] = [
     ({"frame": {**FRAME, "joint": "dovetail"}}, "/frame/joint", "unknown-name"),
     ({"frame": {**FRAME, "width": "100 mm"}}, "/frame/width", "too-large"),
     ({"frame": {**FRAME, "thickness": "0 mm"}}, "/frame/thickness", "too-small"),
-    ({"frame": {**FRAME, "bevel": "9.5 mm"}}, "/frame/thickness", "too-small"),
+    ({"frame": {**FRAME, "bevel": "9.5 mm"}}, "/frame/bevel", "too-large"),
     ({"frame": {**FRAME, "widht": "40 mm"}}, "/frame/widht", "unknown-field"),
-    ({"frame": {**FRAME, "hold": "floating", "width": "15 mm"}}, "/frame/width", "too-small"),
+    ({"frame": {**FRAME, "hold": "floating", "width": "15 mm"}, **DRY}, "/frame/width", "too-small"),
     ({"base": {**BASE, "material": "cardboard"}}, "/base/material", "unknown-name"),
     ({"base": {**BASE, "thickness": "7 mm"}}, "/base/thickness", "not-offered"),
     ({"base": {**BASE, "inset": "150 mm"}}, "/base/inset", "too-large"),

@@ -212,8 +212,8 @@ def test_a_tongue_fills_its_groove_but_for_the_clearance(moosgrund, tables):
     geometry = lay_out(shop_order, moosgrund, pear, seat=Seat(2.0, 6.0))
     solid_m3 = (478**2) * 18e-9
     gap_m3 = (388**2 - 384**2) * 18e-9
-    # The groove is cut out of the rails over 8 mm, the tongue fills 6 mm of it; corners of the tongue are left out.
-    groove_m3 = 4 * 388 * 8 * 6e-9
+    # Tongue and groove are both 6 mm, the one from the field's shoulder, the other from the rail's edge.
+    groove_m3 = 4 * 388 * 6 * 6e-9
     tongue_m3 = 4 * 384 * 6 * 6e-9
     expected = (solid_m3 - gap_m3 - groove_m3 + tongue_m3) * density(tables, "pear")
     assert geometry.mass_kg == pytest.approx(expected)

@@ -235,21 +235,27 @@ def advice(plan):
 
 def test_more_joints_than_the_open_time_closes_are_glued_in_parts(moosgrund):
     """Open for 5 min, 0.6 joints a minute (common practice, no source): 3 joints, so 8 bars in two parts."""
-    found = advice(a_plan(moosgrund))["open-time"]
+    found = advice(a_plan(moosgrund))["open-time-bars"]
     assert "7 joints" in found.text
     assert "enough for 3" in found.text
-    assert "in 2 parts" in found.text
+    assert "at most 4 pieces at once" in found.text
     assert found.audience is Audience.WORKSHOP
 
 
 def test_four_bars_close_in_time(moosgrund):
-    assert "open-time" not in advice(a_plan(moosgrund, rows=4))
-    assert "open-time" in advice(a_plan(moosgrund, rows=5))
+    assert "open-time-bars" not in advice(a_plan(moosgrund, rows=4))
+    assert "open-time-bars" in advice(a_plan(moosgrund, rows=5))
 
 
 def test_a_slow_class_closes_twelve_rows_in_one_go(moosgrund):
     shop = altered(moosgrund, consumables={"adhesive": "epoxy_slow"})
-    assert "open-time" not in advice(a_plan(shop, rows=12))
+    assert not {"open-time-bars", "open-time-strips"} & set(advice(a_plan(shop, rows=12)))
+
+
+def test_the_first_glue_up_has_its_joints_too(moosgrund):
+    """Only the second one was warned."""
+    assert "7 joints" in advice(a_plan(moosgrund))["open-time-strips"].text
+    assert "open-time-strips" not in advice(a_plan(moosgrund, columns=4))
 
 
 @pytest.mark.parametrize(("temperature_c", "cold"), [(12.7, True), (12.8, False)])

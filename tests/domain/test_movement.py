@@ -173,9 +173,10 @@ def test_a_customer_damper_than_the_workshop_all_year_sees_no_shrinking(moosgrun
         ({"swell_mm": 0.8}, 0.5, 6.0),
         ({"swell_mm": 4.0}, 2.5, 6.0),  # half of it, and a quarter more
         ({"swell_mm": 4.1}, 2.6, 6.0),  # 2.5625, up to a tenth
-        ({"shrink_mm": 4.8}, 0.5, 6.0),  # exactly 3 mm held
-        ({"shrink_mm": 8.0}, 0.5, 8.0),  # half of it, a quarter more, and 3 mm to hold
-        ({"shrink_mm": 8.1}, 0.5, 8.1),
+        ({"shrink_mm": 4.0}, 0.5, 6.0),  # exactly 3 mm held: 0.5 to bridge, half of it and a quarter more
+        ({"shrink_mm": 8.0}, 0.5, 8.5),
+        ({"shrink_mm": 8.1}, 0.5, 8.6),  # 8.5625, up to a tenth
+        ({"swell_mm": 4.0, "shrink_mm": 4.0}, 2.5, 8.0),
     ],
 )
 def test_clearance_waits_for_the_swelling_and_the_tongue_for_the_shrinking(given, clearance_mm, tongue_mm):
@@ -192,18 +193,21 @@ def test_the_driest_season_never_pulls_the_tongue_out(moosgrund):
     """Half of the shrinking on each side, a quarter beyond it, and still 3 mm in the groove."""
     for low_rh_pct in (5.0, 15.0, 25.0, 35.0):
         plan = a_plan(moosgrund, frame=a_frame(), climate=ClimateWish(low_rh_pct=low_rh_pct))
-        assert plan.geometry.seat.tongue_mm >= plan.swing.shrink_mm / 2 * 1.25 + 3.0
-        assert plan.geometry.seat.clearance_mm >= plan.swing.swell_mm / 2 * 1.25
+        clearance_mm, tongue_mm = plan.geometry.seat
+        assert clearance_mm >= plan.swing.swell_mm / 2 * 1.25
+        # It once forgot that the tongue must first reach the rail.
+        assert tongue_mm - clearance_mm - plan.swing.shrink_mm / 2 * 1.25 >= 3.0 - 1e-9
 
 
 def test_eight_millimetres_of_rail_must_stand_behind_the_groove():
     order = an_order(frame=a_frame())
     narrow = replace(order, frame=replace(order.frame, width_mm=16.4))
-    fault = groove_fault(narrow, season(swell_mm=4.0))  # 2.5 clearance and 6 tongue
+    year = season(shrink_mm=8.0)  # a tongue of 8.5 mm
+    fault = groove_fault(narrow, year)
     assert fault.at == ("frame", "width")
     assert "8.5 mm deep" in fault.detail
     assert "at least 17 mm" in fault.detail
-    assert groove_fault(replace(order, frame=replace(order.frame, width_mm=16.5)), season(swell_mm=4.0)) is None
+    assert groove_fault(replace(order, frame=replace(order.frame, width_mm=16.5)), year) is None
 
 
 def test_a_glued_field_needs_no_groove():
@@ -290,7 +294,7 @@ def test_the_same_field_floating_is_sound(moosgrund):
 def test_a_groove_of_more_than_half_the_rail_is_to_be_watched(moosgrund):
     """Deep grooves leave 8 mm behind them and yet take more than half: rails between deep + 8 and twice deep."""
     wild = ClimateWish(low_rh_pct=15.0, high_rh_pct=80.0)
-    deep_mm = sum(a_plan(moosgrund, frame=a_frame(), climate=wild).geometry.seat)
+    deep_mm = a_plan(moosgrund, frame=a_frame(), climate=wild).geometry.seat.tongue_mm
     assert deep_mm > 10
     narrow, wide = (
         a_plan(moosgrund, frame=a_frame(width_mm=width_mm), climate=wild) for width_mm in (deep_mm + 8.5, 2 * deep_mm)

@@ -24,7 +24,11 @@ def refusal(tables):
 
 
 def renamed(text, name):
-    return text.partition("[[keys]]")[0].replace('id = "moosgrund"', f'id = "{name}"')
+    return (
+        text.partition("[[keys]]")[0]
+        .replace('id = "moosgrund"', f'id = "{name}"')
+        .replace("demo = true", "demo = false")
+    )
 
 
 def test_files_and_folders_are_read_in_the_order_given_and_folders_by_name(tmp_path, text, tables):

@@ -16,7 +16,7 @@ from chequerwork.api.choices import choices
 from chequerwork.api.http import answer
 from chequerwork.api.problems import KINDS, explain, invalid_order
 from chequerwork.api.reading import Presentation, read_args, read_json, read_presentation, read_query
-from chequerwork.api.schemas import Reading, flat_shape, read_order
+from chequerwork.api.schemas import Reading, flat_shape, read_choice, read_order
 from chequerwork.api.signing import Signer
 from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Fault, Refused, unknown_name
@@ -67,7 +67,9 @@ def blueprint(service: Service) -> Blueprint:
         _add(paths, service, section, None, ["GET", "POST"])
         for suffix in SUFFIXES:
             _add(paths, service, section, suffix, ["GET"])
-    paths.add_url_rule("/v1/choices", "choices", lambda: _choices(service), methods=["GET"])
+    paths.add_url_rule("/v1/choices", "choices", lambda: _choices(service, None), methods=["GET", "POST"])
+    for suffix in SUFFIXES:
+        _add_choices(paths, service, suffix)
     paths.add_url_rule("/.well-known/jwks.json", "keys", lambda: _keys(service), methods=["GET"])
     paths.add_url_rule("/healthz", "alive", lambda: _health(well=True), methods=["GET"])
     paths.add_url_rule("/readyz", "ready", lambda: _health(well=_can_quote(service)), methods=["GET"])
@@ -81,6 +83,11 @@ def blueprint(service: Service) -> Blueprint:
 def _add(paths: Blueprint, service: Service, section: str, suffix: str | None, methods: list[str]) -> None:
     path, name = (f"/v1/{section}.{suffix}", f"{section}_{suffix}") if suffix else (f"/v1/{section}", section)
     paths.add_url_rule(path, name, lambda: ask(request, service, section, suffix), methods=methods)
+
+
+def _add_choices(paths: Blueprint, service: Service, suffix: str) -> None:
+    rule, name = f"/v1/choices.{suffix}", f"choices_{suffix}"
+    paths.add_url_rule(rule, name, lambda: _choices(service, suffix), methods=["GET"])
 
 
 def ask(asked: Request, service: Service, section: str, suffix: str | None) -> Response:
@@ -99,7 +106,8 @@ def ask(asked: Request, service: Service, section: str, suffix: str | None) -> R
         tree = views.quote(plan, service.signer, workshop=workshop)
     else:
         tree = views.section(plan, section, workshop=workshop)
-    body, content_type = _written(tree, plan.order, section, suffix, shown)
+    title = f"{section.capitalize()} for a board of {plan.order.columns} x {plan.order.rows} squares"
+    body, content_type = _written(tree, title, suffix, shown)
     return answer(asked, body, content_type, private=role is not None)
 
 
@@ -152,19 +160,14 @@ def _complete(reading: Reading, shop: Shop, tables: Tables) -> Order:
     return order
 
 
-def _written(
-    tree: dict[str, Any], order: Order, section: str, suffix: str | None, shown: Presentation
-) -> tuple[bytes, str]:
+def _written(tree: dict[str, Any], title: str, suffix: str | None, shown: Presentation) -> tuple[bytes, str]:
     if suffix is None:
         return orjson.dumps(tree), JSON
     media_type = MEDIA_TYPES[suffix]
     if suffix == "txt":
         if shown.field is not None:
             return to_text(pick(tree, shown.field)).encode(), media_type
-        if section == QUOTES:
-            return quote_page(tree).encode(), media_type
-        title = f"{section.capitalize()} for a board of {order.columns} x {order.rows} squares"
-        return to_page(tree, title).encode(), media_type
+        return (quote_page(tree) if "quote" in tree else to_page(tree, title)).encode(), media_type
     body = to_csv(
         tree,
         columns=shown.columns,
@@ -175,15 +178,28 @@ def _written(
     return body, media_type
 
 
-def _choices(service: Service) -> Response:
-    raw, faults = read_query(read_args(request), shape={"shop": "text"})
-    if faults:
-        raise invalid_order(faults)
-    shop = service.shop(raw.get("shop"))
+def _choices(service: Service, suffix: str | None) -> Response:
+    """What a shop offers; asked like a section, but of nothing more than the shop."""
+    shown = Presentation()
+    faults: list[Fault] = []
+    if request.method == "POST":
+        _refuse_query(request)
+        raw: Mapping[str, Any] = read_json(request)
+    else:
+        args = read_args(request)
+        if suffix is not None:
+            shown, args, faults = read_presentation(args, suffix)
+        raw, more = read_query(args, shape={"shop": "text"})
+        faults += more
+    asked, more_faults = read_choice(raw)
+    if faults or more_faults:
+        raise invalid_order([*faults, *more_faults])
+    shop = service.shop(asked)
     g.shop = shop
     served = {key: each.name for key, each in service.shops.items()}
-    body = orjson.dumps(choices(shop, service.tables, served))
-    return answer(request, body, JSON, private=False)
+    tree = choices(shop, service.tables, served)
+    body, content_type = _written(tree, f"What {shop.name} offers", suffix, shown)
+    return answer(request, body, content_type, private=False)
 
 
 def _kind_of_problem(kind: str) -> Response:

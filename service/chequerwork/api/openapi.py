@@ -102,6 +102,7 @@ def _components() -> Iterator[tuple[str, Schema]]:
         ("Backing", schemas.BackingSchema),
         ("Sanding", schemas.SandingSchema),
         ("Climate", schemas.ClimateSchema),
+        ("ChoicesRequest", schemas.ChoicesSchema),
     ):
         yield name, cls()
     yield from answers.schemas().items()
@@ -195,6 +196,14 @@ _COLUMNS: Final[Json] = {
 }
 
 
+_CELLS: Final[Json] = {
+    "name": "columns",
+    "description": "Names of cells in their order, joined by semicolons.",
+    "schema": {"type": "string", "pattern": "^[A-Za-z][A-Za-z0-9_.;]{0,199}$", "examples": ["currency;shop"]},
+}
+_MEDIA: Final = {"csv": "text/csv", "tsv": "text/tab-separated-values", "txt": "text/plain"}
+
+
 def _parameters(suffix: str | None) -> list[str | Json]:
     """Names of shared parameters, and those of this form of answer alone."""
     refs: list[str | Json] = [name for name, _ in _order_parameters()]
@@ -215,10 +224,7 @@ def _paths() -> Iterator[tuple[str, Json]]:
         yield f"/v1/{section}", {"post": _post(section, schema), "get": _get(section, schema)}
         for suffix in SUFFIXES:
             yield f"/v1/{section}.{suffix}", {"get": _sibling(section, suffix)}
-    shop = {"in": "query", "name": "shop", "schema": _NAME, "description": "Left out, the first shop."}
-    offers = "What a shop offers: everything an order form needs"
-    parameters = [shop, {"in": "query", **_REFRESH}]
-    yield "/v1/choices", {"get": _plain("choices", offers, "Choices", parameters)}
+    yield from _choices_paths()
     yield "/healthz", {"get": _plain("alive", "Whether the process answers", "Health", [])}
     ready = _plain("ready", "Whether every shop can quote", "Health", [])
     not_ready = {"description": "Not ready", "content": {"application/json": {"schema": _ref("Health")}}}
@@ -236,6 +242,28 @@ def _paths() -> Iterator[tuple[str, Json]]:
     yaml_page = _plain("contract_yaml", "This document as YAML", None, [])
     yaml_page["responses"]["200"]["content"] = {"application/yaml": {"schema": {"type": "object"}}}
     yield "/openapi.yaml", {"get": yaml_page}
+
+
+def _choices_paths() -> Iterator[tuple[str, Json]]:
+    shop: Json = {"in": "query", "name": "shop", "schema": _NAME, "description": "Left out, the first shop."}
+    refresh = {"in": "query", **_REFRESH}
+    offers = "What a shop offers: everything an order form needs"
+    post = _plain("choices", offers, "Choices", [])
+    post["requestBody"] = {"required": True, "content": {"application/json": {"schema": _ref("ChoicesRequest")}}}
+    del post["responses"]["304"]
+    post["responses"] |= {status: _response(status) for status in ("400", "413", "415", "422")}
+    yield (
+        "/v1/choices",
+        {"post": post, "get": _plain("choices_get", f"{offers}, asked flat", "Choices", [shop, refresh])},
+    )
+    for suffix in SUFFIXES:
+        presentation = [{"in": "query", **parameter} for parameter in (*_PRESENTATION[suffix], _INLINE)]
+        if suffix != "txt":
+            presentation.append({"in": "query", **_CELLS})
+        found = _plain(f"choices_{suffix}", f"{offers}, as .{suffix}", None, [shop, refresh, *presentation])
+        found["tags"] = ["spreadsheet"]
+        found["responses"]["200"]["content"] = {_MEDIA[suffix]: {"schema": {"type": "string"}}}
+        yield f"/v1/choices.{suffix}", {"get": found}
 
 
 def _post(section: str, schema: str) -> Json:
@@ -264,7 +292,7 @@ def _get(section: str, schema: str) -> Json:
 
 
 def _sibling(section: str, suffix: str) -> Json:
-    media = {"csv": "text/csv", "tsv": "text/tab-separated-values", "txt": "text/plain"}[suffix]
+    media = _MEDIA[suffix]
     return {
         "operationId": f"{section}_{suffix}",
         "tags": ["spreadsheet"],

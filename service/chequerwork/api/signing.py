@@ -63,6 +63,11 @@ class Signer:
             raise BadKey('The signing key is no private JWK with "kty": "OKP" and "crv": "Ed25519".')
         return cls(key)
 
+    @staticmethod
+    def new_jwk() -> dict[str, Any]:
+        """A new private key as a JWK, for the operator's key file."""
+        return dict(OKPKey.generate_key(_ALGORITHM).as_dict(private=True))
+
     def sign(self, claims: dict[str, Any]) -> str:
         """Sign claims as a compact JWS. Money and lengths in them are texts, so no reader rounds them."""
         payload = json.dumps(claims, sort_keys=True, separators=(",", ":"), ensure_ascii=False)

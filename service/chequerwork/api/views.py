@@ -140,6 +140,8 @@ def _rails(plan: Plan) -> Tree:
         "clearance_text": format_length(found.seat.clearance_mm, units),
         "tongue_mm": mm(found.seat.tongue_mm),
         "tongue_text": format_length(found.seat.tongue_mm, units),
+        "tongue_thickness_mm": mm(found.tongue_thickness_mm),
+        "tongue_thickness_text": format_length(found.tongue_thickness_mm, units),
         "rails": [
             {
                 "side": rail.side,
@@ -242,6 +244,7 @@ def _materials(plan: Plan, _: bool) -> Tree:
                 "species": timber.species,
                 "net_m3": round(timber.net_m3, 6),
                 "gross_m3": round(timber.gross_m3, 6),
+                "gross_board_feet": round(timber.gross_board_feet, 2),
                 "board_feet": timber.board_feet,
                 "mass_kg": round(timber.mass_kg, 3),
                 "mass_text": format_mass(timber.mass_kg * 1000, units),

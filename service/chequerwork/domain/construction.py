@@ -10,6 +10,7 @@ from chequerwork.domain.order import Base, Hold, Order
 from chequerwork.domain.shop import Span
 
 FLOATING_LEAST_MM = 9.0  # three thirds of 3 mm: a tongue and two shoulders (common practice, no source)
+RAIL_LEAST_MM = 6.0  # thinnest rail (common practice, no source)
 GROOVE_LIP_MM = 3.0  # wood below the groove of a rail (common practice, no source)
 SEAT_MOST_MM = 60.0  # twice the widest clearance any order can ask for
 
@@ -114,20 +115,20 @@ class Construction(Asked):
             return
         rough_mm = self.shop.machines.rough_thickness_mm(thickness_mm)
         yield from self._thick_enough(at, "the frame", frame.species, rough_mm, thickness_mm)
-        low_mm = max(frame.bevel_mm * 2, 6.0)
-        if thickness_mm < low_mm:
+        if thickness_mm < RAIL_LEAST_MM:
             yield Fault(
                 at=at,
                 code="too-small",
-                detail=f"The rail is {thickness_mm:g} mm thick; it needs at least {low_mm:g} mm (6 mm, and twice "
-                "its bevel). Ask for a thicker rail or a smaller bevel.",
+                detail=f"The rail is {thickness_mm:g} mm thick; it needs at least {RAIL_LEAST_MM:g} mm. Ask for a "
+                "thicker rail.",
             )
-        if frame.bevel_mm > frame.width_mm / 2:
+        most_mm = min(frame.width_mm, thickness_mm) / 2
+        if frame.bevel_mm > most_mm + 1e-9:
             yield Fault(
                 at=("frame", "bevel"),
                 code="too-large",
-                detail=f"A bevel of {frame.bevel_mm:g} mm takes more than half of a {frame.width_mm:g} mm rail. "
-                f"Ask for at most {frame.width_mm / 2:g} mm.",
+                detail=f"A bevel of {frame.bevel_mm:g} mm takes more than half of a rail of {frame.width_mm:g} x "
+                f"{thickness_mm:g} mm. Ask for at most {_floor(most_mm):g} mm.",
             )
         if frame.hold is Hold.FLOATING:
             yield from self._can_float(thickness_mm)

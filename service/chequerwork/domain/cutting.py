@@ -119,7 +119,7 @@ def plan_cuts(order: Order, shop: Shop, geometry: Geometry) -> Cutting:
         panel_thickness_mm=thickness_mm,
         overhang_mm=order.square_mm if order.pattern is Pattern.SHIFT else 0.0,
         parts=parts,
-        advice=tuple(_advice(order, shop.machines, width_mm, crosscuts, parts)),
+        advice=(*_advice(order, shop.machines, width_mm, crosscuts, parts), *_wider_than_boards(shop, parts)),
     )
 
 
@@ -198,7 +198,8 @@ def rip_width_mm(*, strips: int, width_mm: float, kerf_mm: float, jointing_mm: f
 def crosscut(order: Order, shop: Shop, tongue_mm: float) -> Crosscuts:
     """The crosscuts of one board; the two end bars are ``tongue_mm`` [mm] wider where they carry a tongue."""
     machines = shop.machines
-    needed_mm = 2 * tongue_mm + length_needed_mm(
+    # A spare bar must be able to stand in for an end bar, which carries a tongue.
+    needed_mm = (2 + machines.spare_bars) * tongue_mm + length_needed_mm(
         squares=order.rows,
         square_mm=order.square_mm,
         kerf_mm=machines.kerf_crosscut_mm,
@@ -323,6 +324,19 @@ def _advice(
             "Butt corners of a floating frame have only end grain to glue. Add a stub tenon in the groove, or dowels.",
             severity=Severity.CAUTION,
         )
+
+
+def _wider_than_boards(shop: Shop, parts: tuple[Part, ...]) -> Iterator[Advice]:
+    for part in parts:
+        widest_mm = shop.lumber[part.species].board_width.high_mm if part.role is not Role.BASE else math.inf
+        if part.rough.width_mm > widest_mm:
+            yield _limit(
+                "wider-than-boards",
+                ("cutting", "parts"),
+                f"{part.id}: {part.rough.width_mm:.0f} mm wide, the boards of {part.species} go to {widest_mm:.0f} mm. "
+                f"Glue it up from {math.ceil(part.rough.width_mm / widest_mm)} pieces or more.",
+                severity=Severity.CAUTION,
+            )
 
 
 def _part_advice(machines: Machines, parts: tuple[Part, ...]) -> Iterator[Advice]:

@@ -7,7 +7,7 @@ from typing import Literal, NamedTuple
 
 from chequerwork.domain.advice import Advice, Severity
 from chequerwork.domain.facts import FitBand, Tables
-from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Frame, Joint, Order, Pieces, Units
+from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Frame, Hold, Joint, Order, Pieces, Units
 from chequerwork.domain.shop import Shop
 
 MASS_SPREAD = 0.10  # coefficient of variation of a species' density (Wood Handbook ch. 4, from memory)
@@ -95,6 +95,11 @@ class Geometry:
     timber_kg: tuple[tuple[str, float], ...]  # in the finished board, by species
     fit: Fit
     advice: tuple[Advice, ...]
+
+    @property
+    def tongue_thickness_mm(self) -> float:
+        """Middle third of a floating field; its groove is as high. [mm] Zero where the field is glued."""
+        return self.thickness_mm / 3 if self.seat.tongue_mm else 0.0
 
 
 def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT) -> Geometry:
@@ -199,6 +204,12 @@ def base_is_inside(order: Order) -> bool:
     return bool(order.base and order.frame and order.base.inset_mm >= order.frame.width_mm)
 
 
+def base_is_glued(order: Order) -> bool:
+    """Whether the field is glued to the base all over; not where it floats and the base is fixed to the rails."""
+    floating = order.frame is not None and order.frame.hold is Hold.FLOATING
+    return order.base is not None and (not floating or base_is_inside(order))
+
+
 def height_mm(order: Order, shop: Shop) -> float:
     """From the table to the playing surface. [mm]"""
     base, frame = order.base, order.frame
@@ -247,9 +258,8 @@ def _ring_mm2(outer: Rect, inner: Rect) -> float:
 def _frame_mm3(order: Order, frame: Frame, opening: Rect, seat: Seat) -> float:
     outer = grow(opening, frame.width_mm)
     bevel_mm3 = (outer.length_mm + outer.width_mm) * frame.bevel_mm**2  # half a square, four sides
-    groove_mm = seat.tongue_mm + seat.clearance_mm
-    # As high as the tongue, which is a third of the field.
-    groove_mm3 = 2 * (opening.length_mm + opening.width_mm) * groove_mm * order.thickness_mm / 3
+    # As deep as the tongue is long and as high as it is thick, a third of the field.
+    groove_mm3 = 2 * (opening.length_mm + opening.width_mm) * seat.tongue_mm * order.thickness_mm / 3
     return _ring_mm2(outer, opening) * (frame.thickness_mm or 0.0) - bevel_mm3 - groove_mm3
 
 

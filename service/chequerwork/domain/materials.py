@@ -8,7 +8,7 @@ from decimal import Decimal
 from chequerwork.domain.advice import Advice, Audience, Severity
 from chequerwork.domain.cutting import Cutting, Part, Role
 from chequerwork.domain.facts import Sheet, Tables, ThicknessClass
-from chequerwork.domain.geometry import Geometry
+from chequerwork.domain.geometry import Geometry, base_is_glued
 from chequerwork.domain.order import Hold, Joint, Order
 from chequerwork.domain.shop import Lumber, Machines, SheetStock, Shop
 
@@ -28,6 +28,11 @@ class Timber:
     board_feet: float
     mass_kg: float
     cost: Decimal
+
+    @property
+    def gross_board_feet(self) -> float:
+        """Gross volume in board feet, unrounded; ``board_feet`` is what the trade charges for it."""
+        return self.gross_m3 / BOARD_FOOT_M3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -278,7 +283,7 @@ def adhesive_per_board_g(order: Order, shop: Shop, tables: Tables, geometry: Geo
             around_mm2 += part.count * part.final.length_mm * part.final.thickness_mm
     corners_mm2 = _corner_mm2(order)
     base_mm2 = 0.0
-    if order.base:
+    if order.base and base_is_glued(order):
         base_mm2 = geometry.inner.length_mm * geometry.inner.width_mm * (2 if order.base.backing else 1)
     plain_mm2 = edge_mm2 + around_mm2 + base_mm2
     doubled_mm2 = end_mm2 + corners_mm2
@@ -320,18 +325,19 @@ def money(quantity: float, price: Decimal) -> Decimal:
 def _advice(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tuple[Advice, ...]:
     found: list[Advice] = []
     adhesive = tables.adhesives[shop.consumables.adhesive]
-    joints = order.rows - 1
     can_close = math.floor(adhesive.open_min * OPEN_JOINTS_PER_MIN)
-    if joints > can_close:
-        found.append(
-            _workshop(
-                "open-time",
-                f"The second glue-up has {joints} joints; {adhesive.name} stays open for about "
-                f"{adhesive.open_min:g} min, enough for {can_close}. Glue it in "
-                f"{math.ceil((joints + 1) / (can_close + 1))} parts or use a slower class.",
-                source=adhesive.source,
+    strips = sum(s.count for s in cutting.strips)
+    for name, of, pieces in (("first", "strips", strips), ("second", "bars", order.rows)):
+        if pieces - 1 > can_close:
+            found.append(
+                _workshop(
+                    f"open-time-{of}",
+                    f"The {name} glue-up has {pieces - 1} joints; {adhesive.name} stays open for about "
+                    f"{adhesive.open_min:g} min, enough for {can_close}. Glue at most {can_close + 1} pieces at once "
+                    "and join the parts after, or use a slower class.",
+                    source=adhesive.source,
+                )
             )
-        )
     if shop.workshop_climate.temperature_c < adhesive.min_temperature_c:
         found.append(
             _workshop(

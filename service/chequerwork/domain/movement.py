@@ -10,7 +10,7 @@ from typing import NamedTuple
 from chequerwork.domain.advice import Advice, Severity
 from chequerwork.domain.errors import Fault, OutsideValidity
 from chequerwork.domain.facts import Grain, Species, Tables
-from chequerwork.domain.geometry import GLUED_SEAT, Geometry, Seat
+from chequerwork.domain.geometry import GLUED_SEAT, Geometry, Seat, base_is_glued
 from chequerwork.domain.order import Hold, Joint, Order
 from chequerwork.domain.shop import Shop
 from chequerwork.domain.timber import FIBRE_SATURATION_PCT, emc_pct, modulus_across_mpa, sheet_mc_pct
@@ -285,8 +285,9 @@ def inner_change_mm(order: Order, shop: Shop, tables: Tables, from_pct: float, t
 def seat(order: Order, season: Swing) -> Seat:
     """Clearance and tongue of a floating field, per side; zeros for any other.
 
-    Clearance is half of the swelling still to come from the day of assembly, with the band; the tongue is long
-    enough to stay in the groove in the driest season. Both rounded up to 0.1 mm.
+    Clearance is half of the swelling still to come from the day of assembly, with the band. The tongue is measured
+    from the field's shoulder: it bridges the clearance and the shrinking half with its band, and still stays in the
+    groove. The groove is as deep as the tongue is long. Both rounded up to 0.1 mm.
 
     References
     ----------
@@ -295,14 +296,15 @@ def seat(order: Order, season: Swing) -> Seat:
     if order.frame is None or order.frame.hold is not Hold.FLOATING:
         return GLUED_SEAT
     clearance_mm = max(FIT_LEAST_MM, season.swell_mm / 2 * (1 + BAND))
-    tongue_mm = max(TONGUE_LEAST_MM, season.shrink_mm / 2 * (1 + BAND) + TONGUE_HOLD_MM)
-    return Seat(_up(clearance_mm), _up(tongue_mm))
+    clearance_mm = _up(clearance_mm)
+    tongue_mm = max(TONGUE_LEAST_MM, clearance_mm + season.shrink_mm / 2 * (1 + BAND) + TONGUE_HOLD_MM)
+    return Seat(clearance_mm, _up(tongue_mm))
 
 
 def groove_fault(order: Order, season: Swing) -> Fault | None:
     """Fault of a floating field whose groove would leave too little of the rail, or None."""
     frame = order.frame
-    deep_mm = sum(seat(order, season))
+    deep_mm = seat(order, season).tongue_mm
     needed_mm = deep_mm + RAIL_LEFT_MM
     if frame is None or not deep_mm or frame.width_mm >= needed_mm:
         return None
@@ -355,7 +357,7 @@ def _bow_mm(order: Order, shop: Shop, tables: Tables, season: Swing) -> float:
     """Bow across the field of a field glued to its base, worse season. [mm] Zero without a base."""
     base = order.base
     sheet = tables.sheet(base.material, base.thickness_mm) if base else None
-    if base is None or sheet is None:
+    if base is None or sheet is None or not base_is_glued(order):
         return 0.0
     room, year = shop.workshop_climate, order.climate
     build_rh = (room.low_rh_pct + room.high_rh_pct) / 2
@@ -403,7 +405,7 @@ def _reasons(order: Order, geometry: Geometry, season: Swing, gap_mm: float, bow
             )
         )
     elif frame is not None:
-        deep_mm = geometry.seat.clearance_mm + geometry.seat.tongue_mm
+        deep_mm = geometry.seat.tongue_mm
         fits = deep_mm <= frame.width_mm / 2
         found.append(
             Reason(
@@ -422,7 +424,16 @@ def _reasons(order: Order, geometry: Geometry, season: Swing, gap_mm: float, bow
                 text=f"The mitres open by up to {gap_mm:.2f} mm in the worse season.",
             )
         )
-    if order.base is not None:
+    if order.base is not None and not base_is_glued(order):
+        found.append(
+            Reason(
+                code="base",
+                verdict=Verdict.SOUND,
+                text="The base runs under the rails: it is fixed to them and to the middle of the field only, so that "
+                "the field stays free.",
+            )
+        )
+    elif order.base is not None:
         found.append(
             Reason(
                 code="bow",

@@ -409,7 +409,7 @@ def _advice(order: Order, tables: Tables, ships_on: date, cured_on: date, spare_
                 severity=Severity.WARNING,
                 at=("schedule", "ships_on"),
                 text=f"The board can leave on {ships_on}, {-spare_days} days after {order.wanted_by}. A finish that "
-                "dries faster or fewer boards at once would be earlier.",
+                f"dries faster{' or fewer boards at once' if order.quantity > 1 else ''} may be earlier.",
             )
         )
     return tuple(found)

@@ -65,7 +65,7 @@ def _board(tree: Tree) -> Iterator[str]:
             *_base(order["base"], geometry["base"]),
             ("outside", f"{overall['length_text']} x {overall['width_text']} x {overall['height_text']} high"),
             ("mass", f"{geometry['mass_text']}, give or take {geometry['mass_half_range_text']}"),
-            ("finish", f"{_words(order['finish'])}, {order['feet']} feet"),
+            ("finish", f"{_words(order['finish'])}, {order['feet'] or 'no'} feet"),
             *_fit(geometry["fit"]),
         ]
     )
@@ -79,8 +79,14 @@ def _frame(frame: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
         size = f"{rail['width_text']} x {rail['thickness_text']}"
         points = f"long point {rail['long_point_text']}, short point {rail['short_point_text']}"
         yield "", f"{rail['count']} along the {rail['side']}: {size}, {points}"
+    if frame["bevel_mm"]:
+        yield "", f"{frame['bevel_text']} bevel off the outer upper edge, at 45 degrees"
+    if frame["joint"] == "mitre":
+        yield "", "ends at 45 degrees"
     if sizes["tongue_mm"]:
-        yield "", f"{sizes['tongue_text']} tongue, {sizes['clearance_text']} clearance on each side"
+        long, thick = sizes["tongue_text"], sizes["tongue_thickness_text"]
+        yield "", f"tongue {long} long, {thick} thick, {sizes['clearance_text']} clearance on each side"
+        yield "", f"groove {long} deep, {thick} high, at the middle of the field's edge"
 
 
 def _base(base: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
@@ -88,6 +94,10 @@ def _base(base: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
         panel = sizes["panel"]
         size = f"{panel['length_text']} x {panel['width_text']} x {base['thickness_text']}"
         yield "base", f"{_words(base['material'])}, {size}"
+        if base["skirt"]:
+            yield "", f"skirt {_words(base['skirt']['species'])}, {base['skirt']['width_text']}"
+        if base["backing"]:
+            yield "", f"backing {_words(base['backing']['species'])}, {base['backing']['thickness_text']}"
 
 
 def _fit(fit: Tree) -> Iterator[tuple[str, str]]:
@@ -176,12 +186,13 @@ def _materials(tree: Tree) -> Iterator[str]:
     materials = tree.get("materials")
     if materials is None:
         return
-    rows = [
-        (_words(t["species"]), f"{t['gross_m3']:.4f} m3", f"{t['board_feet']:g} board feet", t["cost"])
-        for t in materials["timber"]
-    ]
+    rows = [(_words(t["species"]), f"{t['gross_m3']:.4f} m3", _board_feet(t), t["cost"]) for t in materials["timber"]]
     rows += [(m["item"], m["quantity_text"], m["note"], m["cost"]) for m in materials["lines"]]
     yield from _table([("what", "how much", "", f"cost, {tree['price']['currency']}"), *rows])
+
+
+def _board_feet(timber: Tree) -> str:
+    return f"{timber['gross_board_feet']:.1f} board feet, charged as {timber['board_feet']:g}"
 
 
 def _finishing(tree: Tree) -> Iterator[str]:

@@ -78,8 +78,8 @@ def is_demo_key(shop_id: str, known: AccessKey) -> bool:
     return any(hmac.compare_digest(hash_key(key, known.salt), known.digest) for key in published)
 
 
-def refuse_demo_keys(shops: Mapping[str, Shop]) -> Mapping[str, Shop]:
-    """The shops of one service, demo shops without their keys as soon as a real shop is among them.
+def refuse_demo_keys(shops: Mapping[str, Shop], *, shipped: bool = True) -> Mapping[str, Shop]:
+    """The shops of one service, demo shops without their keys as soon as anything else is served.
 
     Anybody can read the demo keys, so they must open nothing where somebody trades.
 
@@ -87,7 +87,9 @@ def refuse_demo_keys(shops: Mapping[str, Shop]) -> Mapping[str, Shop]:
     ----------
     shops
         Shops by id.
+    shipped
+        Whether they are the shipped demo files themselves. A copy may have been changed into somebody's real shop.
     """
-    if all(shop.demo for shop in shops.values()):
+    if shipped and all(shop.demo for shop in shops.values()):
         return shops
     return MappingProxyType({name: replace(shop, keys=()) if shop.demo else shop for name, shop in shops.items()})

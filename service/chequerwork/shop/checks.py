@@ -11,7 +11,7 @@ from itertools import pairwise
 from chequerwork.domain.errors import Path
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.shop import Channel, FeeBase, Shop
-from chequerwork.shop.access import is_demo_key
+from chequerwork.shop.access import DEMO_SHOPS, is_demo_key
 from chequerwork.shop.section import Findings, shown
 
 USUAL_COLUMNS = 8  # of an order that names none
@@ -201,6 +201,12 @@ def _keys_are_named_once(draft: Draft) -> Iterator[Mistake]:
         names.append(key.name)
 
 
+def _only_shipped_shops_are_demos(draft: Draft) -> Iterator[Mistake]:
+    if draft.sound("demo", "id") and draft.shop.demo and draft.shop.id not in DEMO_SHOPS:
+        detail = "Only the shipped demonstration shops are demos: their keys are published. Write demo = false."
+        yield ("demo",), "not-a-demo-shop", detail
+
+
 def _demo_keys_stay_in_demo_shops(draft: Draft) -> Iterator[Mistake]:
     if not draft.sound("demo", "id"):
         return
@@ -228,5 +234,6 @@ CHECKS = (
     _home_is_served,
     _postage_climbs,
     _keys_are_named_once,
+    _only_shipped_shops_are_demos,
     _demo_keys_stay_in_demo_shops,
 )
