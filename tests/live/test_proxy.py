@@ -170,7 +170,11 @@ def test_links_and_logs_see_the_address_that_the_caller_used(proxied: Proxied):
 
 def test_the_access_log_keeps_no_query(proxied: Proxied):
     requests.get(f"{proxied.url}/v1/price", params=ORDER, timeout=10)
-    assert "/v1/price" in proxied.access_log.read_text(encoding="utf-8")
+    # The proxy writes its line after it has answered.
+    deadline = time.monotonic() + 5
+    while "/v1/price" not in proxied.access_log.read_text(encoding="utf-8"):
+        assert time.monotonic() < deadline, "the request is not in the access log"
+        time.sleep(0.05)
     assert "sycamore" not in proxied.access_log.read_text(encoding="utf-8")
 
 
