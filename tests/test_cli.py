@@ -6,6 +6,7 @@ import re
 import pytest
 
 from chequerwork.api.examples import FIRST, ORDERS
+from chequerwork.api.signing import Signer
 from chequerwork.cli import main
 from chequerwork.domain.shop import KeyRole
 from chequerwork.shop.access import hash_key
@@ -88,6 +89,15 @@ def test_new_key_prints_lines_that_open_for_its_key(capsys, role):
     salt, digest = (re.search(rf'^{name} = "([0-9a-f]+)"$', out, re.MULTILINE)[1] for name in ("salt", "sha256"))
     assert hash_key(key, bytes.fromhex(salt)).hex() == digest
     assert f'role = "{role}"' in out
+
+
+def test_new_signing_key_prints_a_key_that_signs(capsys, tmp_path):
+    assert main(["new-signing-key"]) == 0
+    path = tmp_path / "signing.json"
+    path.write_text(capsys.readouterr().out, "utf-8")
+    signer = Signer.from_file(path)
+    assert signer.sign({"id": "q-1"}).count(".") == 2
+    assert "d" not in signer.public_keys()["keys"][0]
 
 
 def test_a_wrong_setting_stops_serving_with_its_name(monkeypatch, capsys):
