@@ -12,11 +12,10 @@ from typing import Any
 
 from chequerwork.api import views
 from chequerwork.api.examples import FIRST, ORDERS
-from chequerwork.api.schemas import read_order
+from chequerwork.api.schemas import order_of, read_order
 from chequerwork.api.signing import BadKey, Signer
 from chequerwork.app import create_app, load_service
 from chequerwork.data.tables import load_tables
-from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.plan import Plan
 from chequerwork.ops.settings import Settings, SettingsError
@@ -105,18 +104,9 @@ def _quote(asked: argparse.Namespace) -> int:
     if issued_on is None and "issued_on" not in reading.faulted:
         return _fail('Give the order its date, such as "issued_on": "2027-02-01": a command repeats its answer.')
     try:
-        order = complete(
-            reading.wish,
-            shop=shop,
-            tables=service.tables,
-            today=issued_on or date.min,
-            faulted=reading.faulted,
-            timbers=reading.timbers,
-        )
+        order = order_of(reading, shop=shop, tables=service.tables, today=issued_on or date.min)
     except Refused as refused:
-        raise _named(asked, [*reading.faults, *refused.faults]) from None
-    if reading.faults:
-        raise _named(asked, reading.faults)
+        raise _named(asked, refused.faults) from None
     tree = views.quote(Plan(order, shop, service.tables), None, workshop=True)
     print(quote_page(tree), end="")
     return GOOD

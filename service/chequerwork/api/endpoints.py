@@ -16,12 +16,12 @@ from chequerwork.api.choices import choices
 from chequerwork.api.http import answer
 from chequerwork.api.problems import KINDS, explain, invalid_order
 from chequerwork.api.reading import Presentation, read_args, read_json, read_presentation, read_query
-from chequerwork.api.schemas import Reading, flat_shape, read_choice, read_order
+from chequerwork.api.schemas import Reading, flat_shape, order_of, read_choice, read_order
 from chequerwork.api.signing import Signer
 from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Fault, Refused, unknown_name
 from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Order, Wish
+from chequerwork.domain.order import Wish
 from chequerwork.domain.plan import SECTIONS, Plan
 from chequerwork.domain.shop import KeyRole, Shop
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv, to_text
@@ -101,7 +101,7 @@ def ask(asked: Request, service: Service, section: str, suffix: str | None) -> R
     if section in WORKSHOP_ONLY:
         require_maker(role)
     workshop = role is KeyRole.MAKER
-    plan = Plan(_complete(reading, shop, service.tables), shop, service.tables)
+    plan = Plan(order_of(reading, shop=shop, tables=service.tables, today=_today(shop)), shop, service.tables)
     if section == QUOTES:
         tree = views.quote(plan, service.signer, workshop=workshop)
     else:
@@ -112,15 +112,7 @@ def ask(asked: Request, service: Service, section: str, suffix: str | None) -> R
 
 
 def _read(asked: Request, suffix: str | None) -> tuple[Reading, Presentation]:
-    if asked.method == "POST":
-        _refuse_query(asked)
-        return read_order(read_json(asked)), Presentation()
-    args, shown = read_args(asked), Presentation()
-    faults: list[Fault] = []
-    if suffix is not None:
-        shown, args, faults = read_presentation(args, suffix)
-    raw, more = read_query(args, shape=_SHAPE)
-    faults += more
+    raw, shown, faults = _raw(asked, suffix, _SHAPE)
     reading = read_order(raw)
     unread = frozenset(str(f.at[0]) for f in faults if f.at)
     # A parameter that could not be read is not also missing.
@@ -128,11 +120,26 @@ def _read(asked: Request, suffix: str | None) -> tuple[Reading, Presentation]:
     return replace(reading, faults=tuple(faults), faulted=reading.faulted | unread), shown
 
 
+def _raw(
+    asked: Request, suffix: str | None, shape: Mapping[str, str]
+) -> tuple[dict[str, Any], Presentation, list[Fault]]:
+    """What was asked, as a nested dict, from a body or a flat query; how to write the answer; faults of the query."""
+    if asked.method == "POST":
+        _refuse_query(asked)
+        return read_json(asked), Presentation(), []
+    args, shown = read_args(asked), Presentation()
+    faults: list[Fault] = []
+    if suffix is not None:
+        shown, args, faults = read_presentation(args, suffix)
+    raw, more = read_query(args, shape=shape)
+    return raw, shown, [*faults, *more]
+
+
 def _shop(service: Service, reading: Reading) -> Shop:
     try:
         return service.shop(reading.shop)
     except Refused as refused:
-        raise invalid_order([*refused.faults, *reading.faults]) from None
+        raise Refused([*refused.faults, *reading.faults]) from None
 
 
 def _refuse_query(asked: Request) -> None:
@@ -141,23 +148,6 @@ def _refuse_query(asked: Request) -> None:
         _, faults = read_query(read_args(asked), shape={})
         if faults:
             raise invalid_order(faults, in_query=True)
-
-
-def _complete(reading: Reading, shop: Shop, tables: Tables) -> Order:
-    try:
-        order = complete(
-            reading.wish,
-            shop=shop,
-            tables=tables,
-            today=_today(shop),
-            faulted=reading.faulted,
-            timbers=reading.timbers,
-        )
-    except Refused as refused:
-        raise invalid_order([*reading.faults, *refused.faults]) from None
-    if reading.faults:
-        raise invalid_order(reading.faults)
-    return order
 
 
 def _written(tree: dict[str, Any], title: str, suffix: str | None, shown: Presentation) -> tuple[bytes, str]:
@@ -180,20 +170,10 @@ def _written(tree: dict[str, Any], title: str, suffix: str | None, shown: Presen
 
 def _choices(service: Service, suffix: str | None) -> Response:
     """What a shop offers; asked like a section, but of nothing more than the shop."""
-    shown = Presentation()
-    faults: list[Fault] = []
-    if request.method == "POST":
-        _refuse_query(request)
-        raw: Mapping[str, Any] = read_json(request)
-    else:
-        args = read_args(request)
-        if suffix is not None:
-            shown, args, faults = read_presentation(args, suffix)
-        raw, more = read_query(args, shape={"shop": "text"})
-        faults += more
-    asked, more_faults = read_choice(raw)
-    if faults or more_faults:
-        raise invalid_order([*faults, *more_faults])
+    raw, shown, faults = _raw(request, suffix, {"shop": "text"})
+    asked, more = read_choice(raw)
+    if faults or more:
+        raise Refused([*faults, *more])
     shop = service.shop(asked)
     g.shop = shop
     served = {key: each.name for key, each in service.shops.items()}

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Final
 
 from marshmallow import Schema, ValidationError
@@ -22,8 +23,9 @@ from chequerwork.api.fields import (
     length,
     temperature,
 )
-from chequerwork.domain.errors import Fault, Path, near_names
-from chequerwork.domain.facts import Grain
+from chequerwork.domain.completion import complete
+from chequerwork.domain.errors import Fault, Path, Refused, near_names
+from chequerwork.domain.facts import Grain, Tables
 from chequerwork.domain.order import (
     Backing,
     Base,
@@ -34,12 +36,14 @@ from chequerwork.domain.order import (
     Hold,
     Joint,
     Line,
+    Order,
     Pattern,
     Sanding,
     Skirt,
     Units,
     Wish,
 )
+from chequerwork.domain.shop import Shop
 from chequerwork.domain.timber import RH_HIGH_PCT, RH_LOW_PCT
 
 MOST_LINES = 6
@@ -261,6 +265,30 @@ def _timbers(raw: Mapping[str, Any], faulted: frozenset[str], wrong: set[Path]) 
                 yield (*at, step), value
             else:
                 pending.append(((*at, step), value))
+
+
+def order_of(reading: Reading, *, shop: Shop, tables: Tables, today: date) -> Order:
+    """The complete order of what was read.
+
+    Raises
+    ------
+    Refused
+        With the faults of the reading first and those of the wish after them.
+    """
+    try:
+        order = complete(
+            reading.wish,
+            shop=shop,
+            tables=tables,
+            today=today,
+            faulted=reading.faulted,
+            timbers=reading.timbers,
+        )
+    except Refused as refused:
+        raise Refused([*reading.faults, *refused.faults]) from None
+    if reading.faults:
+        raise Refused(reading.faults)
+    return order
 
 
 _RANK: Final = {name: rank for rank, name in enumerate(ORDER.fields)}

@@ -24,8 +24,6 @@ MAX_PARAMETERS = 2 * 50
 MAX_FAULTS = 20
 # A fault told in one spreadsheet cell.
 MAX_INLINE_CHARS = 250
-# What a spreadsheet cell holds; a web function that is sent more shows an error instead.
-MAX_CELL_CHARS = 32 * KIB - 1
 # An access key: far longer than any that is issued, short enough to hash at once.
 MAX_KEY_CHARS = 200
 # A request id, which is repeated in a header and in a log line.
