@@ -1,13 +1,66 @@
 """What a shop offers: everything an order form needs, and nothing about its costs or stock."""
 
-from typing import Any
+from collections.abc import Mapping
+from typing import Final
 
+from chequerwork.api.answer_fields import kind, many, num, one, text, whole
+from chequerwork.api.sections.trees import Fields, Tree
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.order import Pattern
 from chequerwork.domain.shop import Shop, Span
 from chequerwork.quantities import format_length
 
-Tree = dict[str, Any]
+SHAPES: Final[Mapping[str, Fields]] = {
+    "TimberChoice": {
+        "key": text(),
+        "name": text(),
+        "botanical": text(),
+        "colour": text("Preview tone, #rrggbb."),
+        "hardness_n": num("Side hardness."),
+        "listed": kind("boolean", "Whether the timber is listed by CITES."),
+    },
+    "FinishChoice": {"key": text(), "name": text(), "sheen": text()},
+    "NamedChoice": {"key": text(), "name": text()},
+    "GameChoice": {"key": text(), "name": text(), "columns": whole(), "rows": whole()},
+    "SheetChoice": {"material": text(), "thickness_mm": num(), "thickness_text": text()},
+    "Range": {"low_mm": num(), "high_mm": num(), "text": text()},
+    "Ranges": {
+        "square": one("Range"),
+        "thickness": one("Range"),
+        "frame_width": one("Range"),
+        "line_width": one("Range"),
+        "backing": one("Range"),
+        "outside_mm": num("Longest outside edge."),
+        "quantity": whole(),
+    },
+    "ClimateChoice": {"low_rh_pct": num(), "high_rh_pct": num(), "temperature_c": num()},
+    "DefaultChoices": {
+        "thickness_mm": num(),
+        "pattern": text(),
+        "finish": text(),
+        "channel": text(),
+        "ship_to": text(),
+        "units": text(),
+        "climate": one("ClimateChoice"),
+    },
+    "Choices": {
+        "shop": text(),
+        "name": text(),
+        "demo": kind("boolean", ""),
+        "currency": text(),
+        "timbers": many("TimberChoice"),
+        "finishes": many("FinishChoice"),
+        "games": many("GameChoice"),
+        "channels": many("NamedChoice"),
+        "sheets": many("SheetChoice"),
+        "grades": kind("array", "FEPA grades for sanding, coarse to fine.", items={"type": "string"}),
+        "patterns": kind("array", "", items={"type": "string"}),
+        "destinations": kind("array", "ISO 3166 codes; * where the shop sends anywhere.", items={"type": "string"}),
+        "ranges": one("Ranges"),
+        "defaults": one("DefaultChoices"),
+        "shops": many("NamedChoice", "Every shop served here."),
+    },
+}
 
 
 def choices(shop: Shop, tables: Tables, served: dict[str, str]) -> Tree:

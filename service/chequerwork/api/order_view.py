@@ -1,11 +1,73 @@
 """The completed order as a tree: every gap filled, in canonical units."""
 
-from typing import Any
+from collections.abc import Mapping
+from typing import Final
 
+from chequerwork.api.answer_fields import day, kind, many, maybe_one, maybe_text, num, one, text, whole
+from chequerwork.api.sections.trees import Fields, Tree, mm
 from chequerwork.domain.order import ChessPieces, DraughtsMan, Order
 from chequerwork.quantities import format_length, format_temperature
 
-Tree = dict[str, Any]
+SHAPES: Final[Mapping[str, Fields]] = {
+    "CompleteLine": {"species": text(), "width_mm": num(), "width_text": text()},
+    "CompleteFrame": {
+        "joint": text(),
+        "hold": text(),
+        "species": text(),
+        "width_mm": num(),
+        "width_text": text(),
+        "thickness_mm": num(),
+        "thickness_text": text(),
+        "bevel_mm": num(),
+        "bevel_text": text(),
+        "grain": text(),
+    },
+    "CompleteBacking": {"species": text(), "thickness_mm": num(), "thickness_text": text()},
+    "CompleteBase": {
+        "material": text(),
+        "thickness_mm": num(),
+        "thickness_text": text(),
+        "inset_mm": num(),
+        "inset_text": text(),
+        "skirt": maybe_one("CompleteLine"),
+        "backing": maybe_one("CompleteBacking"),
+    },
+    "CompleteSanding": {"top": text(), "underside": text()},
+    "CompleteClimate": {
+        "low_rh_pct": num(),
+        "high_rh_pct": num(),
+        "temperature_c": num(),
+        "temperature_text": text(),
+    },
+    "CompleteOrder": {
+        "shop": text(),
+        "columns": whole(),
+        "rows": whole(),
+        "game": maybe_text(),
+        "square_mm": num(),
+        "square_text": text(),
+        "pieces": kind(["object", "null"], "As asked: king_base_mm and the like, or man_mm."),
+        "light": text(),
+        "dark": text(),
+        "thickness_mm": num(),
+        "thickness_text": text(),
+        "pattern": text(),
+        "lines": many("CompleteLine"),
+        "frame": maybe_one("CompleteFrame"),
+        "base": maybe_one("CompleteBase"),
+        "feet": whole(),
+        "finish": text(),
+        "sanding": one("CompleteSanding"),
+        "climate": one("CompleteClimate"),
+        "quantity": whole(),
+        "issued_on": day(),
+        "starts_on": day(),
+        "wanted_by": kind(["string", "null"], "", format="date"),
+        "ship_to": text(),
+        "channel": text(),
+        "units": text(),
+    },
+}
 
 
 def order(placed: Order) -> Tree:
@@ -92,8 +154,3 @@ def _base(placed: Order) -> Tree | None:
 def _both(name: str, length_mm: float, placed: Order) -> Tree:
     """A length as a number and as people read it."""
     return {f"{name}_mm": mm(length_mm), f"{name}_text": format_length(length_mm, placed.units)}
-
-
-def mm(value: float | None) -> float | None:
-    """A length at a thousandth of a millimetre."""
-    return None if value is None else round(value, 3)

@@ -1,0 +1,168 @@
+"""Sizes of one board, its fit to the pieces and the accuracy of its corners."""
+
+from collections.abc import Mapping
+from typing import Final
+
+from chequerwork.api.answer_fields import kind, many, maybe_num, maybe_one, maybe_text, num, one, text, whole
+from chequerwork.api.sections.trees import RECT, Fields, Tree, mm, rect_tree
+from chequerwork.domain.advice import Audience
+from chequerwork.domain.plan import Plan
+from chequerwork.quantities import format_length, format_mass
+
+SHAPES: Final[Mapping[str, Fields]] = {
+    "Field": {**RECT, "diagonal_mm": num()},
+    "Overall": {
+        **RECT,
+        "height_mm": num("Table to playing surface, feet included."),
+        "height_text": text(),
+        "diagonal_mm": num(),
+    },
+    "Rail": {
+        "side": kind("string", "Side of the field it runs along.", enum=["length", "width"]),
+        "count": whole(),
+        "long_point_mm": num(),
+        "long_point_text": text(),
+        "short_point_mm": num(),
+        "short_point_text": text(),
+        "width_mm": num(),
+        "width_text": text(),
+        "thickness_mm": num(),
+        "thickness_text": text(),
+        "species": text(),
+    },
+    "Rails": {
+        "opening": one("Rect"),
+        "clearance_mm": num("Gap at each side of a floating field; 0 where it is glued."),
+        "clearance_text": text(),
+        "tongue_mm": num("Tongue in the groove at each side; 0 where it is glued."),
+        "tongue_text": text(),
+        "tongue_thickness_mm": num("The groove is as high as this and as deep as the tongue is long."),
+        "tongue_thickness_text": text(),
+        "rails": many("Rail"),
+    },
+    "BaseSizes": {"panel": one("Rect", "The sheet as cut."), "outside": one("Rect", "With its skirt.")},
+    "Fit": {
+        "fill_ratio": maybe_num("Base diameter over square; null without pieces."),
+        "verdict": maybe_text("lonely, roomy, standard, tight or crowded; null without pieces."),
+        "square_low_mm": maybe_num("Smallest square on which these pieces stand standard."),
+        "square_low_text": maybe_text(),
+        "square_high_mm": maybe_num("Largest such square."),
+        "square_high_text": maybe_text(),
+    },
+    "Accuracy": {
+        "strip_tolerance_mm": num("Strip width, plus or minus, that the shop holds."),
+        "mismatch_worst_mm": num("Largest possible step where four squares meet."),
+        "mismatch_sigma_mm": num("Its standard deviation."),
+        "strip_needed_mm": num("Strip tolerance at which one corner in twenty misses by 0.15 mm."),
+        "blade_error_deg": num(),
+        "bevel_gap_mm": num("Gap below between two bars that meet on top."),
+        "shear_mm": num("How far the field leans if every crosscut is off by the blade's error."),
+        "size_worst_mm": num("Largest error of the field's width."),
+    },
+    "Geometry": {
+        "square_mm": num("Finished square."),
+        "square_text": text(),
+        "columns": whole("Across the grain."),
+        "rows": whole("Along the grain."),
+        "light_squares": whole(),
+        "dark_squares": whole(),
+        "thickness_mm": num(),
+        "thickness_text": text(),
+        "mass_kg": num("One board."),
+        "mass_text": text(),
+        "mass_half_range_kg": num("Plus or minus."),
+        "mass_half_range_text": text(),
+        "field": one("Field", "The chequered area."),
+        "overall": one("Overall"),
+        "frame": maybe_one("Rails"),
+        "base": maybe_one("BaseSizes"),
+        "fit": one("Fit"),
+        "accuracy": one("Accuracy"),
+    },
+}
+
+
+def view(plan: Plan, _: Audience) -> Tree:
+    """The section as a tree; the same for every caller."""
+    found, units = plan.geometry, plan.order.units
+    tree: Tree = {
+        "square_mm": mm(found.square_mm),
+        "square_text": format_length(found.square_mm, units),
+        "columns": found.columns,
+        "rows": found.rows,
+        "light_squares": found.light_squares,
+        "dark_squares": found.dark_squares,
+        "thickness_mm": mm(found.thickness_mm),
+        "thickness_text": format_length(found.thickness_mm, units),
+        "mass_kg": round(found.mass_kg, 3),
+        "mass_text": format_mass(found.mass_kg * 1000, units),
+        "mass_half_range_kg": round(found.mass_half_range_kg, 3),
+        "mass_half_range_text": format_mass(found.mass_half_range_kg * 1000, units),
+        "field": rect_tree(found.field, units, diagonal=True),
+        "overall": rect_tree(found.overall, units),
+    }
+    tree["overall"]["height_mm"] = mm(found.height_mm)
+    tree["overall"]["height_text"] = format_length(found.height_mm, units)
+    tree["overall"]["diagonal_mm"] = mm(found.overall.diagonal_mm)
+    tree["frame"] = _rails(plan) if found.rails else None
+    if found.base:
+        tree["base"] = {
+            "panel": rect_tree(found.base.panel, units),
+            "outside": rect_tree(found.base.outside, units),
+        }
+    else:
+        tree["base"] = None
+    fit = found.fit
+    tree["fit"] = {
+        "fill_ratio": None if fit.fill_ratio is None else round(fit.fill_ratio, 4),
+        "verdict": fit.verdict,
+        "square_low_mm": mm(fit.square_low_mm),
+        "square_low_text": None if fit.square_low_mm is None else format_length(fit.square_low_mm, units),
+        "square_high_mm": mm(fit.square_high_mm),
+        "square_high_text": None if fit.square_high_mm is None else format_length(fit.square_high_mm, units),
+    }
+    tree["accuracy"] = _accuracy(plan)
+    return tree
+
+
+def _rails(plan: Plan) -> Tree:
+    found, units = plan.geometry, plan.order.units
+    return {
+        "opening": rect_tree(found.opening, units),
+        "clearance_mm": mm(found.seat.clearance_mm),
+        "clearance_text": format_length(found.seat.clearance_mm, units),
+        "tongue_mm": mm(found.seat.tongue_mm),
+        "tongue_text": format_length(found.seat.tongue_mm, units),
+        "tongue_thickness_mm": mm(found.tongue_thickness_mm),
+        "tongue_thickness_text": format_length(found.tongue_thickness_mm, units),
+        "rails": [
+            {
+                "side": rail.side,
+                "count": rail.count,
+                "long_point_mm": mm(rail.long_point_mm),
+                "long_point_text": format_length(rail.long_point_mm, units),
+                "short_point_mm": mm(rail.short_point_mm),
+                "short_point_text": format_length(rail.short_point_mm, units),
+                "width_mm": mm(rail.width_mm),
+                "width_text": format_length(rail.width_mm, units),
+                "thickness_mm": mm(rail.thickness_mm),
+                "thickness_text": format_length(rail.thickness_mm, units),
+                "species": rail.species,
+            }
+            for rail in found.rails
+        ],
+    }
+
+
+def _accuracy(plan: Plan) -> Tree:
+    found = plan.accuracy
+    return {
+        "strip_tolerance_mm": round(found.strip_tolerance_mm, 4),
+        "mismatch_worst_mm": round(found.mismatch_worst_mm, 4),
+        "mismatch_sigma_mm": round(found.mismatch_sigma_mm, 4),
+        "strip_needed_mm": round(found.strip_needed_mm, 4),
+        "blade_error_deg": round(found.blade_error_deg, 4),
+        "bevel_gap_mm": round(found.bevel_gap_mm, 4),
+        "shear_mm": mm(found.shear_mm),
+        "size_worst_mm": mm(found.size_worst_mm),
+    }
