@@ -80,7 +80,9 @@ MISTAKES = [
     ("finishes.csv", "P150,P220,P320,", "P150,P220,P330,", None, "between_coats", "unknown-name"),
     ("cites.toml", 'annotation = "#10"', 'annotation = "#12"', "Paubrasilia echinata", "annotation", "unknown-name"),
     ("cites.toml", 'annotation = "#10"', 'annotation = "ten"', "Paubrasilia echinata", "annotation", "bad-value"),
+    ("formulas.toml", 'function = "timber.emc_pct"', 'function = "timber.emc"', "emc_pct", "key", "bad-value"),
     # closed lists and forms
+    ("formulas.toml", 'function = "timber.emc_pct"', 'function = "emc_pct"', "emc_pct", "function", "bad-value"),
     ("species.csv", ",yes,#a9783f", ",maybe,#a9783f", None, "oily", "bad-value"),
     ("species.csv", ",yes,#a9783f", ",yes,brown", None, "colour", "bad-value"),
     ("operations.csv", ",joints,", ",clamps,", None, "driver", "bad-value"),

@@ -16,29 +16,21 @@ import inspect
 import pkgutil
 import re
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
 import pytest
+from formulas import FORMULAS, FUNCTIONS, everything, parameters
 
 import chequerwork
-from chequerwork import domain
-
-ROOMS = [importlib.import_module(f"chequerwork.domain.{info.name}") for info in pkgutil.iter_modules(domain.__path__)]
 
 # What the last part of a name means, as it is written in brackets.
 UNITS = {
     "mm": "mm", "mm2": "mm2", "m2": "m2", "m3": "m3", "ml": "ml", "g": "g", "kg": "kg", "pct": "%", "deg": "deg",
     "c": "degC", "mpa": "MPa", "min": "min", "h": "h", "days": "d", "in": "in", "ft": "ft", "um": "um",
 }  # fmt: skip
-# Types of a formula's parameters. Everything else is a record: an order, a shop, a table.
-PLAIN = re.compile(
-    r"(float|int|str|bool|Decimal|Pattern|Units|Grain|tuple\[(float|int)(, (float|int|\.\.\.))*\])( \| None)?"
-)
-NUMBERS = re.compile(r"float|int|Decimal")
-
 # Formulas that need no more than their sentence, and why.
 SHORT = {
     "pieces_per_thickness": "counts slabs in a thickness: parameters are three lengths whose names say all",
@@ -50,38 +42,7 @@ SHORT = {
 OTHER = re.compile(r"\bISO \d+|\bRFC \d+|[Hh]ouse|no source|from memory|Every notice names its own source")
 
 
-def public(namespace: Any, kind: Callable[[Any], bool]) -> Iterator[tuple[str, Any]]:
-    for name, thing in vars(namespace).items():
-        if not name.startswith("_") and kind(thing) and getattr(thing, "__module__", None) == namespace.__name__:
-            yield name, thing
-
-
-FUNCTIONS = {
-    f"{room.__name__.rpartition('.')[2]}.{name}": f for room in ROOMS for name, f in public(room, inspect.isfunction)
-}
-CLASSES = {
-    f"{room.__name__.rpartition('.')[2]}.{name}": c for room in ROOMS for name, c in public(room, inspect.isclass)
-}
-
-
-def parameters(function: Callable[..., Any]) -> dict[str, str]:
-    """Names and types, as written."""
-    found = inspect.signature(function).parameters.values()
-    return {
-        p.name: p.annotation if isinstance(p.annotation, str) else inspect.formatannotation(p.annotation) for p in found
-    }
-
-
-def bare(kind: str) -> str:
-    return kind.replace("chequerwork.domain.", "").rpartition(".")[2] if "[" not in kind else kind
-
-
-def is_formula(function: Callable[..., Any]) -> bool:
-    kinds = [bare(kind) for kind in parameters(function).values()]
-    return any(NUMBERS.search(kind) for kind in kinds) and all(PLAIN.fullmatch(kind) for kind in kinds)
-
-
-FORMULAS = {name: f for name, f in FUNCTIONS.items() if is_formula(f)}
+CLASSES = everything(inspect.isclass)
 
 
 def sections(function: Callable[..., Any]) -> dict[str, str]:

@@ -19,6 +19,7 @@ from chequerwork.domain.facts import (
     Currency,
     Finish,
     FitBand,
+    Formula,
     Game,
     Notice,
     Operation,
@@ -40,6 +41,7 @@ _CURRENCY = re.compile(r"[A-Z]{3}")
 _LANGUAGE = re.compile(r"[a-z]{2}|botanical")
 _ANNOTATION = re.compile(r"none|#[0-9]{1,2}")
 _CLASS = re.compile(r"[0-9]{1,2}/[0-9]{1,2}")
+_FUNCTION = re.compile(r"[a-z_]+(\.[a-z_]+)*\.[a-z][a-z0-9_]*")
 _GRADE = {FEPA: re.compile(r"P[0-9]+"), CAMI: re.compile(r"[0-9]+")}
 
 
@@ -329,6 +331,25 @@ def country(row: Row) -> str:
     """The English short name of a country."""
     row.matching("code", _COUNTRY, "DE")
     return row.text("name")
+
+
+def formula(row: Row) -> Formula:
+    """A formula in words; its key is the name of its function."""
+    made = Formula(
+        key=row.matching("key", SNAKE, "emc_pct"),
+        title=row.text("title"),
+        function=row.matching("function", _FUNCTION, "timber.emc_pct"),
+        expression=row.text("expression"),
+        unit=row.text("unit"),
+        valid=row.text("valid"),
+        locator=row.raw("locator"),
+        confidence=row.raw("confidence"),
+        note=row.raw("note"),
+        source=row.raw("source"),
+    )
+    if made.function.rpartition(".")[2] != made.key:
+        row.fault("key", "bad-value", f"key is {made.key[:60]!r}. Name it like its function, {made.function[:60]!r}.")
+    return made
 
 
 def _check_order(row: Row, column: str, low: float, high: float) -> None:

@@ -67,6 +67,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
     ),
     "currencies.csv": ("code", "exponent", *_PROVENANCE),
     "countries.csv": ("code", "name", "eu_member", *_PROVENANCE),
+    "formulas.toml": ("key", "title", "function", "expression", "unit", "valid", "note", *_PROVENANCE),
 })  # fmt: skip
 
 T = TypeVar("T")
@@ -154,6 +155,7 @@ def _assemble(facts: Callable[[str], list[Row]], sources: Mapping[str, Source], 
         currencies=_keyed(facts("currencies.csv"), "code", records.currency),
         countries=_keyed(countries, "code", records.country),
         eu_members=frozenset(row.raw("code") for row in countries if row.flag("eu_member")),
+        formulas=_keyed(facts("formulas.toml"), "key", records.formula),
     )
 
 

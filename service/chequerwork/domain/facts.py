@@ -236,6 +236,26 @@ class Currency:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Formula:
+    """A formula in words: what it says, how a maker computes it by hand, and where it holds.
+
+    ``function`` is its path below ``domain``, ``key`` the last part of it. ``expression`` names the function's own
+    parameters.
+    """
+
+    key: str
+    title: str
+    function: str  # "timber.emc_pct"
+    expression: str
+    unit: str  # of the result
+    valid: str
+    locator: str
+    confidence: str
+    note: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Tables:
     """Every fact table, read once; ``version`` changes when any byte of them does."""
 
@@ -257,6 +277,7 @@ class Tables:
     currencies: Mapping[str, Currency]
     countries: Mapping[str, str]  # ISO 3166 alpha-2 -> English short name
     eu_members: frozenset[str]
+    formulas: Mapping[str, Formula]
 
     def sheet(self, material: str, thickness_mm: float) -> Sheet | None:
         """The sheet of ``material`` whose nominal thickness is ``thickness_mm`` [mm] within 0.5 mm, or None."""
