@@ -37,6 +37,7 @@ def asked(client: Any, sections: Sequence[str] = SECTIONS) -> dict[str, tuple[by
                     if answer.status_code == 200:
                         found[f"{name} {section}{form} {bool(headers)}"] = (answer.data, answer.headers["ETag"])
     found["choices"] = (client.get("/v1/choices").data, "")
+    found["sources"] = (client.get("/v1/sources").data, "")
     return found
 
 

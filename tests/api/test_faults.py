@@ -136,6 +136,7 @@ def test_a_path_that_is_not_there_is_404(client, path):
         ("PUT", "/v1/price", "GET, HEAD, OPTIONS, POST"),
         ("POST", "/v1/quotes.csv", "GET, HEAD, OPTIONS"),
         ("POST", "/v1/choices.csv", "GET, HEAD, OPTIONS"),
+        ("POST", "/v1/sources", "GET, HEAD, OPTIONS"),
         ("PATCH", "/healthz", "GET, HEAD, OPTIONS"),
     ],
 )

@@ -27,7 +27,7 @@ HERE, THERE, STRANGE = (
     "https://willet-slough-boardworks.example",
     "https://stranger.example",
 )
-GET_PATHS = ["/v1/price", "/v1/price.csv", "/v1/price.tsv", "/v1/price.txt", "/v1/choices"]
+GET_PATHS = ["/v1/price", "/v1/price.csv", "/v1/price.tsv", "/v1/price.txt", "/v1/choices", "/v1/sources"]
 
 
 def tokens(answer, header: str) -> set[str]:
@@ -38,7 +38,7 @@ def tokens(answer, header: str) -> set[str]:
 
 
 def query_of(path: str) -> dict[str, str]:
-    return {} if path == "/v1/choices" else QUERY
+    return {} if path in ("/v1/choices", "/v1/sources") else QUERY
 
 
 @pytest.mark.parametrize("path", [*GET_PATHS, "/openapi.json", "/openapi.yaml", "/.well-known/jwks.json"])
@@ -158,6 +158,7 @@ def test_a_preflight_of_a_stranger_is_not_granted(client):
     [
         "/v1/price",
         "/v1/choices",
+        "/v1/sources",
         "/v1/none",
         "/v1/cutting",
         "/healthz",

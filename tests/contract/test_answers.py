@@ -95,7 +95,7 @@ def test_every_answer_that_the_contract_promises_can_be_had(app, contract):
         about_shops = path.startswith("/v1/choices")
         if about_shops:
             plain |= {"json": {"shop": "moosgrund"}} if method == "POST" else {"query_string": {"shop": "moosgrund"}}
-        elif path.startswith("/v1/"):
+        elif path.startswith("/v1/") and not path.startswith("/v1/sources"):
             plain |= {"json": order} if method == "POST" else {"query_string": flat(order)}
         tag = client.open(path, method=method, **plain).headers.get("ETag", "")
         for status in operation["responses"]:

@@ -21,7 +21,6 @@ FORMULAS = [path for path in BEHIND if path.parent.name == "domain"]
 
 # What a table or a shop file holds although no answer shows it or is computed with it yet, and why it stays.
 WAITING = {
-    "Source.publisher": "the source list is for people",
     "Species.dust": "for the dust notice of each timber",
     "Abrasive.system": "tells the two norms apart in the file",
     "Adhesive.clamp_h": "waits run from machine_after_h, which is longer",
@@ -36,13 +35,6 @@ WAITING = {
     "Operation.driver": "says in the file what the schedule counts for this operation",
     "CitesListing.in_force_since": "the notice's own text says what a customer needs",
     "CitesListing.parts_covered": "the notice's own text says what a customer needs",
-    "Formula.function": "the tests find the function by it",
-    "Formula.expression": "for the table of formulas that is asked for",
-    "Formula.locator": "for the table of formulas that is asked for",
-    "Formula.unit": "for the table of formulas that is asked for",
-    "Formula.valid": "for the table of formulas that is asked for",
-    "Tables.formulas": "for the table of formulas that is asked for",
-    "Tables.sources": "checked when the tables are read",
     "Tables.abrasives_cami": "orders are in FEPA grades",
     "Lumber.board_length": "for cutting plans from boards on hand",
     "Lumber.board_width": "for cutting plans from boards on hand",

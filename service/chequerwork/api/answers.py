@@ -8,7 +8,7 @@ from typing import Final
 
 from marshmallow import INCLUDE, Schema
 
-from chequerwork.api import choices, order_view
+from chequerwork.api import choices, order_view, sources
 from chequerwork.api.answer_fields import (
     day,
     kind,
@@ -102,6 +102,7 @@ _SHAPES: Final[Mapping[str, Fields]] = {
 _ROOMS: Final = (
     order_view,
     choices,
+    sources,
     geometry,
     cutting,
     materials,

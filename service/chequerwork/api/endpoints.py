@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import partial
 from itertools import combinations
 from typing import Any, Final
 from zoneinfo import ZoneInfo
@@ -18,6 +19,7 @@ from chequerwork.api.problems import KINDS, explain, invalid_order
 from chequerwork.api.reading import Presentation, read_args, read_json, read_presentation, read_query
 from chequerwork.api.schemas import Reading, flat_shape, order_of, read_choice, read_order
 from chequerwork.api.signing import Signer
+from chequerwork.api.sources import sources
 from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Fault, Refused, unknown_name
 from chequerwork.domain.facts import Tables
@@ -68,8 +70,9 @@ def blueprint(service: Service) -> Blueprint:
         for suffix in SUFFIXES:
             _add(paths, service, section, suffix, ["GET"])
     paths.add_url_rule("/v1/choices", "choices", lambda: _choices(service, None), methods=["GET", "POST"])
+    paths.add_url_rule("/v1/sources", "sources", lambda: _sources(service, None), methods=["GET"])
     for suffix in SUFFIXES:
-        _add_choices(paths, service, suffix)
+        _add_siblings(paths, service, suffix)
     paths.add_url_rule("/.well-known/jwks.json", "keys", lambda: _keys(service), methods=["GET"])
     paths.add_url_rule("/healthz", "alive", lambda: _health(well=True), methods=["GET"])
     paths.add_url_rule("/readyz", "ready", lambda: _health(well=_can_quote(service)), methods=["GET"])
@@ -85,9 +88,10 @@ def _add(paths: Blueprint, service: Service, section: str, suffix: str | None, m
     paths.add_url_rule(path, name, lambda: ask(request, service, section, suffix), methods=methods)
 
 
-def _add_choices(paths: Blueprint, service: Service, suffix: str) -> None:
-    rule, name = f"/v1/choices.{suffix}", f"choices_{suffix}"
-    paths.add_url_rule(rule, name, lambda: _choices(service, suffix), methods=["GET"])
+def _add_siblings(paths: Blueprint, service: Service, suffix: str) -> None:
+    for name, answered in (("choices", _choices), ("sources", _sources)):
+        view = partial(answered, service, suffix)
+        paths.add_url_rule(f"/v1/{name}.{suffix}", f"{name}_{suffix}", view, methods=["GET"])
 
 
 def ask(asked: Request, service: Service, section: str, suffix: str | None) -> Response:
@@ -179,6 +183,15 @@ def _choices(service: Service, suffix: str | None) -> Response:
     served = {key: each.name for key, each in service.shops.items()}
     tree = choices(shop, service.tables, served)
     body, content_type = _written(tree, f"What {shop.name} offers", suffix, shown)
+    return answer(request, body, content_type, private=False)
+
+
+def _sources(service: Service, suffix: str | None) -> Response:
+    """What the numbers rest on, whoever the maker is."""
+    _, shown, faults = _raw(request, suffix, {})
+    if faults:
+        raise Refused(faults)
+    body, content_type = _written(sources(service.tables), "What the numbers rest on", suffix, shown)
     return answer(request, body, content_type, private=False)
 
 

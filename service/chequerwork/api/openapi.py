@@ -225,6 +225,7 @@ def _paths() -> Iterator[tuple[str, Json]]:
         for suffix in SUFFIXES:
             yield f"/v1/{section}.{suffix}", {"get": _sibling(section, suffix)}
     yield from _choices_paths()
+    yield from _sources_paths()
     yield "/healthz", {"get": _plain("alive", "Whether the process answers", "Health", [])}
     ready = _plain("ready", "Whether every shop can quote", "Health", [])
     not_ready = {"description": "Not ready", "content": {"application/json": {"schema": _ref("Health")}}}
@@ -256,14 +257,26 @@ def _choices_paths() -> Iterator[tuple[str, Json]]:
         "/v1/choices",
         {"post": post, "get": _plain("choices_get", f"{offers}, asked flat", "Choices", [shop, refresh])},
     )
+    yield from _siblings("choices", offers, [shop, refresh])
+
+
+def _sources_paths() -> Iterator[tuple[str, Json]]:
+    refresh = {"in": "query", **_REFRESH}
+    rests = "What the numbers rest on: sources, and every formula in words"
+    yield "/v1/sources", {"get": _plain("sources", rests, "Sources", [refresh])}
+    yield from _siblings("sources", rests, [refresh])
+
+
+def _siblings(name: str, summary: str, parameters: list[Json]) -> Iterator[tuple[str, Json]]:
+    """The forms for plain clients of a path that is no section."""
     for suffix in SUFFIXES:
         presentation = [{"in": "query", **parameter} for parameter in (*_PRESENTATION[suffix], _INLINE)]
         if suffix != "txt":
             presentation.append({"in": "query", **_CELLS})
-        found = _plain(f"choices_{suffix}", f"{offers}, as .{suffix}", None, [shop, refresh, *presentation])
+        found = _plain(f"{name}_{suffix}", f"{summary}, as .{suffix}", None, [*parameters, *presentation])
         found["tags"] = ["spreadsheet"]
         found["responses"]["200"]["content"] = {_MEDIA[suffix]: {"schema": {"type": "string"}}}
-        yield f"/v1/choices.{suffix}", {"get": found}
+        yield f"/v1/{name}.{suffix}", {"get": found}
 
 
 def _post(section: str, schema: str) -> Json:
