@@ -35,6 +35,7 @@ from chequerwork.domain.order import (
     Pattern,
     Sanding,
     Skirt,
+    SquaresGrain,
     Units,
     Wish,
 )
@@ -212,6 +213,7 @@ def wishes(draw: st.DrawFn, shop: Shop, tables: Tables) -> Wish:
         pieces=draw(maybe(_pieces())),
         light=light,
         dark=dark,
+        grain=draw(maybe(_squares_grains())),
         thickness_mm=draw(maybe(tenths(shop.ranges.thickness.low_mm, 19.0))),
         pattern=Pattern.SHIFT if columns % 2 else draw(maybe(st.sampled_from(Pattern))),
         lines=tuple(lines),
@@ -260,7 +262,9 @@ def any_wishes(shop: Shop, tables: Tables) -> st.SearchStrategy[Wish]:
         thickness_mm=tenths(0, 200) | st.sampled_from((6.0, 6.5, 9.0, 12.0, 3.2, 19.05)),
         inset_mm=tenths(0, 500),
         skirt=maybe(st.builds(Skirt, species=woods, width_mm=tenths(0, 100))),
-        backing=maybe(st.builds(Backing, species=woods, thickness_mm=tenths(0, 100))),
+        backing=maybe(
+            st.builds(Backing, species=woods, thickness_mm=tenths(0, 100), grain=maybe(st.sampled_from(Grain)))
+        ),
     )
     return st.builds(
         Wish,
@@ -271,6 +275,7 @@ def any_wishes(shop: Shop, tables: Tables) -> st.SearchStrategy[Wish]:
         pieces=maybe(_pieces()),
         light=maybe(woods),
         dark=maybe(woods),
+        grain=maybe(_squares_grains()),
         thickness_mm=maybe(tenths(1, 200) | _span(shop.ranges.thickness)),
         pattern=maybe(st.sampled_from(Pattern)),
         lines=st.lists(st.builds(Line, species=woods, width_mm=tenths(0, 100)), max_size=6).map(tuple),
@@ -315,9 +320,19 @@ def _bases(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Base]
             thickness_mm=st.just(sheet.thickness_mm),
             inset_mm=tenths(0, 60.0),
             skirt=maybe(st.builds(Skirt, species=woods, width_mm=tenths(2, 12.0))),
-            backing=maybe(st.builds(Backing, species=woods, thickness_mm=_span(shop.ranges.backing))),
+            backing=maybe(_backings(shop, woods)),
         )
     )
+
+
+def _backings(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Backing]:
+    thickness = _span(shop.ranges.backing)
+    return st.builds(Backing, species=woods, thickness_mm=thickness, grain=maybe(st.sampled_from(Grain)))
+
+
+def _squares_grains() -> st.SearchStrategy[SquaresGrain]:
+    grain = maybe(st.sampled_from(Grain))
+    return st.builds(SquaresGrain, light=grain, dark=grain)
 
 
 def _pieces() -> st.SearchStrategy[ChessPieces | DraughtsMan]:

@@ -218,6 +218,8 @@ FAULTS: list[tuple[dict[str, Any], str, str]] = [
     ({"base": {**BASE, "inset": "150 mm"}}, "/base/inset", "too-large"),
     ({"base": {**BASE, "skirt": {"species": "pear", "width": "1 mm"}}}, "/base/skirt/width", "too-small"),
     ({"base": {**BASE, "backing": {"species": "pear", "thickness": "9 mm"}}}, "/base/backing/thickness", "too-large"),
+    ({"grain": {"light": "rift"}}, "/grain/light", "unknown-name"),
+    ({"grain": "quarter"}, "/grain", "wrong-type"),
     ({"feet": 3}, "/feet", "too-few"),
     ({"feet": 13}, "/feet", "too-large"),
     ({"finish": "beeswax"}, "/finish", "unknown-name"),

@@ -206,6 +206,7 @@ def test_no_answer_forbids_what_it_may_gain(contract):
         "Line",
         "Frame",
         "Base",
+        "SquaresGrain",
         "Skirt",
         "Backing",
         "Sanding",

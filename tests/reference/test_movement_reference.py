@@ -36,8 +36,9 @@ def sawn(shop, grain):
 @pytest.fixture(scope="module")
 def functions(tables, willet_slough):
     def inner(*, light, dark, columns, square_mm, grain, from_pct, to_pct):
-        order = an_order(willet_slough, light=light, dark=dark, columns=columns, square_mm=square_mm, pattern=None)
-        return inner_change_mm(order, sawn(willet_slough, grain), tables, from_pct, to_pct)
+        shop = sawn(willet_slough, grain)
+        order = an_order(shop, light=light, dark=dark, columns=columns, square_mm=square_mm, pattern=None)
+        return inner_change_mm(order, shop, tables, from_pct, to_pct)
 
     def bow(*, grain, field_mm, sheet_mm):
         """Sugar maple alone on MDF: +3 % in the wood and +2 % in the board, from 45 to 65 % humidity."""
@@ -46,10 +47,11 @@ def functions(tables, willet_slough):
             sawn(willet_slough, grain),
             workshop_climate={"low_rh_pct": 45.0, "high_rh_pct": 45.0},
         )
-        order = an_order(willet_slough, square_mm=50.0)
+        order = an_order(shop, square_mm=50.0)
         order = replace(
             order,
             dark=order.light,
+            dark_grain=order.light_grain,
             thickness_mm=field_mm,
             base=Base(material="mdf", thickness_mm=sheet_mm),
             climate=replace(order.climate, low_rh_pct=45.0, high_rh_pct=65.0),

@@ -98,6 +98,7 @@ def _components() -> Iterator[tuple[str, Schema]]:
         ("Line", schemas.LineSchema),
         ("Frame", schemas.FrameSchema),
         ("Base", schemas.BaseSchema),
+        ("SquaresGrain", schemas.SquaresGrainSchema),
         ("Skirt", schemas.SkirtSchema),
         ("Backing", schemas.BackingSchema),
         ("Sanding", schemas.SandingSchema),

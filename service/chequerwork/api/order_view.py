@@ -22,7 +22,8 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "bevel_text": text(),
         "grain": text(),
     },
-    "CompleteBacking": {"species": text(), "thickness_mm": num(), "thickness_text": text()},
+    "CompleteBacking": {"species": text(), "thickness_mm": num(), "thickness_text": text(), "grain": text()},
+    "CompleteGrain": {"light": text("flat, quarter or mixed."), "dark": text()},
     "CompleteBase": {
         "material": text(),
         "thickness_mm": num(),
@@ -49,6 +50,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "pieces": kind(["object", "null"], "As asked: king_base_mm and the like, or man_mm."),
         "light": text(),
         "dark": text(),
+        "grain": one("CompleteGrain"),
         "thickness_mm": num(),
         "thickness_text": text(),
         "pattern": text(),
@@ -81,6 +83,7 @@ def order(placed: Order) -> Tree:
         "pieces": _pieces(placed),
         "light": placed.light,
         "dark": placed.dark,
+        "grain": {"light": placed.light_grain, "dark": placed.dark_grain},
         **_both("thickness", placed.thickness_mm, placed),
         "pattern": placed.pattern,
         "lines": [{"species": line.species, **_both("width", line.width_mm, placed)} for line in placed.lines],
@@ -145,7 +148,11 @@ def _base(placed: Order) -> Tree | None:
         **_both("thickness", base.thickness_mm, placed),
         **_both("inset", base.inset_mm, placed),
         "skirt": {"species": skirt.species, **_both("width", skirt.width_mm, placed)} if skirt else None,
-        "backing": {"species": backing.species, **_both("thickness", backing.thickness_mm, placed)}
+        "backing": {
+            "species": backing.species,
+            **_both("thickness", backing.thickness_mm, placed),
+            "grain": backing.grain,
+        }
         if backing
         else None,
     }

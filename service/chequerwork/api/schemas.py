@@ -40,6 +40,7 @@ from chequerwork.domain.order import (
     Pattern,
     Sanding,
     Skirt,
+    SquaresGrain,
     Units,
     Wish,
 )
@@ -108,6 +109,7 @@ class BackingSchema(Closed):
     renamed = {"thickness": "thickness_mm"}
     species = Name(about="Timber of the backing.", required=True, example="sycamore_maple")
     thickness = length(0, 100, about="Thickness of the backing.", required=True, example="3 mm")
+    grain = Choice(Grain, about="How it is sawn; left out, as the shop buys it. It lies as the field's grain does.")
 
 
 class BaseSchema(Closed):
@@ -120,6 +122,14 @@ class BaseSchema(Closed):
     inset = length(0, 500, about="How far the base stands in from the board's outside, on every side.", example="20 mm")
     skirt = Part(SkirtSchema(), about="Strip that hides the edge of the base.", nullable=True, ref="Skirt")
     backing = Part(BackingSchema(), about="Thin panel below.", nullable=True, ref="Backing")
+
+
+class SquaresGrainSchema(Closed):
+    """How the timbers of the squares are sawn."""
+
+    made = SquaresGrain
+    light = Choice(Grain, about="How the light squares are sawn; left out, as the shop buys the timber.")
+    dark = Choice(Grain, about="How the dark squares are sawn; left out, as the shop buys the timber.")
 
 
 class SandingSchema(Closed):
@@ -162,6 +172,7 @@ class OrderSchema(Closed):
     )
     light = Name(about="Timber of the light squares.", required=True, example="sycamore_maple")
     dark = Name(about="Timber of the dark squares.", required=True, example="european_walnut")
+    grain = Part(SquaresGrainSchema(), about="How the timbers of the squares are sawn.", ref="SquaresGrain")
     thickness = length(
         1, 200, about="Finished thickness of the field; left out, the shop's usual one.", example="20 mm"
     )

@@ -6,7 +6,7 @@ from typing import TypeVar
 
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.geometry import square_for
-from chequerwork.domain.order import Base, ClimateWish, Frame, Order, Pattern, Sanding, Units, Wish
+from chequerwork.domain.order import Base, ClimateWish, Frame, Order, Pattern, Sanding, SquaresGrain, Units, Wish
 from chequerwork.domain.shop import Climate, Shop
 
 T = TypeVar("T")
@@ -72,6 +72,7 @@ class Asked:
         if self.square_mm is None or wish.light is None or wish.dark is None:
             raise ValueError("an order can only be made of a wish without faults")
         sanding, finish = wish.sanding or Sanding(), self.tables.finishes[self.finish]
+        grain = wish.grain or SquaresGrain()
         return Order(
             shop=shop.id,
             columns=self.columns,
@@ -81,11 +82,13 @@ class Asked:
             pieces=wish.pieces,
             light=wish.light,
             dark=wish.dark,
+            light_grain=grain.light or shop.lumber[wish.light].grain,
+            dark_grain=grain.dark or shop.lumber[wish.dark].grain,
             thickness_mm=self.thickness_mm,
             pattern=self.pattern,
             lines=wish.lines,
             frame=self._frame_filled(),
-            base=self._base_named(),
+            base=self._base_filled(),
             feet=wish.feet,
             finish=self.finish,
             sand_top=sanding.top or finish.stop_grade_high,
@@ -100,11 +103,15 @@ class Asked:
             units=self.units,
         )
 
-    def _base_named(self) -> Base | None:
-        """The base in the nominal thickness that the shop's own sheet goes by."""
+    def _base_filled(self) -> Base | None:
+        """The base in the nominal thickness that the shop's own sheet goes by, its backing's grain filled."""
         base = self.wish.base
-        stock = self.shop.sheet_stock(base.material, base.thickness_mm) if base else None
-        return replace(base, thickness_mm=stock.thickness_mm) if base and stock else base
+        if base is None:
+            return None
+        stock, backing = self.shop.sheet_stock(base.material, base.thickness_mm), base.backing
+        if backing is not None and backing.grain is None:
+            backing = replace(backing, grain=self.shop.lumber[backing.species].grain)
+        return replace(base, thickness_mm=stock.thickness_mm if stock else base.thickness_mm, backing=backing)
 
     def _frame_filled(self) -> Frame | None:
         frame = self.wish.frame

@@ -262,11 +262,11 @@ def inner_change_mm(order: Order, shop: Shop, tables: Tables, from_pct: float, t
             change_mm(
                 width_mm=order.square_mm,
                 species=tables.species[key],
-                grain=shop.lumber[key].grain,
+                grain=grain,
                 from_pct=from_pct,
                 to_pct=to_pct,
             )
-            for key in (order.light, order.dark)
+            for key, grain in ((order.light, order.light_grain), (order.dark, order.dark_grain))
         ),
         key=abs,
     )
@@ -369,24 +369,29 @@ def _bow_mm(order: Order, shop: Shop, tables: Tables, season: Swing) -> float:
         layers = [Layer(base.thickness_mm, sheet.modulus_mpa, strain)]
         if base.backing:
             backing = _wood_layer(
-                base.backing.thickness_mm, base.backing.species, shop, tables, season.emc_build_pct, emc
+                base.backing.thickness_mm,
+                base.backing.species,
+                base.backing.grain or Grain.FLAT,
+                tables,
+                season.emc_build_pct,
+                emc,
             )
             layers.insert(0, backing)
-        layers.append(_field_layer(order, shop, tables, season.emc_build_pct, emc))
+        layers.append(_field_layer(order, tables, season.emc_build_pct, emc))
         worst = max(worst, abs(curvature(layers)))
     return worst * order.field_width_mm**2 / 8
 
 
-def _wood_layer(thickness_mm: float, key: str, shop: Shop, tables: Tables, from_pct: float, to_pct: float) -> Layer:
-    species, grain = tables.species[key], shop.lumber[key].grain
+def _wood_layer(thickness_mm: float, key: str, grain: Grain, tables: Tables, from_pct: float, to_pct: float) -> Layer:
+    species = tables.species[key]
     strain = change_mm(width_mm=1.0, species=species, grain=grain, from_pct=from_pct, to_pct=to_pct)
     return Layer(thickness_mm, modulus_across_mpa(species, grain), strain)
 
 
-def _field_layer(order: Order, shop: Shop, tables: Tables, from_pct: float, to_pct: float) -> Layer:
+def _field_layer(order: Order, tables: Tables, from_pct: float, to_pct: float) -> Layer:
     """Strips side by side act in series: compliances and strains average."""
-    light = _wood_layer(order.thickness_mm, order.light, shop, tables, from_pct, to_pct)
-    dark = _wood_layer(order.thickness_mm, order.dark, shop, tables, from_pct, to_pct)
+    light = _wood_layer(order.thickness_mm, order.light, order.light_grain, tables, from_pct, to_pct)
+    dark = _wood_layer(order.thickness_mm, order.dark, order.dark_grain, tables, from_pct, to_pct)
     modulus = 2 / (1 / light.modulus_mpa + 1 / dark.modulus_mpa)
     return Layer(order.thickness_mm, modulus, (light.strain + dark.strain) / 2)
 

@@ -94,10 +94,19 @@ class Skirt:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Backing:
-    """A thin panel of wood under the base, or under the field where there is no base."""
+    """A thin panel of wood under the base, lying as the field does. ``grain`` is None until the order is complete."""
 
     species: str
     thickness_mm: float
+    grain: Grain | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SquaresGrain:
+    """How the two timbers of the field are to be sawn, as far as given."""
+
+    light: Grain | None = None
+    dark: Grain | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +148,7 @@ class Wish:
     pieces: Pieces | None = None
     light: str | None = None
     dark: str | None = None
+    grain: SquaresGrain | None = None
     thickness_mm: float | None = None
     pattern: Pattern | None = None
     lines: tuple[Line, ...] = ()
@@ -159,7 +169,7 @@ class Wish:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
-    """A complete request in canonical units. ``frame.thickness_mm`` and ``frame.grain`` are filled."""
+    """A complete request in canonical units: thickness of the frame and grain of frame and backing are filled."""
 
     shop: str
     columns: int
@@ -169,6 +179,8 @@ class Order:
     pieces: Pieces | None
     light: str
     dark: str
+    light_grain: Grain
+    dark_grain: Grain
     thickness_mm: float
     pattern: Pattern
     lines: tuple[Line, ...]
