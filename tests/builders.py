@@ -26,6 +26,7 @@ from chequerwork.domain.order import (
     Base,
     ChessPieces,
     ClimateWish,
+    CornersWish,
     DraughtsMan,
     Frame,
     Hold,
@@ -223,6 +224,7 @@ def wishes(draw: st.DrawFn, shop: Shop, tables: Tables) -> Wish:
         finish=draw(maybe(st.sampled_from(sorted(shop.finishes)))),
         sanding=draw(maybe(_sandings(tables))),
         climate=draw(maybe(_climates())),
+        corners=draw(maybe(_corners())),
         quantity=draw(st.integers(1, shop.ranges.quantity)),
         starts_on=draw(maybe(st.integers(0, 400).map(lambda days: TODAY + timedelta(days=days)))),
         wanted_by=draw(maybe(st.integers(0, 400).map(lambda days: TODAY + timedelta(days=days)))),
@@ -285,6 +287,7 @@ def any_wishes(shop: Shop, tables: Tables) -> st.SearchStrategy[Wish]:
         finish=maybe(st.sampled_from([*tables.finishes, "moonshine"])),
         sanding=maybe(_sandings(tables)),
         climate=maybe(_climates()),
+        corners=maybe(_corners()),
         quantity=st.integers(1, 500),
         issued_on=maybe(days),
         starts_on=maybe(days),
@@ -349,6 +352,12 @@ def _pieces() -> st.SearchStrategy[ChessPieces | DraughtsMan]:
 def _sandings(tables: Tables) -> st.SearchStrategy[Sanding]:
     grades = maybe(st.sampled_from(sorted(tables.abrasives)))
     return st.builds(Sanding, top=grades, underside=grades)
+
+
+def _corners() -> st.SearchStrategy[CornersWish]:
+    """Every step and share that the reader lets through, on a grid of 0.01 mm and 0.1 %."""
+    within = st.integers(1, 500).map(lambda hundredth: hundredth / 100)
+    return st.builds(CornersWish, within_mm=maybe(within), confidence_pct=maybe(tenths(50, 99.9)))
 
 
 def _climates() -> st.SearchStrategy[ClimateWish]:

@@ -10,6 +10,7 @@ import pkgutil
 import re
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
+from statistics import NormalDist
 from typing import Any
 
 from chequerwork import domain
@@ -78,7 +79,8 @@ def _round(amount: Decimal, exponent: int, rounding: str) -> Decimal:
 # A value that misses a whole number by a billionth is that number: a binary tail, which no calculator shows.
 _FUNCTIONS: Numbers = {
     "abs": abs, "max": max, "min": min, "sum": sum, "sorted": sorted, "product": math.prod, "sqrt": math.sqrt,
-    "tan": _tan, "round": _round,
+    "tan": _tan, "atan": lambda ratio: math.degrees(math.atan(ratio)), "round": _round,
+    "normal": NormalDist().cdf, "normal_inverse": NormalDist().inv_cdf,
     "ceil": lambda value: math.ceil(float(value) - 1e-9),
     "floor": lambda value: math.floor(float(value) + 1e-9),
     "sum_of_squares": lambda values: sum(value * value for value in values),

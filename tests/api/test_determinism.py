@@ -121,6 +121,10 @@ def test_writing_a_default_out_changes_nothing(client):
             "high_rh": full["climate"]["high_rh_pct"],
             "temperature": f"{full['climate']['temperature_c']} C",
         },
+        "corners": {
+            "within": f"{full['corners']['within_mm']} mm",
+            "confidence": full["corners"]["confidence_pct"],
+        },
         "quantity": 1,
         "ship_to": full["ship_to"],
         "channel": full["channel"],

@@ -74,6 +74,13 @@ def test_a_climate_may_be_given_in_part(client, shops):
     assert (climate["low_rh_pct"], climate["high_rh_pct"]) == (default.low_rh_pct, 70)
 
 
+def test_a_wish_for_corners_may_be_given_in_part(client):
+    """0.15 mm shows between contrasting woods (common practice, no source); 95 % is the house's habit."""
+    assert quote(client, LEAST)["order"]["corners"] == {"within_mm": 0.15, "confidence_pct": 95.0}
+    half = quote(client, {**LEAST, "corners": {"confidence": 99}})["order"]["corners"]
+    assert half == {"within_mm": 0.15, "confidence_pct": 99.0}
+
+
 # What means the same --------------------------------------------------------------------------------------------------
 
 

@@ -35,6 +35,7 @@ SPANS = {
     "blade_error_deg": (0.0, 5.0),
     "angle_deg": (0.0, 5.0),
     "correlation": (0.0, 1.0),
+    "confidence": (0.5, 0.999),
     "sheet_length_mm": (1000.0, 3000.0),
     "sheet_width_mm": (500.0, 1500.0),
     "nominal_in": (0.25, 4.0),

@@ -103,6 +103,7 @@ def _components() -> Iterator[tuple[str, Schema]]:
         ("Backing", schemas.BackingSchema),
         ("Sanding", schemas.SandingSchema),
         ("Climate", schemas.ClimateSchema),
+        ("Corners", schemas.CornersSchema),
         ("ChoicesRequest", schemas.ChoicesSchema),
     ):
         yield name, cls()

@@ -40,6 +40,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "temperature_c": num(),
         "temperature_text": text(),
     },
+    "CompleteCorners": {"within_mm": num(), "confidence_pct": num()},
     "CompleteOrder": {
         "shop": text(),
         "columns": whole(),
@@ -61,6 +62,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "finish": text(),
         "sanding": one("CompleteSanding"),
         "climate": one("CompleteClimate"),
+        "corners": one("CompleteCorners"),
         "quantity": whole(),
         "issued_on": day(),
         "starts_on": day(),
@@ -98,6 +100,8 @@ def order(placed: Order) -> Tree:
             "temperature_c": round(placed.climate.temperature_c, 2),
             "temperature_text": format_temperature(placed.climate.temperature_c, placed.units),
         },
+        # Without a text: a tenth of a millimetre or 1/32 in is too coarse to say it.
+        "corners": {"within_mm": mm(placed.corners.within_mm), "confidence_pct": placed.corners.confidence_pct},
         "quantity": placed.quantity,
         "issued_on": placed.issued_on.isoformat(),
         "starts_on": placed.starts_on.isoformat(),

@@ -31,6 +31,7 @@ from chequerwork.domain.order import (
     Base,
     ChessPieces,
     ClimateWish,
+    CornersWish,
     DraughtsMan,
     Frame,
     Hold,
@@ -154,6 +155,17 @@ class ClimateSchema(Closed):
     temperature = temperature(-1, 50, about="Room temperature.")
 
 
+class CornersSchema(Closed):
+    """How closely the corners of the squares should meet."""
+
+    made = CornersWish
+    renamed = {"within": "within_mm", "confidence": "confidence_pct"}
+    within = length(0.01, 5, about="Step allowed at a corner; left out, 0.15 mm, which shows.", example="0.15 mm")
+    confidence = Number(
+        50, 99.9, unit=" %", about="Share of boards on which every corner must meet so; left out, 95. [%]"
+    )
+
+
 class OrderSchema(Closed):
     """What a customer asks for."""
 
@@ -184,6 +196,7 @@ class OrderSchema(Closed):
     finish = Name(about="Finish; left out, the shop's usual one.", example="hardwax_oil")
     sanding = Part(SandingSchema(), about="Last grades; left out, what the finish wants.", ref="Sanding")
     climate = Part(ClimateSchema(), about="The customer's year indoors; left out, the shop's usual one.", ref="Climate")
+    corners = Part(CornersSchema(), about="How closely the corners should meet; left out, as shows.", ref="Corners")
     quantity = Count(1, 500, about="Boards of this kind.", default=1)
     issued_on = Day(about="Date of the quote; left out, today in the shop's zone.")
     starts_on = Day(about="First day of work; left out, the shop's next free day.")

@@ -4,9 +4,22 @@ from dataclasses import replace
 from datetime import date
 from typing import TypeVar
 
+from chequerwork.domain.accuracy import CONFIDENCE_PCT, VISIBLE_STEP_MM
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.geometry import square_for
-from chequerwork.domain.order import Base, ClimateWish, Frame, Order, Pattern, Sanding, SquaresGrain, Units, Wish
+from chequerwork.domain.order import (
+    Base,
+    ClimateWish,
+    Corners,
+    CornersWish,
+    Frame,
+    Order,
+    Pattern,
+    Sanding,
+    SquaresGrain,
+    Units,
+    Wish,
+)
 from chequerwork.domain.shop import Climate, Shop
 
 T = TypeVar("T")
@@ -66,6 +79,14 @@ class Asked:
             temperature_c=_first(wish.temperature_c, default.temperature_c),
         )
 
+    def corners(self) -> Corners:
+        """How closely the corners should meet, the house's habit in the gaps."""
+        wish = self.wish.corners or CornersWish()
+        return Corners(
+            within_mm=_first(wish.within_mm, VISIBLE_STEP_MM),
+            confidence_pct=_first(wish.confidence_pct, CONFIDENCE_PCT),
+        )
+
     def order(self) -> Order:
         """The complete order; call only when there are no faults."""
         wish, shop = self.wish, self.shop
@@ -94,6 +115,7 @@ class Asked:
             sand_top=sanding.top or finish.stop_grade_high,
             sand_underside=sanding.underside or finish.stop_grade_low,
             climate=self.climate(),
+            corners=self.corners(),
             quantity=wish.quantity,
             issued_on=self.issued_on,
             starts_on=self.starts_on,

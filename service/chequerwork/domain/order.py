@@ -138,6 +138,22 @@ class ClimateWish:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CornersWish:
+    """How closely the squares' corners should meet, as far as given."""
+
+    within_mm: float | None = None
+    confidence_pct: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corners:
+    """How closely the squares' corners should meet: every corner of a board, on this share of boards."""
+
+    within_mm: float
+    confidence_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
     """A request as read; None means not given."""
 
@@ -158,6 +174,7 @@ class Wish:
     finish: str | None = None
     sanding: Sanding | None = None
     climate: ClimateWish | None = None
+    corners: CornersWish | None = None
     quantity: int = 1
     issued_on: date | None = None
     starts_on: date | None = None
@@ -191,6 +208,7 @@ class Order:
     sand_top: str
     sand_underside: str
     climate: Climate
+    corners: Corners
     quantity: int
     issued_on: date
     starts_on: date
