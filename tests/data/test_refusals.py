@@ -70,8 +70,11 @@ MISTAKES = [
     # names that must be elsewhere
     ("aliases.csv", "Noyer noir,fr,black_walnut", "Noyer noir,fr,black_wallnut", None, "species", "unknown-name"),
     ("aliases.csv", "Noyer noir,fr,", "Noyer noir,french,", None, "language", "bad-value"),
+    ("aliases.csv", "Noyer noir,fr,", "!,fr,", None, "name", "bad-value"),
     ("aliases.csv", "Noyer noir,fr,", "Bergahorn,fr,", "Bergahorn,de", "name", "duplicate-key"),
     ("aliases.csv", "Noyer noir,fr,", "European Beech,fr,", None, "name", "duplicate-key"),
+    ("aliases.csv", "Noyer noir,fr,", "Noyer-commun,fr,", "Noyer commun,fr", "name", "duplicate-key"),
+    ("aliases.csv", "Noyer noir,fr,", "NOYER D AMÉRIQUE,fr,", "Noyer d'Amérique,fr", "name", "duplicate-key"),
     ("aliases.csv", "Noyer noir,fr,black_walnut", "Faggió comune,fr,black_walnut", "Faggio comune,it",
      "name", "duplicate-key"),
     ("species.csv", "splinters go septic\",,no", "splinters go septic\",Milletia,no", None,

@@ -12,21 +12,14 @@ from pathlib import Path
 
 import pytest
 
+from chequerwork.data.naming import LANGUAGES
 from chequerwork.data.tables import BUILD, COLUMNS, EDITION, load_tables
 from chequerwork.domain import compliance
 from chequerwork.domain.facts import Grain
+from chequerwork.domain.names import fold
 
 DATA = Path(str(files("chequerwork.data")))
 SERVICE = DATA.parent
-# A name several timbers go by: asked for, it must never silently become one of them.
-AMBIGUOUS = [
-    "mahogany", "rosewood", "sycamore", "cherry", "maple", "oak", "ash", "beech", "birch", "walnut", "ebony", "padauk",
-    "soft maple", "hickory nut", "tulipwood", "cedar", "pencil cedar", "genuine mahogany", "cherry mahogany",
-    "african rosewood", "palisander", "palissandre", "palisandro", "palissandro", "mahagoni", "acajou", "caoba",
-    "mogano", "ahorn", "érable", "arce", "acero", "eiche", "chêne", "roble", "rovere", "esche", "frêne", "fresno",
-    "frassino", "buche", "hêtre", "haya", "faggio", "nussbaum", "noyer", "nogal", "noce", "kirschbaum", "merisier",
-    "cerezo", "ciliegio", "ebenholz", "ébène", "ébano", "ebano", "platane", "sicomoro",
-]  # fmt: skip
 
 
 def rows(name: str) -> list[dict[str, str]]:
@@ -46,9 +39,9 @@ def test_every_table_is_complete(tables):
         field.name: len(getattr(tables, field.name)) for field in dataclasses.fields(tables) if field.name != "version"
     }
     assert sizes == {
-        "sources": 110,
+        "sources": 112,
         "species": 39,
-        "aliases": 660,  # 309 names, with and without accents and spaces
+        "names": 581,  # spellings, of 696 aliases, 39 keys and 39 names
         "abrasives": 28,
         "abrasives_cami": 22,
         "finishes": 14,
@@ -159,42 +152,27 @@ def test_files_load_from_any_folder(tables, folder):
     assert load_tables(copy) == tables
 
 
-@pytest.mark.parametrize(
-    ("name", "species"),
-    [
-        ("sugar maple", "hard_maple"),
-        ("sugar_maple", "hard_maple"),
-        ("acer saccharum", "hard_maple"),
-        ("érable à sucre", "hard_maple"),
-        ("erable a sucre", "hard_maple"),
-        ("erable_a_sucre", "hard_maple"),
-        ("bergahorn", "sycamore_maple"),
-        ("european sycamore", "sycamore_maple"),
-        ("american plane", "american_sycamore"),
-        ("europäischer nussbaum", "european_walnut"),
-        ("noyer noir d'amérique", "black_walnut"),
-        ("noce nazionale", "european_walnut"),
-        ("birnbaum", "pear"),
-        ("peral", "pear"),
-        ("big-leaf mahogany", "honduran_mahogany"),
-        ("big_leaf_mahogany", "honduran_mahogany"),
-        ("wengé", "wenge"),
-        ("brazilian cherry", "jatoba"),
-        ("ostindischer palisander", "indian_rosewood"),
-    ],
-)
-def test_other_names_lead_to_the_timber(tables, name, species):
-    assert tables.aliases[name] == species
+def test_every_timber_has_a_name_in_every_language(tables):
+    """Where the trade has no own word, the name it uses is written down for that language all the same."""
+    told = {(name.species, name.language) for names in tables.names.values() for name in names}
+    assert {(key, language) for key in tables.species for language in LANGUAGES} - told == set()
 
 
-@pytest.mark.parametrize("name", AMBIGUOUS)
-def test_ambiguous_names_lead_nowhere(tables, name):
-    assert name not in tables.aliases
-    assert name not in tables.species
+def test_a_key_means_its_own_timber_and_no_other(tables):
+    for key in tables.species:
+        assert {name.species for name in tables.names[fold(key)]} == {key}
 
 
-def test_no_other_name_hides_a_key(tables):
-    assert set(tables.aliases) & set(tables.species) == set()
+def test_every_botanical_name_means_one_timber(tables):
+    for names in tables.names.values():
+        if any(name.language == "botanical" for name in names):
+            assert len({name.species for name in names}) == 1, names[0].text
+    for key, species in tables.species.items():
+        genus = species.botanical.split()[0]
+        botanical = [
+            n.text for names in tables.names.values() for n in names if (n.species, n.language) == (key, "botanical")
+        ]
+        assert any(name.startswith(genus) for name in botanical), key
 
 
 def test_listed_timbers_are_marked(tables):

@@ -190,6 +190,24 @@ def test_a_groove_too_deep_for_the_rail_names_the_least_rail(only_fault_of, faul
     assert faults_of(frame=a_frame(width_mm=least_mm - 1.0), climate=dry) != ()
 
 
+@pytest.mark.parametrize(
+    ("changes", "at"),
+    [
+        ({"light": "Mahagoni"}, ("light",)),
+        ({"dark": "Mahagoni"}, ("dark",)),
+        ({"lines": (Line(species="Mahagoni", width_mm=3.0),)}, ("lines", 0, "species")),
+        ({"frame": a_frame(species="Mahagoni")}, ("frame", "species")),
+        ({"base": base(skirt=Skirt(species="Mahagoni", width_mm=5.0))}, ("base", "skirt", "species")),
+        ({"base": base(backing=Backing(species="Mahagoni", thickness_mm=3.0))}, ("base", "backing", "species")),
+    ],
+)
+def test_a_name_of_several_timbers_is_never_resolved_in_silence(only_fault_of, changes, at):
+    fault = only_fault_of(**changes)
+    assert (fault.at, fault.code) == (at, "ambiguous-name")
+    for words in ("Swietenia macrophylla", "Khaya", "Entandrophragma cylindricum", "not worked by this shop"):
+        assert words in fault.detail
+
+
 def test_a_wilder_climate_asks_for_a_wider_rail(faults_of):
     frame = a_frame(width_mm=20.0)
     assert faults_of(frame=frame) == ()

@@ -22,6 +22,7 @@ FORMULAS = [path for path in BEHIND if path.parent.name == "domain"]
 # What a table or a shop file holds although no answer shows it or is computed with it yet, and why it stays.
 WAITING = {
     "Species.dust": "for the dust notice of each timber",
+    "TimberName.language": "for lists of names by language",
     "Abrasive.system": "tells the two norms apart in the file",
     "Adhesive.clamp_h": "waits run from machine_after_h, which is longer",
     "Adhesive.full_cure_h": "for the work plan's last glue-up",

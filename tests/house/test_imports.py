@@ -21,8 +21,9 @@ MODULES = {
 
 # The rooms of the domain, each of which sees only those to its left. `plan` sees all.
 DOMAIN_ORDER = [
-    "errors", "advice", "facts", "shop", "order", "geometry", "accuracy", "timber", "movement", "cutting", "materials",
-    "finishing", "schedule", "packing", "compliance", "pricing", "asked", "construction", "completion", "plan",
+    "errors", "advice", "facts", "names", "shop", "order", "geometry", "accuracy", "timber", "movement", "cutting",
+    "materials", "finishing", "schedule", "packing", "compliance", "pricing", "asked", "construction", "completion",
+    "plan",
 ]  # fmt: skip
 
 # Room -> what it may import of ours. A room may always import itself; the domain's own order is checked besides.
@@ -60,7 +61,7 @@ ALONE = {
 # time zone table, which is a fact of the calendar like any other.
 DOMAIN_STDLIB = {
     "bisect", "collections", "dataclasses", "datetime", "decimal", "difflib", "enum", "fractions", "functools",
-    "itertools", "math", "statistics", "types", "typing", "zoneinfo",
+    "itertools", "math", "statistics", "types", "typing", "unicodedata", "zoneinfo",
 }  # fmt: skip
 TYPES_ONLY = {"_typeshed"}  # exists for type checkers alone; never imported when the program runs
 

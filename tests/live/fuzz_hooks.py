@@ -16,6 +16,7 @@ INLINE = os.environ.get("FUZZ_INLINE") == "1"
 # Refusals that no schema can foretell: they depend on the shop, on today, or on two fields together.
 RULES = frozenset(
     {
+        "ambiguous-name",
         "conflict",
         "improper-fraction",
         "in-the-past",

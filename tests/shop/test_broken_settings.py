@@ -84,7 +84,8 @@ SLIPS = [
     # What is bought
     slip("lumber is a list", ("lumber",), ["pear", "wenge"], "wrong-type", "table of settings", "a list"),
     slip("a timber nobody knows", ("lumber", "pine_tree"), TIMBER, "unknown-name", "no timber named 'pine_tree'"),
-    slip("a timber by another name", ("lumber", "birnbaum"), TIMBER, "unknown-name", "Write pear."),
+    slip("a timber by another name", ("lumber", "birnbaum"), TIMBER, "unknown-name", "Write pear (Pyrus communis)."),
+    slip("a name of several timbers", ("lumber", "mahogany"), TIMBER, "ambiguous-name", "honduran_mahogany", "sapele"),
     slip("lumber at two prices", ("lumber", "pear", "price_per_board_foot"), "9", "conflict", "Keep one"),
     slip("lumber without a price", ("lumber", "pear", "price_per_m3"), ..., "missing", "price_per_board_foot"),
     slip("price as a float", ("lumber", "pear", "price_per_m3"), 3650.5, "float-money", "loses cents", "'3650.5'"),

@@ -22,6 +22,8 @@ from chequerwork.quantities import (
 
 NAME_PATTERN = "^[A-Za-z0-9][A-Za-z0-9_-]{0,59}$"
 _NAME = re.compile(NAME_PATTERN[1:-1])
+# A trade name: letters of any alphabet, and what stands between two of them.
+_CALLED = re.compile(r"[^\W\d_](?:[^\W_]|[ _.,'’()×-]){1,59}")
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}\Z", re.ASCII)
 YEAR_LOW, YEAR_HIGH = 2000, 2099
 
@@ -183,6 +185,15 @@ class Name(Strict):
                 "wrong-type", f"{_shown(value)} is no name. Write letters, digits, hyphens and underscores, at most 60."
             )
         return value
+
+
+class Timber(Name):
+    """A key of a timber. Another name passes here as well: the order's own check says which keys it may mean."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **more: Any) -> str:
+        if isinstance(value, str) and _CALLED.fullmatch(value):
+            return value
+        return super()._deserialize(value, attr, data, **more)
 
 
 class Choice(Strict):

@@ -20,6 +20,7 @@ from chequerwork.api.fields import (
     Part,
     Several,
     Strict,
+    Timber,
     length,
     temperature,
 )
@@ -76,7 +77,7 @@ class LineSchema(Closed):
 
     made = Line
     renamed = {"width": "width_mm"}
-    species = Name(about="Timber of the line.", required=True, example="wenge")
+    species = Timber(about="Timber of the line.", required=True, example="wenge")
     width = length(0, 100, about="Width of the line.", required=True, example="3 mm")
 
 
@@ -87,7 +88,7 @@ class FrameSchema(Closed):
     renamed = {"width": "width_mm", "thickness": "thickness_mm", "bevel": "bevel_mm"}
     joint = Choice(Joint, about="How the corners meet.", required=True)
     hold = Choice(Hold, about="How the field sits in the frame: glued, or free to move in a groove.", required=True)
-    species = Name(about="Timber of the rails.", required=True, example="european_walnut")
+    species = Timber(about="Timber of the rails.", required=True, example="european_walnut")
     width = length(0, 500, about="Width of a rail.", required=True, example="42 mm")
     thickness = length(0, 200, about="Thickness of a rail; left out, the shop's usual one.", example="25 mm")
     bevel = length(0, 100, about="Taken off the outer upper edge at 45 degrees.", example="3 mm")
@@ -99,7 +100,7 @@ class SkirtSchema(Closed):
 
     made = Skirt
     renamed = {"width": "width_mm"}
-    species = Name(about="Timber of the skirt.", required=True, example="european_walnut")
+    species = Timber(about="Timber of the skirt.", required=True, example="european_walnut")
     width = length(0, 100, about="How far the strip stands out from the panel.", required=True, example="8 mm")
 
 
@@ -108,7 +109,7 @@ class BackingSchema(Closed):
 
     made = Backing
     renamed = {"thickness": "thickness_mm"}
-    species = Name(about="Timber of the backing.", required=True, example="sycamore_maple")
+    species = Timber(about="Timber of the backing.", required=True, example="sycamore_maple")
     thickness = length(0, 100, about="Thickness of the backing.", required=True, example="3 mm")
     grain = Choice(Grain, about="How it is sawn; left out, as the shop buys it. It lies as the field's grain does.")
 
@@ -182,8 +183,8 @@ class OrderSchema(Closed):
         refs=("ChessPieces", "DraughtsMan"),
         about="Pieces that will stand on the board: the fit is judged, and the square derived where it is left out.",
     )
-    light = Name(about="Timber of the light squares.", required=True, example="sycamore_maple")
-    dark = Name(about="Timber of the dark squares.", required=True, example="european_walnut")
+    light = Timber(about="Timber of the light squares.", required=True, example="sycamore_maple")
+    dark = Timber(about="Timber of the dark squares.", required=True, example="european_walnut")
     grain = Part(SquaresGrainSchema(), about="How the timbers of the squares are sawn.", ref="SquaresGrain")
     thickness = length(
         1, 200, about="Finished thickness of the field; left out, the shop's usual one.", example="20 mm"

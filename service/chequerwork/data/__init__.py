@@ -9,6 +9,7 @@ What this room may not do: hold a maker's choices (prices, machines, habits belo
 compute (that is ``domain``), name a brand, fill a gap without saying so in ``confidence`` and ``note``, or read
 a file during a request. It imports ``domain`` and the standard library only.
 
-A name that more than one timber goes by (mahogany, rosewood, sycamore, cherry, soft maple, padauk, rovere) has
-no row in aliases.csv on purpose: whoever asks must choose.
+A name that more than one timber goes by (mahogany, rosewood, sycamore, cherry) stands in aliases.csv once for each of
+them, on rows that follow each other; ``also`` names the timbers outside the table that bear it too. Whoever asks for it
+is told all of them and must choose.
 """

@@ -7,7 +7,7 @@ a figure is the published one is what the reference tests check.
 import difflib
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 
 from chequerwork.data.reading import DASHED, SNAKE, Row
@@ -27,7 +27,9 @@ from chequerwork.domain.facts import (
     Source,
     Species,
     ThicknessClass,
+    TimberName,
 )
+from chequerwork.domain.names import words
 
 FEPA, CAMI = "FEPA_P_ISO6344", "ANSI_CAMI"
 CONFIDENCE = ("verified-in-text", "derived", "from-memory", "house")
@@ -38,7 +40,6 @@ DRIVERS = ("strips", "panels", "m2", "joints", "edges", "rails", "m2 x grits", "
 _COLOUR = re.compile(r"#[0-9a-f]{6}")
 _COUNTRY = re.compile(r"[A-Z]{2}")
 _CURRENCY = re.compile(r"[A-Z]{3}")
-_LANGUAGE = re.compile(r"[a-z]{2}|botanical")
 _ANNOTATION = re.compile(r"none|#[0-9]{1,2}")
 _CLASS = re.compile(r"[0-9]{1,2}/[0-9]{1,2}")
 _FUNCTION = re.compile(r"[a-z_]+(\.[a-z_]+)*\.[a-z][a-z0-9_]*")
@@ -152,14 +153,21 @@ def _check_radial(row: Row, made: Species) -> None:
             row.fault(column, "wrong-order", f"{detail} {remedy}")
 
 
-def alias(row: Row, known: Mapping[str, Species]) -> tuple[str, str]:
-    """Another name of a timber, and its key."""
-    name, key = row.text("name"), row.text("species")
-    row.matching("language", _LANGUAGE, "de or botanical")
+def alias(row: Row, known: Mapping[str, Species], languages: Collection[str]) -> TimberName:
+    """Another name of a timber; ``also`` lists botanical names of others that bear it."""
+    text, key = row.text("name"), row.text("species")
     if key and known and key not in known:
         remedy = _near(key, known, "a key of species.csv")
         row.fault("species", "unknown-name", f"There is no species {key[:60]!r}. Name {remedy}.")
-    return name, key
+    return TimberName(
+        text=text,
+        language=row.one_of("language", languages),
+        species=key,
+        also=tuple(filter(None, row.raw("also").split("; "))),
+        words=words(text),
+        confidence=row.raw("confidence"),
+        source=row.raw("source"),
+    )
 
 
 def abrasive(row: Row) -> Abrasive:

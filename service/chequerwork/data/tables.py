@@ -2,8 +2,7 @@
 
 import hashlib
 import math
-import unicodedata
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from itertools import pairwise
@@ -12,6 +11,7 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from chequerwork.data import records
+from chequerwork.data.naming import names_of
 from chequerwork.data.reading import Row, read_rows
 from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.facts import (
@@ -20,7 +20,6 @@ from chequerwork.domain.facts import (
     Operation,
     Sheet,
     Source,
-    Species,
     Tables,
     ThicknessClass,
 )
@@ -43,7 +42,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
         "c_radial_per_pct", "c_tangential_per_pct", "hardness_n", "modulus_along_mpa",
         "ratio_tangential", "ratio_radial", "dust", "cites_taxon", "oily", "colour", "note", *_PROVENANCE,
     ),
-    "aliases.csv": ("name", "language", "species", *_PROVENANCE),
+    "aliases.csv": ("name", "language", "species", "also", *_PROVENANCE),
     "abrasives.csv": ("grade", "system", "particle_um", *_PROVENANCE),
     "finishes.csv": (
         "key", "name", "kind", "coverage_m2_l", "coats", "recoat_h", "handle_h", "cure_days", "sheen",
@@ -140,7 +139,7 @@ def _assemble(facts: Callable[[str], list[Row]], sources: Mapping[str, Source], 
         version=version,
         sources=sources,
         species=species,
-        aliases=_aliases(facts("aliases.csv"), species),
+        names=names_of(facts("aliases.csv"), species),
         abrasives=fepa,
         abrasives_cami=cami,
         finishes=_keyed(facts("finishes.csv"), "key", lambda row: records.finish(row, fepa)),
@@ -169,30 +168,6 @@ def _keyed(rows: Iterable[Row], column: str, build: Callable[[Row], T]) -> Mappi
         elif key:
             table[key] = made
     return MappingProxyType(table)
-
-
-def _aliases(rows: list[Row], species: Mapping[str, Species]) -> Mapping[str, str]:
-    """Other names in lower case, with spaces and with underscores, each with and without accents."""
-    table: dict[str, str] = {}
-    for row in rows:
-        name, key = records.alias(row, species)
-        written = name.lower()
-        for spelling in dict.fromkeys(_spellings(written)):
-            owner = spelling if spelling in species else table.get(spelling)
-            if owner is None:
-                table[spelling] = key
-            elif owner != key or spelling == written:
-                detail = f"{name[:60]!r} means {owner!r} already. Remove this row, or both if in doubt."
-                row.fault("name", "duplicate-key", detail)
-    return MappingProxyType(table)
-
-
-def _spellings(written: str) -> Iterator[str]:
-    letters = unicodedata.normalize("NFKD", written)
-    plain = "".join(letter for letter in letters if not unicodedata.combining(letter))
-    for name in (written, plain):
-        yield name
-        yield name.replace(" ", "_").replace("-", "_")
 
 
 def _abrasives(rows: list[Row]) -> Mapping[str, Abrasive]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from chequerwork.domain import movement
 from chequerwork.domain.asked import Asked
 from chequerwork.domain.errors import Fault, Path, unknown_name
+from chequerwork.domain.names import unknown_timber
 from chequerwork.domain.order import Base, Hold, Order
 from chequerwork.domain.shop import Span
 
@@ -56,16 +57,7 @@ class Construction(Asked):
                 f"It offers: {', '.join(sorted(self.shop.lumber))}.",
             )
             return
-        aliased = self.tables.aliases.get(species.strip().lower())
-        if aliased is not None:
-            yield Fault(
-                at=at,
-                code="unknown-name",
-                detail=f"There is no timber with the key {species[:60]!r} here. Write {aliased} for "
-                f"{self.tables.species[aliased].botanical}.",
-            )
-            return
-        yield unknown_name(at=at, what="timber", given=species, known=self.shop.lumber)
+        yield unknown_timber(at=at, given=species, tables=self.tables, worked=self.shop.lumber)
 
     def _thickness(self) -> Iterator[Fault]:
         given = self.wish.thickness_mm is not None

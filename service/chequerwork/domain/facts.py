@@ -70,6 +70,22 @@ class Species:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TimberName:
+    """A name that a timber goes by, in one language; several timbers may share one.
+
+    ``also`` holds botanical names of timbers outside the species table that bear the name too.
+    """
+
+    text: str  # as it is written
+    language: str  # ISO 639-1, "botanical", or "key" for the key itself
+    species: str
+    also: tuple[str, ...]
+    words: tuple[str, ...]  # as they are compared: plain small letters
+    confidence: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Abrasive:
     """One grade of coated abrasive with the customary mean size of its grain."""
 
@@ -262,7 +278,7 @@ class Tables:
     version: str
     sources: Mapping[str, Source]
     species: Mapping[str, Species]
-    aliases: Mapping[str, str]  # another name -> species key
+    names: Mapping[str, tuple[TimberName, ...]]  # folded name -> everything that bears it, keys first
     abrasives: Mapping[str, Abrasive]  # FEPA grades by name, coarse to fine
     abrasives_cami: Mapping[str, Abrasive]
     finishes: Mapping[str, Finish]

@@ -14,6 +14,8 @@ from itertools import pairwise
 from typing import NoReturn, TypeVar
 
 from chequerwork.domain.errors import BadQuantity, near_names, unknown_name
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.names import unknown_timber
 from chequerwork.domain.shop import Span
 from chequerwork.quantities import (
     parse_duration,
@@ -240,18 +242,28 @@ def choice(what: str, kind: type[E]) -> Reader[E]:
     return lambda value: kind(read_word(value))
 
 
-def key_of(what: str, known: Iterable[str], aliases: Mapping[str, str] | None = None) -> Reader[str]:
-    """A key of a fact table; ``aliases`` maps other names to keys, only to suggest them."""
+def key_of(what: str, known: Iterable[str]) -> Reader[str]:
+    """A key of a fact table."""
     names = frozenset(known)
 
     def read(value: object) -> str:
         text = _name(value, what)
         if text in names:
             return text
-        alias = (aliases or {}).get(text.strip().lower())
-        if alias is not None:
-            refuse("unknown-name", f"There is no {what} named {shown(text)} here. Write {alias}.")
         refuse("unknown-name", unknown_name(at=(), what=what, given=scrubbed(text), known=names).detail)
+
+    return read
+
+
+def timber(tables: Tables) -> Reader[str]:
+    """A key of the species table; any other name is answered with the keys that it may mean."""
+
+    def read(value: object) -> str:
+        text = _name(value, "timber")
+        if text not in tables.species:
+            fault = unknown_timber(at=(), given=scrubbed(text), tables=tables)
+            refuse(fault.code, fault.detail)
+        return text
 
     return read
 

@@ -57,6 +57,7 @@ from chequerwork.shop.readers import (
     slug,
     span,
     temperature,
+    timber,
     time_zone,
     weekday,
     whole,
@@ -93,7 +94,7 @@ def read_shop(at: Section, tables: Tables) -> Shop:
         workshop_climate=at.table("workshop_climate", _climate),
         lumber=at.named(
             "lumber",
-            key_of("timber", tables.species, tables.aliases),
+            timber(tables),
             lambda species, section: _lumber(species, section, tables),
             least=2,
         ),

@@ -1,0 +1,68 @@
+"""Names of timbers: keys, names and aliases under one folded spelling each, ready to be looked up."""
+
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
+
+from chequerwork.data import records
+from chequerwork.data.reading import Row
+from chequerwork.domain.facts import Species, TimberName
+from chequerwork.domain.names import fold, words
+
+LANGUAGES = ("en", "de", "fr", "es", "it", "nl", "pl", "botanical")
+# A German keyboard that lacks them writes these letters as two.
+_GERMAN = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})
+
+
+def names_of(rows: list[Row], species: Mapping[str, Species]) -> Mapping[str, tuple[TimberName, ...]]:
+    """Everything that bears a name, by its folded spelling; keys first, then the file's order.
+
+    A name on rows that do not stand together is a slip, not a name of several timbers.
+    """
+    table: dict[str, dict[tuple[str, str], TimberName]] = {}
+    for name in _own(species):
+        table.setdefault(fold(name.text), {})[name.species, name.language] = name
+    before = ""
+    for row in rows:
+        name = records.alias(row, species, LANGUAGES)
+        if name.species not in species:
+            continue  # that alone is its fault
+        for spelled in _spellings(name):
+            owners = table.setdefault(spelled, {})
+            _check(row, name, owners, beside=before == fold(name.text))
+            if name.also or (name.species, name.language) not in owners:
+                owners[name.species, name.language] = name
+        before = fold(name.text)
+    return MappingProxyType({spelled: tuple(owners.values()) for spelled, owners in table.items() if spelled})
+
+
+def _own(species: Mapping[str, Species]) -> Iterator[TimberName]:
+    """A timber's key, and its name without what stands in brackets behind it."""
+    for key, each in species.items():
+        for text, language in ((key, "key"), (each.name.partition("(")[0].strip(), "en")):
+            yield TimberName(
+                text=text,
+                language=language,
+                species=key,
+                also=(),
+                words=words(text),
+                confidence=each.confidence,
+                source=each.source,
+            )
+
+
+def _spellings(name: TimberName) -> Iterator[str]:
+    yield fold(name.text)
+    if name.language == "de" and fold(name.text.translate(_GERMAN)) != fold(name.text):
+        yield fold(name.text.translate(_GERMAN))
+
+
+def _check(row: Row, name: TimberName, owners: Mapping[tuple[str, str], TimberName], *, beside: bool) -> None:
+    if not fold(name.text):
+        row.fault("name", "bad-value", f"{name.text[:60]!r} has no letters. Write a name.")
+    elif not name.also and (name.species, name.language) in owners:
+        detail = f"{name.text[:60]!r} is here already for {name.species!r} in this language. Remove one row."
+        row.fault("name", "duplicate-key", detail)
+    elif owners and name.species not in {species for species, _ in owners} and not beside:
+        means = " and ".join(dict.fromkeys(species for species, _ in owners))
+        detail = f"{name.text[:60]!r} means {means!r} already. Remove this row, or put the rows of both together."
+        row.fault("name", "duplicate-key", detail)
