@@ -9,7 +9,7 @@ import math
 import pkgutil
 import re
 from collections.abc import Callable, Iterator, Mapping
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from statistics import NormalDist
 from typing import Any
 
@@ -17,7 +17,8 @@ from chequerwork import domain
 
 # Types of a formula's parameters. Everything else is a record: an order, a shop, a table.
 PLAIN = re.compile(
-    r"(float|int|str|bool|Decimal|Pattern|Units|Grain|tuple\[(float|int|Decimal)(, (float|int|\.\.\.))*\])( \| None)?"
+    r"(float|int|str|bool|Decimal|Pattern|Units|Grain|FeeBase|tuple\[(float|int|Decimal)(, (float|int|\.\.\.))*\])"
+    r"( \| None)?"
 )
 NUMBERS = re.compile(r"float|int|Decimal")
 
@@ -72,8 +73,8 @@ def _tan(degrees: float) -> float:
     return math.tan(math.radians(degrees))
 
 
-def _round(amount: Decimal, exponent: int, rounding: str) -> Decimal:
-    return amount.quantize(Decimal(1).scaleb(-exponent), rounding=rounding)
+def _round(amount: Decimal, decimals: int, rounding: str = ROUND_HALF_UP) -> Decimal:
+    return amount.quantize(Decimal(1).scaleb(-int(decimals)), rounding=rounding)
 
 
 # A value that misses a whole number by a billionth is that number: a binary tail, which no calculator shows.
@@ -84,6 +85,8 @@ _FUNCTIONS: Numbers = {
     "ceil": lambda value: math.ceil(float(value) - 1e-9),
     "floor": lambda value: math.floor(float(value) + 1e-9),
     "sum_of_squares": lambda values: sum(value * value for value in values),
+    "sum_of_products": lambda values, others: sum(math.prod(pair) for pair in zip(values, others, strict=True)),
+    "product_less": lambda values, less: math.prod(value - less for value in values),
 }  # fmt: skip
 _WORDS = {"if", "else", "and", "or", "not", "each", "of", "where"}
 

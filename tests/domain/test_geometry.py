@@ -6,7 +6,8 @@ import pytest
 from builders import a_frame, altered, an_order
 
 from chequerwork.domain.advice import Audience, Severity
-from chequerwork.domain.geometry import GLUED_SEAT, Rect, Seat, base_is_inside, fit, grow, height_mm, lay_out
+from chequerwork.domain.fit import fit
+from chequerwork.domain.geometry import GLUED_SEAT, Rect, Seat, base_is_inside, grow, height_mm, lay_out
 from chequerwork.domain.order import (
     Backing,
     Base,
@@ -130,7 +131,7 @@ def test_more_feet_lift_no_higher(moosgrund):
 def test_a_base_is_set_in_on_every_side(laid_out):
     base = laid_out(columns=6, rows=10, base=Base(material="mdf", thickness_mm=9.0, inset_mm=20.0)).base
     assert base.panel == base.outside == Rect(length_mm=440.0, width_mm=248.0)
-    assert base.volume_mm3 == pytest.approx(440.0 * 248.0 * 9.0)
+    assert base.volume_m3 == pytest.approx(0.440 * 0.248 * 0.009)
 
 
 def test_a_skirt_is_part_of_the_base_size(laid_out):

@@ -7,16 +7,11 @@ import pytest
 from builders import a_frame, a_plan, altered
 
 from chequerwork.domain.advice import Audience
+from chequerwork.domain.amounts import money
 from chequerwork.domain.cutting import Role
 from chequerwork.domain.facts import Grain
-from chequerwork.domain.materials import (
-    FOOT2_M2,
-    blanks_per_sheet,
-    board_feet,
-    money,
-    pieces_per_thickness,
-    thickness_class,
-)
+from chequerwork.domain.lumber import FOOT2_M2, board_feet, pieces_per_thickness, thickness_class
+from chequerwork.domain.materials import blanks_per_sheet
 from chequerwork.domain.order import Base, Hold, Joint, Line, Skirt
 from chequerwork.domain.shop import Lumber, Span
 

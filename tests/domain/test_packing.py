@@ -6,8 +6,9 @@ from decimal import Decimal
 import pytest
 from builders import a_frame, a_plan, altered
 
+from chequerwork.domain.arithmetic import round_up
 from chequerwork.domain.errors import Refused
-from chequerwork.domain.packing import carton_area_m2, carton_mm, is_flat, round_up
+from chequerwork.domain.packing import carton_area_m2, carton_side_mm, is_flat
 
 
 def test_cushion_and_wall_are_on_every_side(moosgrund):
@@ -138,4 +139,4 @@ def test_a_frame_makes_the_parcel_larger(moosgrund):
 
 
 def test_carton_of_nothing_is_its_cushions():
-    assert carton_mm((0.0, 0.0, 0.0), 45.0, 7.0) == (104.0, 104.0, 104.0)
+    assert carton_side_mm(0.0, 45.0, 7.0) == 104.0

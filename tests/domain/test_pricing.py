@@ -6,9 +6,10 @@ from decimal import Decimal
 import pytest
 from builders import a_frame, a_plan, altered
 
+from chequerwork.domain.amounts import price_end, round_money
 from chequerwork.domain.errors import Refused
 from chequerwork.domain.order import Base, Line, Units
-from chequerwork.domain.pricing import net_for_margin, price_end, round_money
+from chequerwork.domain.pricing import net_for_margin
 from chequerwork.domain.shop import Channel, FeeBase, TaxRegime
 
 D = Decimal

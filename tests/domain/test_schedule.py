@@ -9,8 +9,9 @@ import pytest
 from builders import a_frame, a_plan, altered
 
 from chequerwork.domain.advice import Severity
+from chequerwork.domain.hours import Hours, sum_sd
 from chequerwork.domain.order import Base, Hold, Line
-from chequerwork.domain.schedule import Hours, WorkingHours, sum_sd
+from chequerwork.domain.schedule import WorkingHours
 
 VIENNA = ZoneInfo("Europe/Vienna")
 WEEKDAYS_9_TO_17 = (((9 * 60, 17 * 60),),) * 5 + ((), ())

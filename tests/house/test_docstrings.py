@@ -30,11 +30,11 @@ import chequerwork
 UNITS = {
     "mm": "mm", "mm2": "mm2", "m2": "m2", "m3": "m3", "ml": "ml", "g": "g", "kg": "kg", "pct": "%", "deg": "deg",
     "c": "degC", "mpa": "MPa", "min": "min", "h": "h", "days": "d", "in": "in", "ft": "ft", "um": "um",
+    "kg_m2": "kg/m2", "kg_m3": "kg/m3", "g_m2": "g/m2", "m2_l": "m2/l", "cm3_kg": "cm3/kg",
 }  # fmt: skip
 # Formulas that need no more than their sentence, and why.
 SHORT = {
     "pieces_per_thickness": "counts slabs in a thickness: parameters are three lengths whose names say all",
-    "round_up": "arithmetic in any unit; its sentence names both numbers",
     "money": "a product; the sentence says why it is not simply one",
     "price_end": "its sentence names all three amounts; the reference shows them at work",
 }  # fmt: skip
@@ -60,7 +60,8 @@ def described(text: str) -> dict[str, str]:
 
 
 def unit_of(name: str) -> str | None:
-    return UNITS.get(name.rpartition("_")[2]) if "_" in name else None
+    parts = name.split("_")
+    return UNITS.get("_".join(parts[-2:]), UNITS.get(parts[-1])) if len(parts) > 1 else None
 
 
 def source_ids() -> set[str]:

@@ -16,6 +16,7 @@ from formulas import FORMULAS, calculated, names_in, parameters
 
 from chequerwork.domain.errors import OutsideValidity
 from chequerwork.domain.order import Pattern
+from chequerwork.domain.shop import FeeBase
 
 TABLE = demo_tables().formulas
 BY_FUNCTION = {formula.function: formula for formula in TABLE.values()}
@@ -39,22 +40,27 @@ SPANS = {
     "sheet_length_mm": (1000.0, 3000.0),
     "sheet_width_mm": (500.0, 1500.0),
     "nominal_in": (0.25, 4.0),
+    "wall_mm": (1.0, 8.0),
+    "fee": (0.0, 0.4),
+    "margin": (0.0, 0.5),
+    "tax": (0.0, 0.3),
 }
 COUNTS = {"exponent": (0, 4), "columns": (2, 24)}
 WORDS = {
     "pattern": tuple(Pattern),
+    "fee_base": tuple(FeeBase),
     "rounding": (ROUND_HALF_UP, ROUND_CEILING),
 }
 
 
-def drawn(name: str, kind: str, chance: random.Random) -> Any:
-    """A number or word for a parameter."""
+def drawn(name: str, kind: str, chance: random.Random, many: int) -> Any:
+    """A number or word for a parameter; ``many`` of them where it takes any number."""
     if name in WORDS:
         return chance.choice(WORDS[name])
     if kind.startswith("tuple"):
         inner = kind.removeprefix("tuple[").removesuffix("]").split(", ")
-        count = chance.randint(1, 6) if "..." in inner else len(inner)
-        return tuple(drawn(name, inner[0].rpartition(".")[2], chance) for _ in range(count))
+        count = many if "..." in inner else len(inner)
+        return tuple(drawn(name, inner[0].rpartition(".")[2], chance, many) for _ in range(count))
     if kind == "int":
         return chance.randint(*COUNTS.get(name, (1, 12)))
     if kind == "bool":
@@ -82,7 +88,8 @@ def test_a_calculator_gets_what_the_function_gets(name):
     """Two hundred draws each. The function may refuse some, never most of them."""
     function, chance, tried = FORMULAS[name], random.Random(name), 0  # noqa: S311 - the same draws each time
     for _ in range(200):
-        inputs = {each: drawn(each, kind, chance) for each, kind in parameters(function).items()}
+        many = chance.randint(1, 6)
+        inputs = {each: drawn(each, kind, chance, many) for each, kind in parameters(function).items()}
         try:
             found = function(**inputs)
         except OutsideValidity:

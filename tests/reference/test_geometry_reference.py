@@ -7,17 +7,8 @@ from fractions import Fraction
 import pytest
 from builders import a_frame, altered, an_order, published
 
-from chequerwork.domain.geometry import (
-    BasePanel,
-    Rect,
-    Seat,
-    fit,
-    grow,
-    lay_out,
-    rails,
-    sheet_mass_g,
-    square_for,
-)
+from chequerwork.domain.fit import fit, square_for
+from chequerwork.domain.geometry import BasePanel, Rect, Seat, grow, lay_out, rails, sheet_mass_kg
 from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Hold, Line, Units
 
 IN = 25.4
@@ -73,8 +64,8 @@ def functions(tables, moosgrund, willet_slough):
         """What a base of the size of a whole sheet adds to a board."""
         order = replace(an_order(moosgrund), base=Base(material=material, thickness_mm=thickness_mm))
         sheet = Rect(length_mm=length_mm, width_mm=width_mm)
-        panel = BasePanel(panel=sheet, outside=sheet, volume_mm3=length_mm * width_mm * thickness_mm)
-        return sheet_mass_g(order.base, panel, tables) / 1000
+        panel = BasePanel(panel=sheet, outside=sheet, volume_m3=length_mm * width_mm * thickness_mm * 1e-9)
+        return sheet_mass_kg(order.base, panel, tables)
 
     return {
         "square_for_chess": lambda **sizes: square_for(ChessPieces(**sizes), Units.METRIC),

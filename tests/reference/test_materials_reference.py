@@ -9,14 +9,8 @@ from builders import a_plan, altered, published, table_rows
 
 from chequerwork.domain.cutting import Strip
 from chequerwork.domain.geometry import Rect
-from chequerwork.domain.materials import (
-    BOARD_FOOT_M3,
-    FOOT2_M2,
-    adhesive_per_board_g,
-    blanks_per_sheet,
-    board_feet,
-    surface_measure,
-)
+from chequerwork.domain.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
+from chequerwork.domain.materials import adhesive_per_board_g, blanks_per_sheet
 
 
 def board_feet_of_one_board(*, width_in, length_ft, thickness_in):

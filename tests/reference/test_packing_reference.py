@@ -5,8 +5,9 @@ from dataclasses import replace
 import pytest
 from builders import altered, an_order, published
 
+from chequerwork.domain.arithmetic import round_up
 from chequerwork.domain.geometry import Rect, lay_out
-from chequerwork.domain.packing import carton_mm, is_flat, pack, round_up
+from chequerwork.domain.packing import carton_side_mm, is_flat, pack
 
 IN = 25.4
 POUND_KG = 0.45359237  # exact
@@ -40,7 +41,7 @@ def functions(tables, moosgrund):
         ]
 
     return {
-        "carton_mm": carton_mm,
+        "carton_mm": lambda *, board_mm, **packing: [carton_side_mm(side, **packing) for side in board_mm],
         "dimensional_kg": lambda *, board_mm, divisor_cm3_kg: (
             parcel(board_mm, clearance_mm=50.0, wall_mm=7.0, divisor_cm3_kg=divisor_cm3_kg).dimensional_kg
         ),

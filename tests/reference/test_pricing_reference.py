@@ -6,7 +6,8 @@ from decimal import ROUND_HALF_EVEN, Decimal
 import pytest
 from builders import altered, published
 
-from chequerwork.domain.pricing import _fees, _unit, net_for_margin, price_end, round_money
+from chequerwork.domain.amounts import price_end, round_money
+from chequerwork.domain.pricing import _fees, _unit, net_for_margin
 from chequerwork.domain.shop import Channel, FeeBase, TaxRegime
 
 EXACT = 20  # decimals: as good as unrounded

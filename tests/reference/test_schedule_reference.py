@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from builders import a_plan, altered, published
 
-from chequerwork.domain.schedule import Hours, pert_mean, pert_sd, sum_sd
+from chequerwork.domain.hours import Hours, pert_mean, pert_sd, sum_sd
 
 
 @pytest.fixture(scope="module")

@@ -1,7 +1,7 @@
-"""The board's arithmetic, pure: standard library only, no clock, files, randomness or framework.
+"""The board's sums, pure: standard library only, no clock, files, randomness or framework.
 
 Units everywhere: mm, mm2, m2, m3, ml, g, kg, %, degC, min, h. Money is ``Decimal`` in the shop's currency.
-Imports run one way, from left to right: errors, advice, facts, names, shop, order, geometry, accuracy, timber,
-movement, cutting, materials, finishing, schedule, packing, compliance, pricing, asked, construction, completion, plan.
-A module imports only from its left; only ``plan`` sees all.
+Imports run one way, from left to right: errors, arithmetic, advice, facts, names, shop, amounts, order, shapes, fit,
+geometry, accuracy, timber, movement, cutting, lumber, materials, finishing, hours, schedule, packing, compliance,
+pricing, asked, construction, completion, plan. A module imports only from its left; only ``plan`` sees all.
 """

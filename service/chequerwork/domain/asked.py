@@ -6,7 +6,7 @@ from typing import TypeVar
 
 from chequerwork.domain.accuracy import CONFIDENCE_PCT, VISIBLE_STEP_MM
 from chequerwork.domain.facts import Tables
-from chequerwork.domain.geometry import square_for
+from chequerwork.domain.fit import square_for
 from chequerwork.domain.order import (
     Base,
     ClimateWish,

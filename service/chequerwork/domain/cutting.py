@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from chequerwork.domain.advice import Advice, Audience, Severity
+from chequerwork.domain.arithmetic import enlarged_mm, round_up
 from chequerwork.domain.geometry import Geometry, Rect, grow
 from chequerwork.domain.order import Hold, Joint, Order, Pattern
 from chequerwork.domain.shop import Machines, Shop
@@ -107,9 +108,9 @@ def plan_cuts(order: Order, shop: Shop, geometry: Geometry) -> Cutting:
     tongue_mm = edge_tongue_mm(order, geometry)
     crosscuts = crosscut(order, shop, tongue_mm)
     strips = tuple(_strips(order, tongue_mm, crosscuts.length_allowed_mm))
-    width_mm = sum(s.count * s.width_mm for s in strips)
+    width_mm = side_by_side_mm(tuple(s.count for s in strips), tuple(s.width_mm for s in strips))
     # The second flattening is still to come when the panel is crosscut.
-    thickness_mm = order.thickness_mm + shop.machines.flattening_mm
+    thickness_mm = enlarged_mm(order.thickness_mm, 1, shop.machines.flattening_mm)
     parts = tuple(_parts(order, shop.machines, geometry, strips))
     return Cutting(
         pattern=order.pattern,
@@ -137,6 +138,7 @@ def length_needed_mm(
     dressing_mm: float,
     squaring_mm: float,
     ends_mm: float,
+    tongue_mm: float = 0.0,
 ) -> float:
     """Length of strip that so many bars need.
 
@@ -154,6 +156,8 @@ def length_needed_mm(
         To square the first end, its own cut included. [mm]
     ends_mm
         Trim for snipe, both ends together. [mm]
+    tongue_mm
+        By which the two end bars are wider, and every spare bar that may have to stand in for one. [mm]
 
     Returns
     -------
@@ -171,7 +175,7 @@ def length_needed_mm(
     590.35
     """
     bars = squares + spare
-    return bars * (square_mm + dressing_mm) + bars * kerf_mm + squaring_mm + ends_mm
+    return bars * (square_mm + dressing_mm) + bars * kerf_mm + squaring_mm + ends_mm + (2 + spare) * tongue_mm
 
 
 def rip_width_mm(*, strips: int, width_mm: float, kerf_mm: float, jointing_mm: float) -> float:
@@ -195,11 +199,46 @@ def rip_width_mm(*, strips: int, width_mm: float, kerf_mm: float, jointing_mm: f
     return strips * (width_mm + kerf_mm) + 2 * jointing_mm
 
 
+def bar_width_mm(square_mm: float, dressing_mm: float, tongue_mm: float) -> float:
+    """Width at which a bar is cut. [mm]
+
+    Parameters
+    ----------
+    square_mm
+        Finished. [mm]
+    dressing_mm
+        Taken off its width when its edges are dressed. [mm]
+    tongue_mm
+        That an end bar of a floating field carries, else 0. [mm]
+
+    References
+    ----------
+    TRADE-STRIP: s + d.
+    """
+    return square_mm + dressing_mm + tongue_mm
+
+
+def side_by_side_mm(counts: tuple[int, ...], widths_mm: tuple[float, ...]) -> float:
+    """Width of strips glued side by side. [mm]
+
+    Parameters
+    ----------
+    counts
+        Strips of each width.
+    widths_mm
+        As many widths. [mm]
+
+    References
+    ----------
+    House: geometry.
+    """
+    return sum(count * width_mm for count, width_mm in zip(counts, widths_mm, strict=True))
+
+
 def crosscut(order: Order, shop: Shop, tongue_mm: float) -> Crosscuts:
     """The crosscuts of one board; the two end bars are ``tongue_mm`` [mm] wider where they carry a tongue."""
     machines = shop.machines
-    # A spare bar must be able to stand in for an end bar, which carries a tongue.
-    needed_mm = (2 + machines.spare_bars) * tongue_mm + length_needed_mm(
+    needed_mm = length_needed_mm(
         squares=order.rows,
         square_mm=order.square_mm,
         kerf_mm=machines.kerf_crosscut_mm,
@@ -207,17 +246,17 @@ def crosscut(order: Order, shop: Shop, tongue_mm: float) -> Crosscuts:
         dressing_mm=machines.dressing_mm,
         squaring_mm=machines.squaring_mm,
         ends_mm=machines.end_trim_mm,
+        tongue_mm=tongue_mm,
     )
-    step_mm = CUT_TO_MM[shop.defaults.units]
     return Crosscuts(
         count=order.rows,
         cuts=order.rows + machines.spare_bars,
-        width_mm=order.square_mm + machines.dressing_mm,
-        end_width_mm=order.square_mm + machines.dressing_mm + tongue_mm,
+        width_mm=bar_width_mm(order.square_mm, machines.dressing_mm, 0.0),
+        end_width_mm=bar_width_mm(order.square_mm, machines.dressing_mm, tongue_mm),
         kerf_mm=machines.kerf_crosscut_mm,
         spare_bars=machines.spare_bars,
         length_needed_mm=needed_mm,
-        length_allowed_mm=math.ceil(needed_mm / step_mm - 1e-9) * step_mm,
+        length_allowed_mm=round_up(needed_mm, CUT_TO_MM[shop.defaults.units]),
     )
 
 
@@ -243,7 +282,8 @@ def _strips(order: Order, tongue_mm: float, length_mm: float) -> Iterator[Strip]
 def _parts(order: Order, machines: Machines, geometry: Geometry, strips: tuple[Strip, ...]) -> Iterator[Part]:
     for number, strip in enumerate(strips, start=1):
         # Strips stay this thick until the panel is flattened after each glue-up.
-        final = Block(strip.length_mm, strip.width_mm, order.thickness_mm + 2 * machines.flattening_mm)
+        thickness_mm = enlarged_mm(order.thickness_mm, 2, machines.flattening_mm)
+        final = Block(strip.length_mm, strip.width_mm, thickness_mm)
         yield _sawn(f"S{number}", Role.STRIP, strip.species, strip.count, final, machines)
     yield from _line_parts(order, machines, geometry)
     for number, rail in enumerate(geometry.rails, start=1):
@@ -253,9 +293,10 @@ def _parts(order: Order, machines: Machines, geometry: Geometry, strips: tuple[S
 
 
 def _sawn(name: str, role: Role, species: str, count: int, final: Block, machines: Machines) -> Part:
+    edges, edge_mm = (2, machines.jointing_edge_mm) if role is Role.STRIP else (1, machines.rough_width_mm)
     rough = Block(
-        final.length_mm + machines.rough_length_mm,
-        final.width_mm + (2 * machines.jointing_edge_mm if role is Role.STRIP else machines.rough_width_mm),
+        enlarged_mm(final.length_mm, 1, machines.rough_length_mm),
+        enlarged_mm(final.width_mm, edges, edge_mm),
         machines.rough_thickness_mm(final.thickness_mm),
     )
     return Part(id=name, role=role, species=species, count=count, rough=rough, final=final)
@@ -279,7 +320,7 @@ def _base_parts(order: Order, machines: Machines, geometry: Geometry) -> Iterato
         return
     final = Block(panel.panel.length_mm, panel.panel.width_mm, base.thickness_mm)
     kerf = machines.kerf_rip_mm
-    rough = Block(final.length_mm + kerf, final.width_mm + kerf, base.thickness_mm)
+    rough = Block(enlarged_mm(final.length_mm, 1, kerf), enlarged_mm(final.width_mm, 1, kerf), base.thickness_mm)
     yield Part(id="B1", role=Role.BASE, species=base.material, count=1, rough=rough, final=final)
     if base.skirt:
         for side, length_mm in (("a", panel.outside.length_mm), ("b", panel.outside.width_mm)):

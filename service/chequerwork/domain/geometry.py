@@ -1,20 +1,19 @@
 """Sizes of one board: field, lines, frame, base, height, mass, and how the pieces fit the squares."""
 
-import math
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-from chequerwork.domain.advice import Advice, Severity
-from chequerwork.domain.facts import FitBand, Tables
-from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Frame, Hold, Joint, Order, Pieces, Units
+from chequerwork.domain.advice import Advice
+from chequerwork.domain.arithmetic import enlarged_mm, times
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.fit import Fit, fit, fit_advice
+from chequerwork.domain.order import Base, Frame, Hold, Joint, Order
+from chequerwork.domain.shapes import bevel_m3, block_m3, diagonal_mm, edging_m3, mass_kg, ring_m3
 from chequerwork.domain.shop import Shop
 
 MASS_SPREAD = 0.10  # coefficient of variation of a species' density (Wood Handbook ch. 4, from memory)
-FILL_TARGET = 0.78  # base diameter over square; see the fit bands
-MAN_MARGIN_MM = 6.0  # draughts: middle of the 5 to 7 mm players leave around a man
-SQUARE_STEP_MM = {"metric": 0.5, "imperial": 25.4 / 16}  # a derived square is rounded up to this
-MAN_MARGINS_MM = (("crowded", 3.0), ("tight", 5.0), ("standard", 7.0), ("roomy", 12.0))  # below which; house
 
 
 class Seat(NamedTuple):
@@ -37,7 +36,7 @@ class Rect:
     @property
     def diagonal_mm(self) -> float:
         """Corner to corner. [mm]"""
-        return math.hypot(self.length_mm, self.width_mm)
+        return diagonal_mm(self.length_mm, self.width_mm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,17 +58,7 @@ class BasePanel:
 
     panel: Rect
     outside: Rect
-    volume_mm3: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fit:
-    """How the pieces suit the square. None where no pieces were given."""
-
-    fill_ratio: float | None
-    verdict: str | None
-    square_low_mm: float | None
-    square_high_mm: float | None
+    volume_m3: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,10 +118,10 @@ def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT
     overall = grow(opening, order.frame.width_mm if order.frame else 0.0)
     base = base_panel(order.base, overall) if order.base else None
     cells = order.columns * order.rows
-    timber_g = timber_masses_g(order, tables, seat=seat, opening=opening, base=base)
-    mass_g = sum(timber_g.values()) + order.feet * shop.consumables.foot_mass_g
+    timber = timber_masses_kg(order, tables, seat=seat, opening=opening, base=base)
+    board_kg = sum(timber.values()) + times(shop.consumables.foot_mass_g / 1000, order.feet)
     if order.base and base:
-        mass_g += sheet_mass_g(order.base, base, tables)
+        board_kg += sheet_mass_kg(order.base, base, tables)
     return Geometry(
         square_mm=order.square_mm,
         columns=order.columns,
@@ -148,17 +137,20 @@ def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT
         seat=seat,
         rails=rails(order.frame, opening) if order.frame else (),
         base=base,
-        mass_kg=mass_g / 1000,
-        mass_half_range_kg=mass_g / 1000 * MASS_SPREAD,
-        timber_kg=tuple((key, grams / 1000) for key, grams in timber_g.items()),
+        mass_kg=board_kg,
+        mass_half_range_kg=times(board_kg, MASS_SPREAD),
+        timber_kg=tuple(timber.items()),
         fit=fit(order, tables.fit_bands),
-        advice=_advice(order, tables),
+        advice=fit_advice(order, tables),
     )
 
 
 def grow(rect: Rect, border_mm: float) -> Rect:
     """The rectangle with a border of ``border_mm`` [mm] on every side; negative shrinks it."""
-    return Rect(length_mm=rect.length_mm + 2 * border_mm, width_mm=rect.width_mm + 2 * border_mm)
+    return Rect(
+        length_mm=enlarged_mm(rect.length_mm, 2, border_mm),
+        width_mm=enlarged_mm(rect.width_mm, 2, border_mm),
+    )
 
 
 def rails(frame: Frame, opening: Rect) -> tuple[Rail, ...]:
@@ -196,7 +188,8 @@ def base_panel(base: Base, overall: Rect) -> BasePanel:
     """The panel under the board: ``inset`` inside the outside, its skirt, where there is one, part of that size."""
     outside = grow(overall, -base.inset_mm)
     panel = grow(outside, -base.skirt.width_mm) if base.skirt else outside
-    return BasePanel(panel=panel, outside=outside, volume_mm3=panel.length_mm * panel.width_mm * base.thickness_mm)
+    volume_m3 = block_m3(1, panel.length_mm, panel.width_mm, base.thickness_mm)
+    return BasePanel(panel=panel, outside=outside, volume_m3=volume_m3)
 
 
 def base_is_inside(order: Order) -> bool:
@@ -216,13 +209,34 @@ def height_mm(order: Order, shop: Shop) -> float:
     under_mm = base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0) if base else 0.0
     rail_mm = (frame.thickness_mm or 0.0) if frame else 0.0
     feet_mm = shop.consumables.foot_height_mm if order.feet else 0.0
-    return feet_mm + max(order.thickness_mm + under_mm, rail_mm)
+    return over_table_mm(thickness_mm=order.thickness_mm, under_mm=under_mm, rail_mm=rail_mm, feet_mm=feet_mm)
 
 
-def timber_masses_g(
+def over_table_mm(*, thickness_mm: float, under_mm: float, rail_mm: float, feet_mm: float) -> float:
+    """Height of the playing surface: the feet, and above them the field on its base or the rails. [mm]
+
+    Parameters
+    ----------
+    thickness_mm
+        Of the field. [mm]
+    under_mm
+        Base and backing together. [mm]
+    rail_mm
+        Thickness of the rails, 0 without a frame. [mm]
+    feet_mm
+        Height of the feet. [mm]
+
+    References
+    ----------
+    House: the surface is level with the rails.
+    """
+    return feet_mm + max(thickness_mm + under_mm, rail_mm)
+
+
+def timber_masses_kg(
     order: Order, tables: Tables, *, seat: Seat, opening: Rect, base: BasePanel | None
 ) -> dict[str, float]:
-    """Mass of each timber in one finished board at 12 % moisture content, by species. [g]
+    """Mass of each timber in one finished board at 12 % moisture content, by species. [kg]
 
     References
     ----------
@@ -230,148 +244,55 @@ def timber_masses_g(
     616 kg/m3 weighs 2.115 kg.
     """
     volumes: dict[str, float] = defaultdict(float)
-    cells, thickness_mm = order.columns * order.rows, order.thickness_mm
-    cell_mm3 = order.square_mm**2 * thickness_mm
-    volumes[order.light] += (cells - cells // 2) * cell_mm3
-    volumes[order.dark] += cells // 2 * cell_mm3
+    for species, volume_m3 in _timber_volumes(order, seat, opening, base):
+        volumes[species] += volume_m3
+    return {key: mass_kg(volume_m3, tables.species[key].density_kg_m3) for key, volume_m3 in volumes.items()}
+
+
+def _timber_volumes(order: Order, seat: Seat, opening: Rect, base: BasePanel | None) -> Iterator[tuple[str, float]]:
+    """Volumes by timber, part by part; ``explain`` says the same with the inputs of each. [m3]"""
+    cells, square_mm, thickness_mm = order.columns * order.rows, order.square_mm, order.thickness_mm
+    yield order.light, block_m3(cells - cells // 2, square_mm, square_mm, thickness_mm)
+    yield order.dark, block_m3(cells // 2, square_mm, square_mm, thickness_mm)
     edge, outermost = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm), (order.light, order.dark)
     for line in order.lines:
-        outer = grow(edge, line.width_mm)
-        volumes[line.species] += _ring_mm2(outer, edge) * thickness_mm
-        edge, outermost = outer, (line.species, line.species)
-    for species in outermost:  # half of the tongue each
-        volumes[species] += 2 * (edge.length_mm + edge.width_mm) * seat.tongue_mm * thickness_mm / 3 / 2
+        yield line.species, ring_m3(edge.length_mm, edge.width_mm, line.width_mm, thickness_mm)
+        edge, outermost = grow(edge, line.width_mm), (line.species, line.species)
+    # As thick as a third of the field; half of it on each of the two timbers at the edge.
+    tongue_m3 = edging_m3(edge.length_mm, edge.width_mm, seat.tongue_mm, thickness_mm / 3)
+    for species in outermost:
+        yield species, times(tongue_m3, 0.5)
     if order.frame:
-        volumes[order.frame.species] += _frame_mm3(order, order.frame, opening, seat)
+        yield order.frame.species, frame_m3(order.frame, opening, seat, thickness_mm)
     if order.base and base and order.base.skirt:
-        volumes[order.base.skirt.species] += _ring_mm2(base.outside, base.panel) * order.base.thickness_mm
+        skirt_mm = order.base.skirt.width_mm
+        yield (
+            order.base.skirt.species,
+            ring_m3(base.panel.length_mm, base.panel.width_mm, skirt_mm, order.base.thickness_mm),
+        )
     if order.base and base and order.base.backing:
-        area_mm2 = base.outside.length_mm * base.outside.width_mm
-        volumes[order.base.backing.species] += area_mm2 * order.base.backing.thickness_mm
-    return {key: mm3 * tables.species[key].density_kg_m3 * 1e-6 for key, mm3 in volumes.items()}
+        outside, backing = base.outside, order.base.backing
+        yield backing.species, block_m3(1, outside.length_mm, outside.width_mm, backing.thickness_mm)
 
 
-def _ring_mm2(outer: Rect, inner: Rect) -> float:
-    return outer.length_mm * outer.width_mm - inner.length_mm * inner.width_mm
-
-
-def _frame_mm3(order: Order, frame: Frame, opening: Rect, seat: Seat) -> float:
+def frame_m3(frame: Frame, opening: Rect, seat: Seat, field_mm: float) -> float:
+    """Volume of the rails less bevel and groove, of a field ``field_mm`` [mm] thick. [m3]"""
+    length_mm, width_mm = opening.length_mm, opening.width_mm
     outer = grow(opening, frame.width_mm)
-    bevel_mm3 = (outer.length_mm + outer.width_mm) * frame.bevel_mm**2  # half a square, four sides
-    # As deep as the tongue is long and as high as it is thick, a third of the field.
-    groove_mm3 = 2 * (opening.length_mm + opening.width_mm) * seat.tongue_mm * order.thickness_mm / 3
-    return _ring_mm2(outer, opening) * (frame.thickness_mm or 0.0) - bevel_mm3 - groove_mm3
+    return (
+        ring_m3(length_mm, width_mm, frame.width_mm, frame.thickness_mm or 0.0)
+        - bevel_m3(outer.length_mm, outer.width_mm, frame.bevel_mm)
+        # As deep as the tongue is long and as high as it is thick, a third of the field.
+        - edging_m3(length_mm, width_mm, seat.tongue_mm, field_mm / 3)
+    )
 
 
-def sheet_mass_g(base: Base, panel: BasePanel, tables: Tables) -> float:
-    """Mass of the base's panel, without skirt and backing. [g]
+def sheet_mass_kg(base: Base, panel: BasePanel, tables: Tables) -> float:
+    """Mass of the base's panel, without skirt and backing. [kg]
 
     References
     ----------
     TRADE-SHEET: density of the sheet good; 1220 x 2440 x 9 mm of birch plywood weighs 19.0 kg (H01).
     """
     sheet = tables.sheet(base.material, base.thickness_mm)
-    return panel.volume_mm3 * (sheet.density_kg_m3 if sheet else 0.0) * 1e-6
-
-
-def square_for(pieces: Pieces, units: Units) -> float:
-    """Square that suits the pieces, rounded up to the unit system's step. [mm]
-
-    Chess: king base over the wished fill ratio, or over 0.78, and never less than twice the pawn's base. Draughts:
-    man plus 6 mm.
-
-    References
-    ----------
-    BOARD-STD, sections 1 to 3 (78 % as diameter over side; pawn rule; man + 5 to 7 mm, players' practice).
-    """
-    if isinstance(pieces, DraughtsMan):
-        wanted_mm = pieces.man_mm + MAN_MARGIN_MM
-    else:
-        wanted_mm = pieces.king_base_mm / (pieces.fill_ratio or FILL_TARGET)
-        if pieces.fill_ratio is None:
-            wanted_mm = max(wanted_mm, 2 * (pieces.pawn_base_mm or 0.0))
-    step_mm = SQUARE_STEP_MM[units]
-    return math.ceil(wanted_mm / step_mm - 1e-9) * step_mm
-
-
-def fit(order: Order, bands: tuple[FitBand, ...]) -> Fit:
-    """How the pieces suit the square.
-
-    The fill ratio is base *diameter* over square: read as an area share, 78 % would let the base touch all four
-    edges. ``square_low_mm`` and ``square_high_mm`` bound the squares on which these pieces stand ``standard``.
-
-    References
-    ----------
-    BOARD-STD section 2 (0.75 to 0.80 usual), section 3 (man + 5 to 7 mm).
-    """
-    pieces = order.pieces
-    if pieces is None:
-        return Fit(fill_ratio=None, verdict=None, square_low_mm=None, square_high_mm=None)
-    if isinstance(pieces, DraughtsMan):
-        margin_mm = order.square_mm - pieces.man_mm
-        verdict = next((word for word, below_mm in MAN_MARGINS_MM if margin_mm < below_mm - 1e-9), "lonely")
-        return Fit(
-            fill_ratio=pieces.man_mm / order.square_mm,
-            verdict="standard" if abs(margin_mm - 7.0) <= 1e-9 else verdict,
-            square_low_mm=pieces.man_mm + 5.0,
-            square_high_mm=pieces.man_mm + 7.0,
-        )
-    ratio = pieces.king_base_mm / order.square_mm
-    standard = next(band for band in bands if band.verdict == "standard")
-    # Both ends of the usual band are printed as usual.
-    usual = standard.low - 1e-9 <= ratio <= standard.high + 1e-9
-    verdict = next((band.verdict for band in bands if ratio < band.high), bands[-1].verdict)
-    return Fit(
-        fill_ratio=ratio,
-        verdict=standard.verdict if usual else verdict,
-        square_low_mm=pieces.king_base_mm / standard.high,
-        square_high_mm=pieces.king_base_mm / standard.low,
-    )
-
-
-def _advice(order: Order, tables: Tables) -> tuple[Advice, ...]:
-    found: list[Advice] = []
-    game = tables.games.get(order.game) if order.game else None
-    if game and not game.square_low_mm - 1e-6 <= order.square_mm <= game.square_high_mm + 1e-6:
-        found.append(
-            Advice(
-                code="outside-usual-square",
-                severity=Severity.INFO,
-                at=("geometry", "square_mm"),
-                text=f"{game.title} is usually played on squares of {game.square_low_mm:g} to "
-                f"{game.square_high_mm:g} mm; this board has {order.square_mm:.4g} mm.",
-                source=game.source,
-            )
-        )
-    pieces = order.pieces
-    if pieces is not None:
-        found.extend(_fit_advice(order, fit(order, tables.fit_bands)))
-    if isinstance(pieces, ChessPieces) and pieces.pawn_base_mm and order.square_mm < 2 * pieces.pawn_base_mm - 1e-6:
-        found.append(
-            Advice(
-                code="pawn-rule",
-                severity=Severity.CAUTION,
-                at=("geometry", "fit"),
-                text=f"Four pawns of {pieces.pawn_base_mm:g} mm do not fit one square; that asks for a square of "
-                f"{2 * pieces.pawn_base_mm:g} mm.",
-                source="BOARD-STD",
-            )
-        )
-    return tuple(found)
-
-
-def _fit_advice(order: Order, found: Fit) -> tuple[Advice, ...]:
-    if found.verdict in (None, "standard", "roomy"):
-        return ()
-    severity = Severity.WARNING if (found.fill_ratio or 0.0) >= 1 else Severity.CAUTION
-    return (
-        Advice(
-            code=f"pieces-{found.verdict}",
-            severity=severity,
-            at=("geometry", "fit"),
-            text=f"The pieces stand {found.verdict} on {order.square_mm:.4g} mm squares (fill ratio "
-            f"{found.fill_ratio:.2f}); squares of {found.square_low_mm:.1f} to {found.square_high_mm:.1f} mm suit "
-            "them.",
-            source="BOARD-STD",
-        ),
-    )
+    return mass_kg(panel.volume_m3, sheet.density_kg_m3 if sheet else 0.0)

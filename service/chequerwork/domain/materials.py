@@ -1,38 +1,22 @@
 """What must be bought for the whole order: lumber, sheets, adhesive, abrasives, finish, sundries."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
 from chequerwork.domain.advice import Advice, Audience, Severity
+from chequerwork.domain.amounts import money
+from chequerwork.domain.arithmetic import round_up, times
 from chequerwork.domain.cutting import Cutting, Part, Role
-from chequerwork.domain.facts import Sheet, Tables, ThicknessClass
+from chequerwork.domain.facts import Sheet, Tables
 from chequerwork.domain.geometry import Geometry, base_is_glued
+from chequerwork.domain.lumber import Timber, timber_of
 from chequerwork.domain.order import Hold, Joint, Order
-from chequerwork.domain.shop import Lumber, Machines, SheetStock, Shop
+from chequerwork.domain.shop import SheetStock, Shop
 
-BOARD_FOOT_M3 = 144 * 25.4**3 * 1e-9  # 0.002359737216 m3
-FOOT2_M2 = (12 * 25.4) ** 2 * 1e-6
 END_GRAIN_SPREAD = 2.0  # an end-grain joint drinks about twice the spread (Wood Handbook ch. 10 sizes it first)
 OPEN_JOINTS_PER_MIN = 0.6  # joints one person closes per minute of open time with a brush (common practice)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Timber:
-    """Lumber of one species for the whole order."""
-
-    species: str
-    net_m3: float
-    gross_m3: float
-    board_feet: float
-    mass_kg: float
-    cost: Decimal
-
-    @property
-    def gross_board_feet(self) -> float:
-        """Gross volume in board feet, unrounded; ``board_feet`` is what the trade charges for it."""
-        return self.gross_m3 / BOARD_FOOT_M3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,124 +67,31 @@ def bill(
         _weighed(
             tables.adhesives[shop.consumables.adhesive].name,
             "adhesive",
-            adhesive_g * order.quantity,
+            times(adhesive_g, order.quantity),
             "g",
             shop.consumables.adhesive_price_kg / 1000,
         ),
         _weighed(
             "abrasive",
             "abrasives",
-            sanded_m2 * shop.consumables.abrasive_use * order.quantity,
+            abrasive_m2(sanded_m2, shop.consumables.abrasive_use, order.quantity),
             "m2",
             shop.consumables.abrasive_price_m2,
         ),
         _weighed(
             tables.finishes[order.finish].name,
             "finish",
-            finish_ml * order.quantity,
+            times(finish_ml, order.quantity),
             "ml",
             shop.finishes[order.finish].price_l / 1000,
         ),
         *_sundries(order, shop, cutting),
     ]
     return Materials(
-        timber=_timber(order, shop, tables, cutting),
+        timber=timber_of(order, shop, tables, cutting),
         items=tuple(items),
         advice=_advice(order, shop, tables, cutting),
     )
-
-
-# Lumber ---------------------------------------------------------------------------------------------------------------
-
-
-def surface_measure(*, width_in: float, length_ft: float) -> int:
-    """Surface measure of one board: width in inches times length in feet over 12, to the nearest whole number.
-
-    An exact half goes up; the trade takes halves alternately up and down, which one board cannot do.
-
-    Parameters
-    ----------
-    width_in
-        Fractions kept. [in]
-    length_ft
-        Whole feet, cut down. [ft]
-
-    References
-    ----------
-    AHEC and NHLA tally rules: 6 1/4 in x 8 ft gives 4; 10 in x 13 ft gives 11.
-    """
-    return math.floor(width_in * math.floor(length_ft + 1e-9) / 12 + 0.5)
-
-
-def board_feet(*, area_m2: float, nominal_in: float) -> int:
-    """Board feet of a lot of lumber: its surface measure times the nominal thickness, thin stock charged as 1 in.
-
-    Parameters
-    ----------
-    area_m2
-        Face area of the lot. [m2]
-    nominal_in
-        Nominal thickness before surfacing. [in]
-
-    References
-    ----------
-    AHEC and NHLA: SM to the nearest whole number, then times the thickness; under 1 in counts as 1 in. A half board
-    foot of a thick lot is rounded up, and no lot is sold as less than one (both common practice, no source).
-    """
-    surface = max(1, math.floor(area_m2 / FOOT2_M2 + 0.5))
-    return math.floor(surface * max(nominal_in, 1.0) + 0.5)
-
-
-def thickness_class(rough_mm: float, lumber: Lumber, tables: Tables) -> ThicknessClass:
-    """The thinnest class this shop buys that is at least ``rough_mm`` [mm] thick; the thickest where none is."""
-    offered = [c for c in tables.thickness_classes if c.name in lumber.classes]
-    return next((c for c in offered if c.rough_mm >= rough_mm - 1e-9), offered[-1])
-
-
-def pieces_per_thickness(class_mm: float, rough_mm: float, kerf_mm: float) -> int:
-    """How many thin pieces one board's thickness gives when resawn; 1 where it is not worth a cut."""
-    return max(1, math.floor((class_mm + kerf_mm) / (rough_mm + kerf_mm) + 1e-9))
-
-
-def _timber(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tuple[Timber, ...]:
-    by_species: dict[str, list[Part]] = {}
-    for part in cutting.parts:
-        if part.role is not Role.BASE:
-            by_species.setdefault(part.species, []).append(part)
-    return tuple(_one_timber(key, parts, order.quantity, shop, tables) for key, parts in by_species.items())
-
-
-def _one_timber(key: str, parts: Sequence[Part], quantity: int, shop: Shop, tables: Tables) -> Timber:
-    lumber, machines = shop.lumber[key], shop.machines
-    net_mm3 = 0.0
-    area_by_class: dict[ThicknessClass, float] = {}
-    for part in parts:
-        length_mm, width_mm, thickness_mm = part.final
-        net_mm3 += length_mm * width_mm * thickness_mm * part.count
-        board = thickness_class(part.rough.thickness_mm, lumber, tables)
-        area_by_class[board] = area_by_class.get(board, 0.0) + _board_area_mm2(part, board, machines)
-    to_lot = quantity / (lumber.yield_pct / 100)
-    gross_m3 = sum(area * board.rough_mm for board, area in area_by_class.items()) * to_lot * 1e-9
-    feet = sum(
-        board_feet(area_m2=area * to_lot * 1e-6, nominal_in=board.rough_mm / 25.4)
-        for board, area in area_by_class.items()
-    )
-    net_m3 = net_mm3 * quantity * 1e-9
-    return Timber(
-        species=key,
-        net_m3=net_m3,
-        gross_m3=gross_m3,
-        board_feet=feet,
-        mass_kg=net_m3 * tables.species[key].density_kg_m3,
-        cost=money(gross_m3, lumber.price_m3),
-    )
-
-
-def _board_area_mm2(part: Part, board: ThicknessClass, machines: Machines) -> float:
-    """Board face that the pieces of a part use, one kerf charged to each cut."""
-    stacked = pieces_per_thickness(board.rough_mm, part.rough.thickness_mm, machines.kerf_rip_mm)
-    face_mm2 = (part.rough.length_mm + machines.kerf_crosscut_mm) * (part.rough.width_mm + machines.kerf_rip_mm)
-    return face_mm2 * part.count / stacked
 
 
 # Sheets, adhesive, sundries -------------------------------------------------------------------------------------------
@@ -251,15 +142,70 @@ def _sheet_item(part: Part, stock: SheetStock, sheet: Sheet, order: Order, shop:
         kerf_mm=shop.machines.kerf_rip_mm,
     )
     # A blank is charged its share of the sheet: what is left stays in the rack.
-    share = order.quantity / blanks
+    share = sheet_share(order.quantity, blanks)
     return Item(
         item=f"{stock.material} {stock.thickness_mm:g} mm",
         role="base",
-        quantity=float(math.ceil(share - 1e-9)),
+        quantity=round_up(share, 1.0),
         unit="sheet",
         note=f"{order.quantity} of {blanks} blanks a sheet gives",
         cost=money(share, stock.price),
     )
+
+
+def sheet_share(boards: int, blanks: int) -> float:
+    """Sheets that an order uses: a blank is charged its part of a sheet.
+
+    Parameters
+    ----------
+    boards
+        Game boards, one blank each.
+    blanks
+        Of a sheet.
+
+    References
+    ----------
+    House: what is left stays in the rack.
+    """
+    return boards / blanks
+
+
+def abrasive_m2(sanded_m2: float, use: float, boards: int) -> float:
+    """Abrasive for the whole order. [m2]
+
+    Parameters
+    ----------
+    sanded_m2
+        Area times grades of one board. [m2]
+    use
+        Abrasive worn out for each square metre sanded with one grade. [m2/m2]
+    boards
+        Game boards.
+
+    References
+    ----------
+    House: the maker's own figure.
+    """
+    return sanded_m2 * use * boards
+
+
+def tape_m(strips: int, length_mm: float, boards: int) -> float:
+    """Masking tape for the first glue-up, on both faces of each joint. [m]
+
+    Parameters
+    ----------
+    strips
+        Of one board.
+    length_mm
+        Of a strip. [mm]
+    boards
+        Game boards.
+
+    References
+    ----------
+    House: twice the joints' length.
+    """
+    return 2 * (strips - 1) * length_mm * 1e-3 * boards
 
 
 def adhesive_per_board_g(order: Order, shop: Shop, tables: Tables, geometry: Geometry, cutting: Cutting) -> float:
@@ -285,10 +231,33 @@ def adhesive_per_board_g(order: Order, shop: Shop, tables: Tables, geometry: Geo
     base_mm2 = 0.0
     if order.base and base_is_glued(order):
         base_mm2 = geometry.inner.length_mm * geometry.inner.width_mm * (2 if order.base.backing else 1)
-    plain_mm2 = edge_mm2 + around_mm2 + base_mm2
-    doubled_mm2 = end_mm2 + corners_mm2
-    waste = 1 + shop.consumables.adhesive_waste_pct / 100
-    return (plain_mm2 + END_GRAIN_SPREAD * doubled_mm2) * 1e-6 * spread * waste
+    return glue_g(
+        plain_mm2=edge_mm2 + around_mm2 + base_mm2,
+        end_grain_mm2=end_mm2 + corners_mm2,
+        spread_g_m2=spread,
+        waste_pct=shop.consumables.adhesive_waste_pct,
+    )
+
+
+def glue_g(*, plain_mm2: float, end_grain_mm2: float, spread_g_m2: float, waste_pct: float) -> float:
+    """Adhesive for joints, twice the spread on end grain. [g]
+
+    Parameters
+    ----------
+    plain_mm2
+        Edge and face joints. [mm2]
+    end_grain_mm2
+        Joints that show end grain. [mm2]
+    spread_g_m2
+        Of the adhesive. [g/m2]
+    waste_pct
+        What stays in the pot and drips. [%]
+
+    References
+    ----------
+    TRADE-GLUE: 40.3 g (G06).
+    """
+    return (plain_mm2 + END_GRAIN_SPREAD * end_grain_mm2) * 1e-6 * spread_g_m2 * (1 + waste_pct / 100)
 
 
 def _corner_mm2(order: Order) -> float:
@@ -304,8 +273,8 @@ def _sundries(order: Order, shop: Shop, cutting: Cutting) -> Iterator[Item]:
     if order.feet:
         size = f"{consumables.foot_diameter_mm:g} x {consumables.foot_height_mm:g} mm"
         yield _counted("foot", "feet", order.feet * quantity, "piece", consumables.foot_price, note=size)
-    tape_m = 2 * (sum(s.count for s in cutting.strips) - 1) * cutting.panel.length_mm * 1e-3 * quantity
-    yield _counted("masking tape", "sundries", tape_m, "m", consumables.tape_price_m, note="twice the joints' length")
+    tape = tape_m(sum(s.count for s in cutting.strips), cutting.panel.length_mm, quantity)
+    yield _counted("masking tape", "sundries", tape, "m", consumables.tape_price_m, note="twice the joints' length")
     yield _counted("label", "sundries", 2 * quantity, "piece", consumables.label_price, note="two a board")
 
 
@@ -315,11 +284,6 @@ def _weighed(item: str, role: str, quantity: float, unit: str, price: Decimal) -
 
 def _counted(item: str, role: str, quantity: float, unit: str, price: Decimal, *, note: str) -> Item:
     return Item(item=item, role=role, quantity=quantity, unit=unit, note=note, cost=money(quantity, price))
-
-
-def money(quantity: float, price: Decimal) -> Decimal:
-    """Quantity times price, unrounded; the quantity is taken at nine decimals so that no binary tail enters."""
-    return Decimal(f"{quantity:.9f}") * price
 
 
 def _advice(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tuple[Advice, ...]:

@@ -184,6 +184,23 @@ class Wish:
     units: Units | None = None
 
 
+def field_side_mm(squares: int, square_mm: float) -> float:
+    """Side of the chequered area. [mm]
+
+    Parameters
+    ----------
+    squares
+        In a row or column.
+    square_mm
+        Finished. [mm]
+
+    References
+    ----------
+    House: squares lie side by side, with no line between them.
+    """
+    return squares * square_mm
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
     """A complete request in canonical units: thickness of the frame and grain of frame and backing are filled."""
@@ -220,12 +237,12 @@ class Order:
     @property
     def field_length_mm(self) -> float:
         """Along the grain. [mm]"""
-        return self.rows * self.square_mm
+        return field_side_mm(self.rows, self.square_mm)
 
     @property
     def field_width_mm(self) -> float:
         """Across the grain. [mm]"""
-        return self.columns * self.square_mm
+        return field_side_mm(self.columns, self.square_mm)
 
     @property
     def lines_mm(self) -> float:

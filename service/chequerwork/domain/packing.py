@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from chequerwork.domain.advice import Advice, Severity
+from chequerwork.domain.arithmetic import round_up
 from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.geometry import Geometry
 from chequerwork.domain.order import Order
@@ -46,38 +47,51 @@ def pack(order: Order, shop: Shop, geometry: Geometry) -> Parcel:
     """
     packing = shop.packing
     board = (geometry.overall.length_mm, geometry.overall.width_mm, geometry.height_mm)
-    sides = carton_mm(board, packing.clearance_mm, packing.wall_mm)
+    sides = carton_mm(board, packing)
     carton_m2 = carton_area_m2(sides)
-    inside = [side - 2 * packing.wall_mm for side in sides]
-    cushion_m3 = (math.prod(inside) - math.prod(board)) * 1e-9
-    mass_kg = geometry.mass_kg + carton_m2 * packing.carton_kg_m2 + cushion_m3 * packing.cushion_kg_m3
-    dimensional_kg = math.prod(sides) * 1e-3 / packing.divisor_cm3_kg
-    billable_kg = round_up(max(mass_kg, dimensional_kg), packing.round_up_kg)
-    longest, *others = sorted(sides, reverse=True)
-    girth_mm = longest + 2 * sum(others)
+    filled_m3 = cushion_m3(sides, packing.wall_mm, board)
+    packed_kg = parcel_kg(
+        board_kg=geometry.mass_kg,
+        carton_m2=carton_m2,
+        carton_kg_m2=packing.carton_kg_m2,
+        cushion_m3=filled_m3,
+        cushion_kg_m3=packing.cushion_kg_m3,
+    )
+    for_size_kg = dimensional_kg(sides, packing.divisor_cm3_kg)
+    charged_kg = billable_kg(packed_kg, for_size_kg, packing.round_up_kg)
+    girth_mm = length_plus_girth_mm(sides)
     return Parcel(
         length_mm=sides[0],
         width_mm=sides[1],
         height_mm=sides[2],
-        mass_kg=mass_kg,
-        dimensional_kg=dimensional_kg,
-        billable_kg=billable_kg,
+        mass_kg=packed_kg,
+        dimensional_kg=for_size_kg,
+        billable_kg=charged_kg,
         length_plus_girth_mm=girth_mm,
         flat=is_flat(sides),
         parcels=order.quantity,
-        material_cost=_packing_cost(packing, carton_m2, cushion_m3) * order.quantity,
-        postage=postage(order, shop, billable_kg) * order.quantity,
+        material_cost=packing_cost(carton_m2, packing.carton_price_m2, filled_m3, packing.cushion_price_m3)
+        * order.quantity,
+        postage=postage(order, shop, charged_kg) * order.quantity,
         advice=_advice(packing, sides, girth_mm),
     )
 
 
-def carton_mm(board_mm: tuple[float, float, float], clearance_mm: float, wall_mm: float) -> tuple[float, float, float]:
-    """Outer sides of a carton: the board, cushioning and wall on every side. [mm]
+def carton_mm(board_mm: tuple[float, float, float], packing: Packing) -> tuple[float, float, float]:
+    """Outer sides of the shop's carton for a board of these sides. [mm]"""
+    length_mm, width_mm, height_mm = (
+        carton_side_mm(side_mm, packing.clearance_mm, packing.wall_mm) for side_mm in board_mm
+    )
+    return length_mm, width_mm, height_mm
+
+
+def carton_side_mm(board_side_mm: float, clearance_mm: float, wall_mm: float) -> float:
+    """Outer side of a carton: the board, cushioning and wall on both sides. [mm]
 
     Parameters
     ----------
-    board_mm
-        Length, width, height of the board. [mm]
+    board_side_mm
+        Length, width or height of the board. [mm]
     clearance_mm
         Cushioning on every side. [mm]
     wall_mm
@@ -87,8 +101,7 @@ def carton_mm(board_mm: tuple[float, float, float], clearance_mm: float, wall_mm
     ----------
     TRADE-PACK; check value K01.
     """
-    more_mm = 2 * (clearance_mm + wall_mm)
-    return board_mm[0] + more_mm, board_mm[1] + more_mm, board_mm[2] + more_mm
+    return board_side_mm + 2 * (clearance_mm + wall_mm)
 
 
 def carton_area_m2(sides_mm: tuple[float, float, float]) -> float:
@@ -123,9 +136,97 @@ def is_flat(sides_mm: tuple[float, float, float]) -> bool:
     return shortest <= FLAT_SHORTEST_MM and middle >= FLAT_RATIO * shortest and math.prod(sides_mm) >= FLAT_VOLUME_MM3
 
 
-def round_up(value: float, step: float) -> float:
-    """The next multiple of ``step`` at or above ``value``, in their unit."""
-    return math.ceil(value / step - 1e-9) * step
+def cushion_m3(sides_mm: tuple[float, float, float], wall_mm: float, board_mm: tuple[float, float, float]) -> float:
+    """Room between the carton and the board. [m3]
+
+    Parameters
+    ----------
+    sides_mm
+        Outer length, width, height of the carton. [mm]
+    wall_mm
+        Thickness of the carton. [mm]
+    board_mm
+        Length, width, height of the board. [mm]
+
+    References
+    ----------
+    House: all of it is filled.
+    """
+    inside_mm = (side_mm - 2 * wall_mm for side_mm in sides_mm)
+    return (math.prod(inside_mm) - math.prod(board_mm)) * 1e-9
+
+
+def parcel_kg(
+    *, board_kg: float, carton_m2: float, carton_kg_m2: float, cushion_m3: float, cushion_kg_m3: float
+) -> float:
+    """Mass of a packed board. [kg]
+
+    Parameters
+    ----------
+    board_kg
+        [kg]
+    carton_m2, carton_kg_m2
+        Board of the carton and its mass. [m2], [kg/m2]
+    cushion_m3, cushion_kg_m3
+        Cushioning and its density. [m3], [kg/m3]
+
+    References
+    ----------
+    House: nothing else travels with it.
+    """
+    return board_kg + carton_m2 * carton_kg_m2 + cushion_m3 * cushion_kg_m3
+
+
+def dimensional_kg(sides_mm: tuple[float, float, float], divisor_cm3_kg: float) -> float:
+    """What a carrier takes a parcel to weigh for its size. [kg]
+
+    Parameters
+    ----------
+    sides_mm
+        Outer sides. [mm]
+    divisor_cm3_kg
+        Of the carrier. [cm3/kg]
+
+    References
+    ----------
+    PARCEL and TRADE-PACK: 673 x 673 x 146 mm over 5000: 13.2 kg (K02).
+    """
+    return math.prod(sides_mm) * 1e-3 / divisor_cm3_kg
+
+
+def billable_kg(mass_kg: float, dimensional_kg: float, step_kg: float) -> float:
+    """What the carrier charges: the larger of two masses, rounded up. [kg]
+
+    Parameters
+    ----------
+    mass_kg
+        Of the parcel. [kg]
+    dimensional_kg
+        For its size. [kg]
+    step_kg
+        To whose multiple it is rounded up. [kg]
+
+    References
+    ----------
+    PARCEL; check values K04 and K08.
+    """
+    return round_up(max(mass_kg, dimensional_kg), step_kg)
+
+
+def length_plus_girth_mm(sides_mm: tuple[float, float, float]) -> float:
+    """Longest side, and once around the parcel across it. [mm]
+
+    Parameters
+    ----------
+    sides_mm
+        Outer sides. [mm]
+
+    References
+    ----------
+    TRADE-PACK: L + 2 (W + H) with the longest side as L (K05).
+    """
+    longest, *others = sorted(sides_mm, reverse=True)
+    return longest + 2 * sum(others)
 
 
 def postage(order: Order, shop: Shop, billable_kg: float) -> Decimal:
@@ -161,9 +262,22 @@ def postage(order: Order, shop: Shop, billable_kg: float) -> Decimal:
     )
 
 
-def _packing_cost(packing: Packing, carton_m2: float, cushion_m3: float) -> Decimal:
-    carton = Decimal(f"{carton_m2:.6f}") * packing.carton_price_m2
-    return carton + Decimal(f"{cushion_m3:.6f}") * packing.cushion_price_m3
+def packing_cost(carton_m2: float, carton_price_m2: Decimal, cushion_m3: float, cushion_price_m3: Decimal) -> Decimal:
+    """Cost of carton and cushioning of one board, unrounded.
+
+    Parameters
+    ----------
+    carton_m2, carton_price_m2
+        Board of the carton, taken at six decimals, and its price. [m2], a square metre
+    cushion_m3, cushion_price_m3
+        Cushioning, taken at six decimals, and its price. [m3], a cubic metre
+
+    References
+    ----------
+    House.
+    """
+    carton = Decimal(f"{carton_m2:.6f}") * carton_price_m2
+    return carton + Decimal(f"{cushion_m3:.6f}") * cushion_price_m3
 
 
 def _advice(packing: Packing, sides: tuple[float, float, float], girth_mm: float) -> tuple[Advice, ...]:

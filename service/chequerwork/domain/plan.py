@@ -13,6 +13,7 @@ from chequerwork.domain import (
     cutting,
     finishing,
     geometry,
+    hours,
     materials,
     movement,
     packing,
@@ -88,9 +89,9 @@ class Plan:
         )
 
     @cached_property
-    def hours(self) -> schedule.Hours:
+    def hours(self) -> hours.Hours:
         """Hands-on time of the whole order."""
-        return schedule.estimate(self.order, self.shop, self.tables, self.geometry, self.cutting, self.finishing)
+        return hours.estimate(self.order, self.shop, self.tables, self.geometry, self.cutting, self.finishing)
 
     @cached_property
     def schedule(self) -> schedule.Schedule:

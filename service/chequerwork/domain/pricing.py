@@ -2,17 +2,33 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, Decimal
 
+from chequerwork.domain.amounts import (
+    HUNDRED,
+    cost_if_longer,
+    fee_share,
+    fee_taken,
+    gross_of,
+    gross_up,
+    kept_of,
+    margin_pct,
+    money,
+    net_inside,
+    order_tax,
+    order_total,
+    percent_of,
+    price_end,
+    round_money,
+    sum_of_money,
+)
 from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.facts import Tables
-from chequerwork.domain.materials import Materials, money
+from chequerwork.domain.hours import Hours
+from chequerwork.domain.materials import Materials
 from chequerwork.domain.order import Order
 from chequerwork.domain.packing import Parcel
-from chequerwork.domain.schedule import Hours
 from chequerwork.domain.shop import Channel, FeeBase, PriceRules, Shop, TaxRegime
-
-HUNDRED = Decimal(100)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +97,7 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
     tax_pct = shop.tax.rates_pct.get(order.ship_to, shop.tax.other_pct)
     rate = tax_pct / HUNDRED
     costs = tuple(_costs(shop, tables, materials, hours, parcel, exponent))
-    cost_total = sum((c.amount for c in costs), Decimal(0))
+    cost_total = sum_of_money(tuple(c.amount for c in costs))
     shipping = round_money(parcel.postage, exponent)
     margin = shop.price.margin_pct / HUNDRED
     wanted = net_for_margin(cost_total, channel, margin=margin, tax=rate, shipping=shipping)
@@ -92,11 +108,22 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
     )
     unit_net, unit_tax = _unit(wanted / order.quantity, rate, shop, exponent)
     goods = unit_net * order.quantity
-    shipping_tax = round_money(shipping * rate, exponent)
-    tax = unit_tax * order.quantity + shipping_tax
+    shipping_gross = gross_of(shipping, rate, exponent)
+    tax = order_tax(
+        quantity=order.quantity,
+        unit_net=unit_net,
+        unit_gross=unit_net + unit_tax,
+        shipping=shipping,
+        shipping_gross=shipping_gross,
+    )
     fees = _fees(channel, goods, shipping, rate, exponent)
-    kept = goods - fees.amount - cost_total
-    labour_risk = shop.labour.rate_h * (1 + shop.price.overhead_pct / HUNDRED)
+    kept = kept_of(goods, fees.amount, cost_total)
+
+    def cost_at(hours_h: float) -> Decimal:
+        """Cost if the work takes so long."""
+        over_h, rules = hours_h - hours.expected_h, shop.price
+        return cost_if_longer(cost_total, over_h, shop.labour.rate_h, rules.overhead_pct, exponent)
+
     return Price(
         currency=shop.currency,
         quantity=order.quantity,
@@ -106,18 +133,18 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
         unit_net=unit_net,
         unit_gross=unit_net + unit_tax,
         shipping=shipping,
-        shipping_gross=shipping + shipping_tax,
+        shipping_gross=shipping_gross,
         tax=tax,
-        total=goods + shipping + tax,
+        total=order_total(quantity=order.quantity, unit_net=unit_net, shipping=shipping, tax=tax),
         costs=costs,
         cost_total=cost_total,
         floor_total=floor_total,
         fees=fees,
-        margin_pct=round_money(kept / goods * HUNDRED, 2) if goods else Decimal(0),
+        margin_pct=margin_pct(kept, goods),
         margin_total=kept,
         cost_p50=cost_total,
-        cost_p80=cost_total + round_money(money(hours.p80_h - hours.expected_h, labour_risk), exponent),
-        cost_p95=cost_total + round_money(money(hours.p95_h - hours.expected_h, labour_risk), exponent),
+        cost_p80=cost_at(hours.p80_h),
+        cost_p95=cost_at(hours.p95_h),
     )
 
 
@@ -145,53 +172,13 @@ def net_for_margin(cost: Decimal, channel: Channel, *, margin: Decimal, tax: Dec
     TRADE-PRICE: p = (c + f) / (1 - r - g), with r (1 + t) where the fee is taken of the gross (P06 to P08).
 
     """
-    rate = channel.fee_pct / HUNDRED
-    if channel.fee_base is not FeeBase.NET:
-        rate *= 1 + tax
-    left = 1 - rate - margin
-    if left <= 0:
+    fee = fee_share(channel.fee_pct / HUNDRED, tax, channel.fee_base)
+    if fee + margin >= 1:
         # Says nothing of how much is taken: a customer may read it. The shop checker refuses such settings at start.
         detail = f"No price covers an order through {channel.key}. Choose another channel."
         raise Refused([Fault(at=("channel",), code="nothing-left", detail=detail)])
-    on_shipping = rate * shipping if channel.fee_base is FeeBase.GROSS_WITH_SHIPPING else Decimal(0)
-    return (cost + channel.fee_fixed + on_shipping) / left
-
-
-def price_end(amount: Decimal, step: Decimal, ending: Decimal) -> Decimal:
-    """The next price at or above ``amount`` that is a multiple of ``step`` plus ``ending``; a step of 0 keeps it.
-
-    References
-    ----------
-    TRADE-PRICE: 440.35 with step 10 and ending 9 becomes 449 (P14).
-
-    Examples
-    --------
-    >>> price_end(Decimal("440.35"), Decimal(10), Decimal(9))
-    Decimal('449')
-    """
-    if step == 0:
-        return amount
-    steps = ((amount - ending) / step).to_integral_value(rounding=ROUND_CEILING)
-    return steps * step + ending
-
-
-def round_money(amount: Decimal, exponent: int, *, rounding: str = ROUND_HALF_UP) -> Decimal:
-    """Amount at the currency's number of decimals, halves away from zero.
-
-    Parameters
-    ----------
-    amount
-        Unrounded.
-    exponent
-        Decimals of the currency. 0 to 4.
-    rounding
-        A mode of the decimal module.
-
-    References
-    ----------
-    ISO 4217 exponents; 2.665 half-up is 2.67 (P11).
-    """
-    return amount.quantize(Decimal(1).scaleb(-exponent), rounding=rounding)
+    fee_on = shipping if channel.fee_base is FeeBase.GROSS_WITH_SHIPPING else Decimal(0)
+    return gross_up(cost=cost, fee_fixed=channel.fee_fixed, shipping=fee_on, fee=fee, margin=margin)
 
 
 def _unit(net: Decimal, rate: Decimal, shop: Shop, exponent: int) -> tuple[Decimal, Decimal]:
@@ -202,26 +189,22 @@ def _unit(net: Decimal, rate: Decimal, shop: Shop, exponent: int) -> tuple[Decim
         net = round_money(net, exponent, rounding=ROUND_CEILING)
         gross = round_money(net * (1 + rate), exponent, rounding=ROUND_CEILING)
         gross = price_end(gross, rules.price_step, rules.price_ending)
-        unit_net = round_money(gross / (1 + rate), exponent)
+        unit_net = net_inside(gross, rate, exponent)
         return unit_net, gross - unit_net
     unit_net = round_money(net, exponent, rounding=ROUND_CEILING)
     unit_net = price_end(unit_net, rules.price_step, rules.price_ending)
-    return unit_net, round_money(unit_net * rate, exponent)
+    return unit_net, gross_of(unit_net, rate, exponent) - unit_net
 
 
 def _fees(channel: Channel, goods: Decimal, shipping: Decimal, rate: Decimal, exponent: int) -> Fees:
-    base = {
-        FeeBase.NET: goods,
-        FeeBase.GROSS: goods * (1 + rate),
-        FeeBase.GROSS_WITH_SHIPPING: (goods + shipping) * (1 + rate),
-    }[channel.fee_base]
-    amount = round_money(base * channel.fee_pct / HUNDRED + channel.fee_fixed, exponent)
+    taken_of = goods + shipping if channel.fee_base is FeeBase.GROSS_WITH_SHIPPING else goods
+    fee = fee_share(channel.fee_pct / HUNDRED, rate, channel.fee_base)
     return Fees(
         channel=channel.key,
         rate_pct=channel.fee_pct,
         base=channel.fee_base,
         fixed=channel.fee_fixed,
-        amount=amount,
+        amount=fee_taken(taken_of, fee, channel.fee_fixed, exponent),
     )
 
 
@@ -239,11 +222,11 @@ def _costs(
         bought += amount
         if amount:
             yield Cost(code=code, title=title, amount=amount)
-    waste = round_money(bought * shop.price.waste_pct / HUNDRED, exponent)
+    waste = percent_of(bought, shop.price.waste_pct, exponent)
     labour = round_money(money(hours.expected_h, shop.labour.rate_h), exponent)
     yield Cost(code="waste", title="Pieces that fail", amount=waste)
     yield Cost(code="labour", title="Labour", amount=labour)
-    overhead = round_money((bought + waste + labour) * shop.price.overhead_pct / HUNDRED, exponent)
+    overhead = percent_of(bought + waste + labour, shop.price.overhead_pct, exponent)
     yield Cost(code="overhead", title="Overhead", amount=overhead)
     yield Cost(code="packing", title="Carton and cushioning", amount=round_money(parcel.material_cost, exponent))
 

@@ -1,51 +1,17 @@
-"""Hours of work with their spread, and the dated work plan: hands in the shop's hours, curing round the clock."""
+"""The dated work plan: hands in the shop's hours, curing round the clock."""
 
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from statistics import NormalDist
 from zoneinfo import ZoneInfo
 
 from chequerwork.domain.advice import Advice, Severity
-from chequerwork.domain.cutting import Cutting
-from chequerwork.domain.facts import Operation, Tables
+from chequerwork.domain.facts import Tables
 from chequerwork.domain.finishing import Finishing
-from chequerwork.domain.geometry import Geometry
+from chequerwork.domain.hours import Hours
 from chequerwork.domain.order import Order
-from chequerwork.domain.shop import Calendar, Labour, Shop
-
-Z80, Z95 = NormalDist().inv_cdf(0.80), NormalDist().inv_cdf(0.95)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Work:
-    """Hands-on time of one operation for the whole order, three-point estimate."""
-
-    code: str
-    title: str
-    likely_h: float
-    expected_h: float
-    sd_h: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hours:
-    """Hands-on time of the whole order."""
-
-    work: tuple[Work, ...]
-    expected_h: float
-    sd_h: float
-
-    @property
-    def p80_h(self) -> float:
-        """Exceeded in one order of five. [h]"""
-        return self.expected_h + Z80 * self.sd_h
-
-    @property
-    def p95_h(self) -> float:
-        """Exceeded in one order of twenty. [h]"""
-        return self.expected_h + Z95 * self.sd_h
+from chequerwork.domain.shop import Calendar, Shop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,121 +40,19 @@ class Schedule:
     advice: tuple[Advice, ...]
 
 
-# Hours ----------------------------------------------------------------------------------------------------------------
-
-
-def pert_mean(optimistic: float, likely: float, pessimistic: float) -> float:
-    """Mean of a three-point estimate, (a + 4 m + b) / 6, in the unit of its arguments.
+def whole_minutes(hours: float) -> int:
+    """Minutes that hold the hours, whole ones.
 
     Parameters
     ----------
-    optimistic, likely, pessimistic
-        The three points.
+    hours
+        0 or more.
 
     References
     ----------
-    PERT.
+    House: the work plan counts whole minutes.
     """
-    return (optimistic + 4 * likely + pessimistic) / 6
-
-
-def pert_sd(optimistic: float, pessimistic: float) -> float:
-    """Standard deviation of a three-point estimate, (b - a) / 6, in the unit of its arguments.
-
-    Parameters
-    ----------
-    optimistic, pessimistic
-        The outer points.
-
-    References
-    ----------
-    PERT.
-    """
-    return (pessimistic - optimistic) / 6
-
-
-def sum_sd(sds: tuple[float, ...], correlation: float) -> float:
-    """Standard deviation of a sum of equally correlated terms.
-
-    Parameters
-    ----------
-    sds
-        Standard deviations of the terms.
-    correlation
-        Between any two of them. 0 (independent) to 1 (one task).
-
-    References
-    ----------
-    PERT; 13 operations: 0.762 h independent (L09), 2.433 h as one task (L02).
-    """
-    independent = sum(sd * sd for sd in sds)
-    together = sum(sds) ** 2
-    return math.sqrt((1 - correlation) * independent + correlation * together)
-
-
-def estimate(
-    order: Order, shop: Shop, tables: Tables, geometry: Geometry, cutting: Cutting, finishing: Finishing
-) -> Hours:
-    """Hours of the whole order from the operation norms, the shop's own figures where it gives them.
-
-    Setup is shared by the batch: hours = setup + per unit x units x boards. The norm's optimistic and pessimistic
-    hours scale with the likely ones.
-
-    References
-    ----------
-    TRADE-LABOUR: an estimate from memory, to be replaced by the shop's own log.
-    """
-    units = units_of(order, geometry, cutting, finishing)
-    work = tuple(
-        _work(operation, units[operation.code] * order.quantity, shop.labour)
-        for operation in tables.operations.values()
-        if units.get(operation.code)
-    )
-    return Hours(
-        work=work,
-        expected_h=sum(w.expected_h for w in work),
-        sd_h=sum_sd(tuple(w.sd_h for w in work), shop.labour.correlation),
-    )
-
-
-def units_of(order: Order, geometry: Geometry, cutting: Cutting, finishing: Finishing) -> Mapping[str, float]:
-    """Units of each operation's driver for one board; an operation that the board does not need has none."""
-    strips = float(sum(s.count for s in cutting.strips))
-    field_m2 = geometry.field.length_mm * geometry.field.width_mm * 1e-6
-    return {
-        "mill": strips,
-        "rip": strips,
-        "glue_strips": 1.0,
-        "flatten_strips": cutting.panel.length_mm * cutting.panel.width_mm * 1e-6,
-        "crosscut": float(cutting.crosscuts.cuts),
-        "glue_bars": float(order.rows - 1),
-        "flatten_field": field_m2,
-        "trim_field": 4.0,
-        "lines": 4.0 * len(order.lines),
-        "base": 1.0 if order.base else 0.0,
-        "frame": 4.0 if order.frame else 0.0,
-        "sand": finishing.sanded_m2,
-        "finish": float(len(finishing.coats)),
-        "fit_out": 1.0,
-        "pack": 1.0,
-    }
-
-
-def _work(operation: Operation, units: float, labour: Labour) -> Work:
-    setup_h, unit_h = labour.hours.get(operation.code, (operation.setup_h, operation.unit_h))
-    likely_h = (setup_h + unit_h * units) * labour.pace
-    scale = likely_h / operation.likely_h
-    low_h, high_h = operation.optimistic_h * scale, operation.pessimistic_h * scale
-    return Work(
-        code=operation.code,
-        title=operation.title,
-        likely_h=likely_h,
-        expected_h=pert_mean(low_h, likely_h, high_h),
-        sd_h=pert_sd(low_h, high_h),
-    )
-
-
-# Dates ----------------------------------------------------------------------------------------------------------------
+    return math.ceil(hours * 60)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,9 +95,9 @@ def work_plan(order: Order, shop: Shop, tables: Tables, hours: Hours, finishing:
 
 def tasks_of(shop: Shop, tables: Tables, hours: Hours, finishing: Finishing) -> Iterator[Task]:
     """The precedence graph in build order: each operation after the one that makes what it works on."""
-    minutes = {work.code: math.ceil(work.expected_h * 60) for work in hours.work}
+    minutes = {work.code: whole_minutes(work.expected_h) for work in hours.work}
     titles = {work.code: work.title for work in hours.work}
-    cure_min = math.ceil(tables.adhesives[shop.consumables.adhesive].machine_after_h * 60)
+    cure_min = whole_minutes(tables.adhesives[shop.consumables.adhesive].machine_after_h)
     glued = {"glue_strips", "glue_bars", "lines", "base", "frame"}
     before = ""
     for code in _BUILD:
@@ -254,7 +118,7 @@ def tasks_of(shop: Shop, tables: Tables, hours: Hours, finishing: Finishing) -> 
             title=f"Coat {coat.number} of {len(finishing.coats)}",
             after=(before,),
             hands_on_min=share,
-            waiting_min=math.ceil(coat.wait_h * 60),
+            waiting_min=whole_minutes(coat.wait_h),
         )
         before = f"coat_{coat.number}"
     for code in ("fit_out", "pack"):

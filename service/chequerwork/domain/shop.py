@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
+from chequerwork.domain.arithmetic import enlarged_mm
 from chequerwork.domain.facts import Grain
 
 
@@ -100,11 +101,11 @@ class Machines:
 
     def rough_thickness_mm(self, final_mm: float) -> float:
         """Sawn thickness for a part planed on both faces. [mm]"""
-        return final_mm + 2 * self.planing_face_mm
+        return enlarged_mm(final_mm, 2, self.planing_face_mm)
 
     def rough_field_thickness_mm(self, final_mm: float) -> float:
         """Sawn thickness for the field: planed, and flattened after each of its two glue-ups. [mm]"""
-        return self.rough_thickness_mm(final_mm) + 2 * self.flattening_mm
+        return enlarged_mm(self.rough_thickness_mm(final_mm), 2, self.flattening_mm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

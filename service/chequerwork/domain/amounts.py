@@ -1,0 +1,283 @@
+"""Sums of money, one formula each. ``Decimal`` throughout; see ``pricing`` for how they make a price."""
+
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+
+from chequerwork.domain.shop import FeeBase
+
+HUNDRED = Decimal(100)
+
+
+def money(quantity: float, price: Decimal) -> Decimal:
+    """Quantity times price, unrounded; the quantity is taken at nine decimals so that no binary tail enters."""
+    return Decimal(f"{quantity:.9f}") * price
+
+
+def round_money(amount: Decimal, exponent: int, *, rounding: str = ROUND_HALF_UP) -> Decimal:
+    """Amount at the currency's number of decimals, halves away from zero.
+
+    Parameters
+    ----------
+    amount
+        Unrounded.
+    exponent
+        Decimals of the currency. 0 to 4.
+    rounding
+        A mode of the decimal module.
+
+    References
+    ----------
+    ISO 4217 exponents; 2.665 half-up is 2.67 (P11).
+    """
+    return amount.quantize(Decimal(1).scaleb(-exponent), rounding=rounding)
+
+
+def sum_of_money(amounts: tuple[Decimal, ...]) -> Decimal:
+    """Sum of amounts, each rounded before.
+
+    Parameters
+    ----------
+    amounts
+        None or more.
+
+    References
+    ----------
+    House.
+    """
+    return sum(amounts, Decimal(0))
+
+
+def percent_of(amount: Decimal, pct: Decimal, exponent: int) -> Decimal:
+    """A percentage of an amount, rounded.
+
+    Parameters
+    ----------
+    amount
+        The whole.
+    pct
+        Of it. [%]
+    exponent
+        Decimals of the currency.
+
+    References
+    ----------
+    House: waste and overhead are charged so.
+    """
+    return round_money(amount * pct / HUNDRED, exponent)
+
+
+def fee_share(fee: Decimal, tax: Decimal, fee_base: FeeBase) -> Decimal:
+    """A channel's fee as a fraction of the net price.
+
+    Parameters
+    ----------
+    fee
+        Fraction of what it is taken of.
+    tax
+        Fraction of the net price, 0.19 for 19 %.
+    fee_base
+        What it is taken of: the net price, or the price with its tax.
+
+    References
+    ----------
+    TRADE-PRICE: r, or r (1 + t) where the fee is taken of the gross (P07).
+    """
+    return fee if fee_base is FeeBase.NET else fee * (1 + tax)
+
+
+def gross_up(*, cost: Decimal, fee_fixed: Decimal, shipping: Decimal, fee: Decimal, margin: Decimal) -> Decimal:
+    """Net price of which a fee and a margin can be taken so that the cost remains.
+
+    Parameters
+    ----------
+    cost
+        Without tax.
+    fee_fixed
+        Once for the order.
+    shipping
+        On which the fee is taken too, else 0.
+    fee, margin
+        Fractions of the net price, together less than 1.
+
+    References
+    ----------
+    TRADE-PRICE: p = (c + f + r S) / (1 - r - g); 440.35 (P06).
+    """
+    return (cost + fee_fixed + fee * shipping) / (1 - fee - margin)
+
+
+def price_end(amount: Decimal, step: Decimal, ending: Decimal) -> Decimal:
+    """The next price at or above ``amount`` that is a multiple of ``step`` plus ``ending``; a step of 0 keeps it.
+
+    References
+    ----------
+    TRADE-PRICE: 440.35 with step 10 and ending 9 becomes 449 (P14).
+
+    Examples
+    --------
+    >>> price_end(Decimal("440.35"), Decimal(10), Decimal(9))
+    Decimal('449')
+    """
+    if step == 0:
+        return amount
+    steps = ((amount - ending) / step).to_integral_value(rounding=ROUND_CEILING)
+    return steps * step + ending
+
+
+def net_inside(gross: Decimal, tax: Decimal, exponent: int) -> Decimal:
+    """Net price inside one that includes tax.
+
+    Parameters
+    ----------
+    gross
+        With tax.
+    tax
+        Fraction of the net price, 0.19 for 19 %.
+    exponent
+        Decimals of the currency.
+
+    References
+    ----------
+    TRADE-PRICE: gross / (1 + t); a sixth of the gross is tax at 20 % (P09).
+    """
+    return round_money(gross / (1 + tax), exponent)
+
+
+def gross_of(net: Decimal, tax: Decimal, exponent: int) -> Decimal:
+    """Price with tax, the tax rounded.
+
+    Parameters
+    ----------
+    net
+        Without tax.
+    tax
+        Fraction of the net price, 0.19 for 19 %.
+    exponent
+        Decimals of the currency.
+
+    References
+    ----------
+    TRADE-PRICE: net (1 + t).
+    """
+    return net + round_money(net * tax, exponent)
+
+
+def order_tax(
+    *, quantity: int, unit_net: Decimal, unit_gross: Decimal, shipping: Decimal, shipping_gross: Decimal
+) -> Decimal:
+    """All tax of an order: rounded per board and once for shipping.
+
+    Parameters
+    ----------
+    quantity
+        Boards.
+    unit_net, unit_gross
+        One board without and with tax.
+    shipping, shipping_gross
+        Without and with tax.
+
+    References
+    ----------
+    House: by board, one of the ways in use (P10).
+    """
+    return (unit_gross - unit_net) * quantity + (shipping_gross - shipping)
+
+
+def order_total(*, quantity: int, unit_net: Decimal, shipping: Decimal, tax: Decimal) -> Decimal:
+    """What the customer pays: a sum of rounded amounts.
+
+    Parameters
+    ----------
+    quantity
+        Boards.
+    unit_net
+        One board without tax.
+    shipping
+        Without tax.
+    tax
+        All of it.
+
+    References
+    ----------
+    House.
+    """
+    return unit_net * quantity + shipping + tax
+
+
+def fee_taken(amount: Decimal, fee: Decimal, fee_fixed: Decimal, exponent: int) -> Decimal:
+    """What a channel takes of an order.
+
+    Parameters
+    ----------
+    amount
+        That the fee is taken of.
+    fee
+        Fraction of it.
+    fee_fixed
+        Once for the order.
+    exponent
+        Decimals of the currency.
+
+    References
+    ----------
+    TRADE-PRICE; check value P08.
+    """
+    return round_money(amount * fee + fee_fixed, exponent)
+
+
+def kept_of(goods: Decimal, fees: Decimal, cost: Decimal) -> Decimal:
+    """What remains of the goods' net price.
+
+    Parameters
+    ----------
+    goods
+        All boards without tax.
+    fees
+        Of the channel.
+    cost
+        Of the order.
+
+    References
+    ----------
+    TRADE-PRICE; check value P08.
+    """
+    return goods - fees - cost
+
+
+def margin_pct(kept: Decimal, goods: Decimal) -> Decimal:
+    """What remains, of the goods' net price. [%]
+
+    Parameters
+    ----------
+    kept
+        After fees and cost.
+    goods
+        All boards without tax; of nothing there is no margin.
+
+    References
+    ----------
+    TRADE-PRICE; check value P08.
+    """
+    return round_money(kept / goods * HUNDRED, 2) if goods else Decimal(0)
+
+
+def cost_if_longer(cost: Decimal, over_h: float, hour_rate: Decimal, overhead_pct: Decimal, exponent: int) -> Decimal:
+    """Cost of the order if its hours run over.
+
+    Parameters
+    ----------
+    cost
+        At the expected hours.
+    over_h
+        Hours more than expected. [h]
+    hour_rate
+        Of an hour.
+    overhead_pct
+        On labour. [%]
+    exponent
+        Decimals of the currency.
+
+    References
+    ----------
+    House: hours are the one cost that spreads.
+    """
+    return cost + round_money(money(over_h, hour_rate * (1 + overhead_pct / HUNDRED)), exponent)
