@@ -38,6 +38,8 @@ def asked(client: Any, sections: Sequence[str] = SECTIONS) -> dict[str, tuple[by
                         found[f"{name} {section}{form} {bool(headers)}"] = (answer.data, answer.headers["ETag"])
     found["choices"] = (client.get("/v1/choices").data, "")
     found["sources"] = (client.get("/v1/sources").data, "")
+    found["timbers"] = (client.get("/v1/timbers").data, "")
+    found["a near name"] = (client.get("/v1/timbers?name=mapel").data, "")
     return found
 
 

@@ -137,6 +137,7 @@ def test_a_path_that_is_not_there_is_404(client, path):
         ("POST", "/v1/quotes.csv", "GET, HEAD, OPTIONS"),
         ("POST", "/v1/choices.csv", "GET, HEAD, OPTIONS"),
         ("POST", "/v1/sources", "GET, HEAD, OPTIONS"),
+        ("POST", "/v1/timbers", "GET, HEAD, OPTIONS"),
         ("PATCH", "/healthz", "GET, HEAD, OPTIONS"),
     ],
 )

@@ -27,7 +27,15 @@ HERE, THERE, STRANGE = (
     "https://willet-slough-boardworks.example",
     "https://stranger.example",
 )
-GET_PATHS = ["/v1/price", "/v1/price.csv", "/v1/price.tsv", "/v1/price.txt", "/v1/choices", "/v1/sources"]
+GET_PATHS = [
+    "/v1/price",
+    "/v1/price.csv",
+    "/v1/price.tsv",
+    "/v1/price.txt",
+    "/v1/choices",
+    "/v1/sources",
+    "/v1/timbers",
+]
 
 
 def tokens(answer, header: str) -> set[str]:
@@ -38,7 +46,7 @@ def tokens(answer, header: str) -> set[str]:
 
 
 def query_of(path: str) -> dict[str, str]:
-    return {} if path in ("/v1/choices", "/v1/sources") else QUERY
+    return {} if path in ("/v1/choices", "/v1/sources", "/v1/timbers") else QUERY
 
 
 @pytest.mark.parametrize("path", [*GET_PATHS, "/openapi.json", "/openapi.yaml", "/.well-known/jwks.json"])
@@ -159,6 +167,7 @@ def test_a_preflight_of_a_stranger_is_not_granted(client):
         "/v1/price",
         "/v1/choices",
         "/v1/sources",
+        "/v1/timbers",
         "/v1/none",
         "/v1/cutting",
         "/healthz",

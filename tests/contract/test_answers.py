@@ -92,7 +92,7 @@ def test_every_answer_that_the_contract_promises_can_be_had(app, contract):
     for method, template, operation in operations(contract):
         path = template.replace("{kind}", "invalid-order")
         plain = {} if path in ("/healthz", "/readyz") or not path.startswith("/v1") else {"headers": key}
-        about_shops = path.startswith("/v1/choices")
+        about_shops = path.startswith(("/v1/choices", "/v1/timbers"))
         if about_shops:
             plain |= {"json": {"shop": "moosgrund"}} if method == "POST" else {"query_string": {"shop": "moosgrund"}}
         elif path.startswith("/v1/") and not path.startswith("/v1/sources"):

@@ -50,6 +50,12 @@ MISTAKES = [
     ("operations.csv", "rails,0.5,0.3,4,", "rails,0.5,0.3,0,", None, "units_reference", "out-of-range"),
     ("currencies.csv", "\nCLF,4,", "\nCLF,5,", None, "exponent", "out-of-range"),
     ("games.csv", "chess,Chess,8,8,", "chess,Chess,80,8,", None, "columns", "out-of-range"),
+    ("species.csv", "0.00201,0.00427,shrinkage", "0.00201,0.427,shrinkage", None, "c_tangential_alt_per_pct",
+     "out-of-range"),
+    ("species.csv", "0.00201,0.00427,shrinkage", ",0.00427,shrinkage", None, "c_radial_alt_per_pct", "missing-value"),
+    ("species.csv", "0.00201,0.00427,shrinkage", "0.00201,0.00427,hearsay", None, "c_alt_basis", "bad-value"),
+    ("species.csv", "0.00201,0.00427,shrinkage,DIN68100", "0.00201,0.00427,shrinkage,DIN68101", None, "c_alt_source",
+     "unknown-source"),
     # lower ends above upper ends, rows out of order
     ("species.csv", "5.8,11.8,0.002,0.0041,6450", "5.8,11.8,0.0041,0.002,6450", None,
      "c_radial_per_pct", "wrong-order"),

@@ -12,11 +12,11 @@ from pathlib import Path
 
 import pytest
 
-from chequerwork.data.naming import LANGUAGES
 from chequerwork.data.tables import BUILD, COLUMNS, EDITION, load_tables
 from chequerwork.domain import compliance
 from chequerwork.domain.facts import Grain
-from chequerwork.domain.names import fold
+from chequerwork.domain.names import LANGUAGES, fold, is_shared
+from chequerwork.domain.timber import coefficient_from_shrinkage
 
 DATA = Path(str(files("chequerwork.data")))
 SERVICE = DATA.parent
@@ -42,6 +42,7 @@ def test_every_table_is_complete(tables):
         "sources": 112,
         "species": 39,
         "names": 581,  # spellings, of 696 aliases, 39 keys and 39 names
+        "called": 39,
         "abrasives": 28,
         "abrasives_cami": 22,
         "finishes": 14,
@@ -152,9 +153,11 @@ def test_files_load_from_any_folder(tables, folder):
     assert load_tables(copy) == tables
 
 
-def test_every_timber_has_a_name_in_every_language(tables):
+def test_every_timber_has_a_name_of_its_own_in_every_language(tables):
     """Where the trade has no own word, the name it uses is written down for that language all the same."""
-    told = {(name.species, name.language) for names in tables.names.values() for name in names}
+    told = {
+        (key, name.language) for key, names in tables.called.items() for name in names if not is_shared(name, tables)
+    }
     assert {(key, language) for key in tables.species for language in LANGUAGES} - told == set()
 
 
@@ -169,10 +172,29 @@ def test_every_botanical_name_means_one_timber(tables):
             assert len({name.species for name in names}) == 1, names[0].text
     for key, species in tables.species.items():
         genus = species.botanical.split()[0]
-        botanical = [
-            n.text for names in tables.names.values() for n in names if (n.species, n.language) == (key, "botanical")
-        ]
-        assert any(name.startswith(genus) for name in botanical), key
+        assert any(name.text.startswith(genus) for name in tables.called[key] if name.language == "botanical"), key
+
+
+def test_a_second_pair_of_coefficients_differs_and_says_where_it_is_from(tables):
+    """Wood notes 1: published coefficients first, else C = S / (3000 - 20 S); what differs is kept beside."""
+    second = {key: row.second for key, row in tables.species.items() if row.second is not None}
+    assert len(second) == 18
+    for key, each in second.items():
+        row = tables.species[key]
+        assert (each.c_radial, each.c_tangential) != (row.c_radial, row.c_tangential)
+        assert set(each.source.split("; ")) <= SOURCES
+        if each.basis == "shrinkage":
+            # printed to five decimals; shrinkages to a tenth of a percent
+            assert each.c_radial == pytest.approx(coefficient_from_shrinkage(row.shrink_radial_pct), abs=6e-6), key
+            implied = coefficient_from_shrinkage(row.shrink_tangential_pct)
+            assert each.c_tangential == pytest.approx(implied, abs=6e-6), key
+
+
+def test_confidence_of_a_timber_follows_from_that_of_its_figures(tables):
+    """Wood notes, preface: verified only where density and coefficients are verified or derived from such."""
+    for key, row in tables.species.items():
+        read = "from-memory" not in (row.confidences.density, row.confidences.coefficients)
+        assert (row.confidence == "verified-in-text") is read, key
 
 
 def test_listed_timbers_are_marked(tables):

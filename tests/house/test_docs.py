@@ -73,7 +73,7 @@ def test_the_table_of_paths_is_what_is_served(app):
 def test_the_table_says_which_paths_need_a_makers_key(client):
     for row in re.findall(r"^\| `(/v1/\w+)` \|.*\| (.+?) \|$", README, flags=re.MULTILINE):
         path, without_a_key = row
-        asked = "" if path in ("/v1/choices", "/v1/sources") else "square=48mm&light=pear&dark=wenge"
+        asked = "" if path in ("/v1/choices", "/v1/sources", "/v1/timbers") else "square=48mm&light=pear&dark=wenge"
         assert (client.get(path, query_string=asked).status_code == 401) is (without_a_key == "maker's key"), path
 
 

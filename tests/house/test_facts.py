@@ -21,8 +21,6 @@ FORMULAS = [path for path in BEHIND if path.parent.name == "domain"]
 
 # What a table or a shop file holds although no answer shows it or is computed with it yet, and why it stays.
 WAITING = {
-    "Species.dust": "for the dust notice of each timber",
-    "TimberName.language": "for lists of names by language",
     "Abrasive.system": "tells the two norms apart in the file",
     "Adhesive.clamp_h": "waits run from machine_after_h, which is longer",
     "Adhesive.full_cure_h": "for the work plan's last glue-up",
@@ -32,9 +30,7 @@ WAITING = {
     "Sheet.thickness_high_mm": "true thickness of a nominal sheet",
     "ThicknessClass.surfaced_mm": "for stock bought surfaced",
     "Operation.units_reference": "explains the three-point estimates, which are of a whole board",
-    "CitesListing.taxon": "the key by which a timber names its listing",
     "Operation.driver": "says in the file what the schedule counts for this operation",
-    "CitesListing.in_force_since": "the notice's own text says what a customer needs",
     "CitesListing.parts_covered": "the notice's own text says what a customer needs",
     "Tables.abrasives_cami": "orders are in FEPA grades",
     "Lumber.board_length": "for cutting plans from boards on hand",

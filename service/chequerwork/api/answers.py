@@ -8,7 +8,7 @@ from typing import Final
 
 from marshmallow import INCLUDE, Schema
 
-from chequerwork.api import choices, order_view, sources
+from chequerwork.api import choices, order_view, sources, timbers
 from chequerwork.api.answer_fields import (
     day,
     kind,
@@ -103,6 +103,7 @@ _ROOMS: Final = (
     order_view,
     choices,
     sources,
+    timbers,
     geometry,
     cutting,
     materials,

@@ -14,19 +14,21 @@ from flask import Blueprint, Request, Response, abort, g, redirect, request
 from chequerwork.api import views
 from chequerwork.api.access import caller_role, require_maker
 from chequerwork.api.choices import choices
+from chequerwork.api.fields import Closed
 from chequerwork.api.http import answer
 from chequerwork.api.problems import KINDS, explain, invalid_order
 from chequerwork.api.reading import Presentation, read_args, read_json, read_presentation, read_query
-from chequerwork.api.schemas import Reading, flat_shape, order_of, read_choice, read_order
+from chequerwork.api.schemas import CHOICES, TIMBERS, Reading, flat_shape, order_of, read_asked, read_order
 from chequerwork.api.signing import Signer
 from chequerwork.api.sources import sources
+from chequerwork.api.timbers import timbers
 from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Fault, Refused, unknown_name
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.order import Wish
 from chequerwork.domain.plan import SECTIONS, Plan
 from chequerwork.domain.shop import KeyRole, Shop
-from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv, to_text
+from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv, to_csv_rows, to_text
 from chequerwork.render.quote import quote_page
 from chequerwork.render.text import to_page
 
@@ -70,6 +72,7 @@ def blueprint(service: Service) -> Blueprint:
         for suffix in SUFFIXES:
             _add(paths, service, section, suffix, ["GET"])
     paths.add_url_rule("/v1/choices", "choices", lambda: _choices(service, None), methods=["GET", "POST"])
+    paths.add_url_rule("/v1/timbers", "timbers", lambda: _timbers(service, None), methods=["GET"])
     paths.add_url_rule("/v1/sources", "sources", lambda: _sources(service, None), methods=["GET"])
     for suffix in SUFFIXES:
         _add_siblings(paths, service, suffix)
@@ -89,7 +92,7 @@ def _add(paths: Blueprint, service: Service, section: str, suffix: str | None, m
 
 
 def _add_siblings(paths: Blueprint, service: Service, suffix: str) -> None:
-    for name, answered in (("choices", _choices), ("sources", _sources)):
+    for name, answered in (("choices", _choices), ("sources", _sources), ("timbers", _timbers)):
         view = partial(answered, service, suffix)
         paths.add_url_rule(f"/v1/{name}.{suffix}", f"{name}_{suffix}", view, methods=["GET"])
 
@@ -157,32 +160,56 @@ def _refuse_query(asked: Request) -> None:
 def _written(tree: dict[str, Any], title: str, suffix: str | None, shown: Presentation) -> tuple[bytes, str]:
     if suffix is None:
         return orjson.dumps(tree), JSON
-    media_type = MEDIA_TYPES[suffix]
     if suffix == "txt":
         if shown.field is not None:
-            return to_text(pick(tree, shown.field)).encode(), media_type
-        return (quote_page(tree) if "quote" in tree else to_page(tree, title)).encode(), media_type
-    body = to_csv(
-        tree,
-        columns=shown.columns,
-        delimiter=shown.delimiter,
-        decimal=shown.decimal,
-        bom=shown.bom,
-    )
-    return body, media_type
+            return to_text(pick(tree, shown.field)).encode(), MEDIA_TYPES[suffix]
+        return (quote_page(tree) if "quote" in tree else to_page(tree, title)).encode(), MEDIA_TYPES[suffix]
+    return to_csv(tree, **_form(shown)), MEDIA_TYPES[suffix]
+
+
+def _form(shown: Presentation) -> dict[str, Any]:
+    """How a table is to be written."""
+    return {"columns": shown.columns, "delimiter": shown.delimiter, "decimal": shown.decimal, "bom": shown.bom}
 
 
 def _choices(service: Service, suffix: str | None) -> Response:
     """What a shop offers; asked like a section, but of nothing more than the shop."""
-    raw, shown, faults = _raw(request, suffix, {"shop": "text"})
-    asked, more = read_choice(raw)
-    if faults or more:
-        raise Refused([*faults, *more])
-    shop = service.shop(asked)
+    _, shop, shown = _asked(service, CHOICES, suffix)
+    shop = shop or service.shop(None)
     g.shop = shop
     served = {key: each.name for key, each in service.shops.items()}
     tree = choices(shop, service.tables, served)
     body, content_type = _written(tree, f"What {shop.name} offers", suffix, shown)
+    return answer(request, body, content_type, private=False)
+
+
+def _asked(service: Service, schema: Closed, suffix: str | None) -> tuple[dict[str, Any], Shop | None, Presentation]:
+    """What is asked of a path that takes no order, of which shop, and how to write the answer."""
+    raw, shown, faults = _raw(request, suffix, flat_shape(schema))
+    asked, more = read_asked(schema, raw)
+    faults += more
+    shop = None
+    if "shop" in asked:
+        try:
+            shop = service.shop(asked["shop"])
+        except Refused as refused:
+            faults += refused.faults
+    if faults:
+        raise Refused(faults)
+    return asked, shop, shown
+
+
+def _timbers(service: Service, suffix: str | None) -> Response:
+    """The species table, as far as a name or a shop leads."""
+    asked, shop, shown = _asked(service, TIMBERS, suffix)
+    if shop is not None:
+        g.shop = shop
+    tree = timbers(service.tables, name=asked.get("name"), shop=shop)
+    if suffix in ("csv", "tsv"):  # a table of its own: one row for each timber
+        every = timbers(service.tables, name=None, shop=None)
+        body, content_type = to_csv_rows(tree["timbers"], every["timbers"], **_form(shown)), MEDIA_TYPES[suffix]
+    else:
+        body, content_type = _written(tree, "Timbers", suffix, shown)
     return answer(request, body, content_type, private=False)
 
 

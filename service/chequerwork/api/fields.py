@@ -22,8 +22,10 @@ from chequerwork.quantities import (
 
 NAME_PATTERN = "^[A-Za-z0-9][A-Za-z0-9_-]{0,59}$"
 _NAME = re.compile(NAME_PATTERN[1:-1])
-# A trade name: letters of any alphabet, and what stands between two of them.
-_CALLED = re.compile(r"[^\W\d_](?:[^\W_]|[ _.,'’()×-]){1,59}")
+# What people call a timber: Latin letters, and what stands between them.
+_LETTER = "A-Za-zÀ-ÖØ-öø-ɏ"
+CALLED_PATTERN = f"^[{_LETTER}][{_LETTER}0-9 _.,'’()×-]{{0,59}}$"
+_CALLED = re.compile(CALLED_PATTERN[1:-1])
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}\Z", re.ASCII)
 YEAR_LOW, YEAR_HIGH = 2000, 2099
 
@@ -194,6 +196,18 @@ class Timber(Name):
         if isinstance(value, str) and _CALLED.fullmatch(value):
             return value
         return super()._deserialize(value, attr, data, **more)
+
+
+class Called(Strict):
+    """What somebody calls a timber, in any language written in Latin letters."""
+
+    def __init__(self, *, about: str, example: str) -> None:
+        super().__init__({"type": "string", "pattern": CALLED_PATTERN, "examples": [example]}, about=about)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> str:
+        if not isinstance(value, str) or not _CALLED.fullmatch(value):
+            refuse("wrong-type", f"{_shown(value)} is no name of a timber. Write Latin letters, at most 60.")
+        return value
 
 
 class Choice(Strict):

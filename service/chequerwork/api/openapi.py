@@ -227,6 +227,7 @@ def _paths() -> Iterator[tuple[str, Json]]:
         for suffix in SUFFIXES:
             yield f"/v1/{section}.{suffix}", {"get": _sibling(section, suffix)}
     yield from _choices_paths()
+    yield from _timbers_paths()
     yield from _sources_paths()
     yield "/healthz", {"get": _plain("alive", "Whether the process answers", "Health", [])}
     ready = _plain("ready", "Whether every shop can quote", "Health", [])
@@ -260,6 +261,18 @@ def _choices_paths() -> Iterator[tuple[str, Json]]:
         {"post": post, "get": _plain("choices_get", f"{offers}, asked flat", "Choices", [shop, refresh])},
     )
     yield from _siblings("choices", offers, [shop, refresh])
+
+
+def _timbers_paths() -> Iterator[tuple[str, Json]]:
+    asked: list[Json] = [
+        {"in": "query", "name": name, "description": described.pop("description"), "schema": described}
+        for name, field in schemas.TIMBERS.fields.items()
+        for described in [dict(field.metadata["contract"])]
+    ]
+    asked.append({"in": "query", **_REFRESH})
+    table = "The species table: figures, where they differ, and what people call each timber"
+    yield "/v1/timbers", {"get": _plain("timbers", table, "Timbers", asked)}
+    yield from _siblings("timbers", table, asked)
 
 
 def _sources_paths() -> Iterator[tuple[str, Json]]:

@@ -8,6 +8,7 @@ from typing import Any, Final
 from marshmallow import Schema, ValidationError
 
 from chequerwork.api.fields import (
+    Called,
     Choice,
     Closed,
     Count,
@@ -224,18 +225,28 @@ class ChoicesSchema(Closed):
     shop = Name(about="Shop to ask; left out, the first one served.", example="moosgrund")
 
 
+class TimbersSchema(Closed):
+    """Which timbers are asked."""
+
+    made = dict
+    name = Called(about="What a timber is called, in any language of the table; near names count.", example="Bergahorn")
+    shop = Name(about="Only timbers that this shop works; left out, the whole table.", example="moosgrund")
+
+
 CHOICES: Final = ChoicesSchema()
+TIMBERS: Final = TimbersSchema()
 
 
-def read_choice(raw: Mapping[str, Any]) -> tuple[str | None, list[Fault]]:
-    """The shop whose choices are asked, and every fault."""
+def read_asked(schema: Closed, raw: Mapping[str, Any]) -> tuple[dict[str, Any], list[Fault]]:
+    """What is asked of a path that takes no order, and every fault."""
     try:
-        data: dict[str, Any] = CHOICES.load(raw)
+        data: dict[str, Any] = schema.load(raw)
     except ValidationError as error:
         messages: Any = error.messages
-        found = (_faults_of(messages[name], (name,), CHOICES, raw.get(name)) for name in messages)
-        return None, [fault for faults in found for fault in faults]
-    return data.get("shop"), []
+        found = (_faults_of(messages[name], (name,), schema, raw.get(name)) for name in messages)
+        data = dict(error.valid_data) if isinstance(error.valid_data, dict) else {}
+        return data, [fault for faults in found for fault in faults]
+    return data, []
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

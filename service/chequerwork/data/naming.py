@@ -6,9 +6,8 @@ from types import MappingProxyType
 from chequerwork.data import records
 from chequerwork.data.reading import Row
 from chequerwork.domain.facts import Species, TimberName
-from chequerwork.domain.names import fold, words
+from chequerwork.domain.names import LANGUAGES, fold, words
 
-LANGUAGES = ("en", "de", "fr", "es", "it", "nl", "pl", "botanical")
 # A German keyboard that lacks them writes these letters as two.
 _GERMAN = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})
 
@@ -33,6 +32,18 @@ def names_of(rows: list[Row], species: Mapping[str, Species]) -> Mapping[str, tu
                 owners[name.species, name.language] = name
         before = fold(name.text)
     return MappingProxyType({spelled: tuple(owners.values()) for spelled, owners in table.items() if spelled})
+
+
+def called(
+    names: Mapping[str, tuple[TimberName, ...]], species: Mapping[str, Species]
+) -> Mapping[str, tuple[TimberName, ...]]:
+    """Names of each timber in every language, as they are written; its key is none."""
+    found: dict[str, dict[TimberName, None]] = {key: {} for key in species}
+    for bearers in names.values():
+        for name in bearers:
+            if name.language != "key":
+                found[name.species][name] = None
+    return MappingProxyType({key: tuple(each) for key, each in found.items()})
 
 
 def _own(species: Mapping[str, Species]) -> Iterator[TimberName]:

@@ -16,6 +16,7 @@ from chequerwork.domain.facts import (
     Abrasive,
     Adhesive,
     CitesListing,
+    Confidences,
     Currency,
     Finish,
     FitBand,
@@ -23,6 +24,7 @@ from chequerwork.domain.facts import (
     Game,
     Notice,
     Operation,
+    SecondCoefficients,
     Sheet,
     Source,
     Species,
@@ -33,10 +35,12 @@ from chequerwork.domain.names import words
 
 FEPA, CAMI = "FEPA_P_ISO6344", "ANSI_CAMI"
 CONFIDENCE = ("verified-in-text", "derived", "from-memory", "house")
+BASES = ("published", "shrinkage")  # of a second pair of coefficients
 PROMPT = "This is a prompt, not advice."
 RADIAL_EXCUSE = "radial above tangential"
 DRIVERS = ("strips", "panels", "m2", "joints", "edges", "rails", "m2 x grits", "coats", "boards")
 
+_SECOND = ("c_radial_alt_per_pct", "c_tangential_alt_per_pct", "c_alt_basis", "c_alt_source")
 _COLOUR = re.compile(r"#[0-9a-f]{6}")
 _COUNTRY = re.compile(r"[A-Z]{2}")
 _CURRENCY = re.compile(r"[A-Z]{3}")
@@ -50,10 +54,17 @@ def check_provenance(row: Row, sources: Mapping[str, Source]) -> None:
     """Note a row without locator, with an unknown source, or with another word for its confidence."""
     row.text("locator")
     row.one_of("confidence", CONFIDENCE)
-    for source in row.text("source").split("; "):
+    _check_sources(row, "source", sources)
+
+
+def _check_sources(row: Row, column: str, sources: Mapping[str, Source]) -> str:
+    """Ids of sources as they stand in a column; notes those that are not in the list."""
+    given = row.text(column)
+    for source in given.split("; "):
         if source and sources and source not in sources:
             remedy = _near(source, sources, "an id of sources.toml")
-            row.fault("source", "unknown-source", f"There is no source {source[:60]!r}. Name {remedy}.")
+            row.fault(column, "unknown-source", f"There is no source {source[:60]!r}. Name {remedy}.")
+    return given
 
 
 def source(row: Row) -> Source:
@@ -110,7 +121,7 @@ def listing(row: Row, notices: Mapping[str, Notice]) -> CitesListing:
     return made
 
 
-def species(row: Row, cites: Mapping[str, CitesListing]) -> Species:
+def species(row: Row, cites: Mapping[str, CitesListing], sources: Mapping[str, Source]) -> Species:
     """A timber."""
     made = Species(
         key=row.matching("key", SNAKE, "hard_maple"),
@@ -121,6 +132,7 @@ def species(row: Row, cites: Mapping[str, CitesListing]) -> Species:
         shrink_tangential_pct=row.number("shrink_tangential_pct", 1, 20),
         c_radial=row.number("c_radial_per_pct", 0.0003, 0.008),
         c_tangential=row.number("c_tangential_per_pct", 0.0003, 0.008),
+        second=_second(row, sources) if any(map(row.raw, _SECOND)) else None,
         hardness_n=row.number("hardness_n", 300, 25_000),
         modulus_along_mpa=row.optional_number("modulus_along_mpa", 3_000, 30_000),
         ratio_tangential=row.optional_number("ratio_tangential", 0.01, 0.3),
@@ -130,6 +142,14 @@ def species(row: Row, cites: Mapping[str, CitesListing]) -> Species:
         oily=row.flag("oily"),
         colour=row.matching("colour", _COLOUR, "#5c4033"),
         confidence=row.raw("confidence"),
+        confidences=Confidences(
+            density=row.one_of("conf_density", CONFIDENCE),
+            shrinkage=row.one_of("conf_shrinkage", CONFIDENCE),
+            coefficients=row.one_of("conf_coefficients", CONFIDENCE),
+            hardness=row.one_of("conf_hardness", CONFIDENCE),
+            listing=row.one_of("conf_listing", CONFIDENCE),
+            dust=row.one_of("conf_dust", CONFIDENCE),
+        ),
         note=row.raw("note"),
         source=row.raw("source"),
     )
@@ -139,6 +159,16 @@ def species(row: Row, cites: Mapping[str, CitesListing]) -> Species:
         remedy = _near(made.cites_taxon, cites, "a taxon of cites.toml")
         row.fault("cites_taxon", "unknown-name", f"No listing of {made.cites_taxon[:60]!r}. Name {remedy}.")
     return made
+
+
+def _second(row: Row, sources: Mapping[str, Source]) -> SecondCoefficients:
+    """The other pair of coefficients of a timber on which sources differ."""
+    return SecondCoefficients(
+        c_radial=row.number("c_radial_alt_per_pct", 0.0003, 0.008),
+        c_tangential=row.number("c_tangential_alt_per_pct", 0.0003, 0.008),
+        basis=row.one_of("c_alt_basis", BASES),
+        source=_check_sources(row, "c_alt_source", sources),
+    )
 
 
 def _check_radial(row: Row, made: Species) -> None:

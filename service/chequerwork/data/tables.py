@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from chequerwork.data import records
-from chequerwork.data.naming import names_of
+from chequerwork.data.naming import called, names_of
 from chequerwork.data.reading import Row, read_rows
 from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.facts import (
@@ -40,7 +40,9 @@ COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
     "species.csv": (
         "key", "name", "botanical", "density_kg_m3", "shrink_radial_pct", "shrink_tangential_pct",
         "c_radial_per_pct", "c_tangential_per_pct", "hardness_n", "modulus_along_mpa",
-        "ratio_tangential", "ratio_radial", "dust", "cites_taxon", "oily", "colour", "note", *_PROVENANCE,
+        "ratio_tangential", "ratio_radial", "dust", "cites_taxon", "oily", "colour", "c_radial_alt_per_pct",
+        "c_tangential_alt_per_pct", "c_alt_basis", "c_alt_source", "conf_density", "conf_shrinkage",
+        "conf_coefficients", "conf_hardness", "conf_listing", "conf_dust", "note", *_PROVENANCE,
     ),
     "aliases.csv": ("name", "language", "species", "also", *_PROVENANCE),
     "abrasives.csv": ("grade", "system", "particle_um", *_PROVENANCE),
@@ -130,7 +132,8 @@ def _assemble(facts: Callable[[str], list[Row]], sources: Mapping[str, Source], 
     """Every table, those first that others refer to."""
     notices = _keyed(facts("notices.toml"), "code", records.notice)
     cites = _keyed(facts("cites.toml"), "taxon", lambda row: records.listing(row, notices))
-    species = _keyed(facts("species.csv"), "key", lambda row: records.species(row, cites))
+    species = _keyed(facts("species.csv"), "key", lambda row: records.species(row, cites, sources))
+    names = names_of(facts("aliases.csv"), species)
     abrasives = facts("abrasives.csv")
     fepa = _abrasives([row for row in abrasives if row.raw("system") != records.CAMI])
     cami = _abrasives([row for row in abrasives if row.raw("system") == records.CAMI])
@@ -139,7 +142,8 @@ def _assemble(facts: Callable[[str], list[Row]], sources: Mapping[str, Source], 
         version=version,
         sources=sources,
         species=species,
-        names=names_of(facts("aliases.csv"), species),
+        names=names,
+        called=called(names, species),
         abrasives=fepa,
         abrasives_cami=cami,
         finishes=_keyed(facts("finishes.csv"), "key", lambda row: records.finish(row, fepa)),

@@ -29,6 +29,28 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SecondCoefficients:
+    """Another published pair of coefficients, or the pair that a published shrinkage implies; never computed with."""
+
+    c_radial: float  # 1/%
+    c_tangential: float  # 1/%
+    basis: str  # "published" or "shrinkage"
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Confidences:
+    """How each group of a timber's figures was come by: verified-in-text, derived, from-memory or house."""
+
+    density: str
+    shrinkage: str
+    coefficients: str
+    hardness: str
+    listing: str
+    dust: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Species:
     """One timber. Coefficients are fractions per 1 % of moisture content; moduli are None where not published."""
 
@@ -40,6 +62,7 @@ class Species:
     shrink_tangential_pct: float
     c_radial: float  # 1/%
     c_tangential: float  # 1/%
+    second: SecondCoefficients | None  # where sources differ
     hardness_n: float  # side hardness, newton
     modulus_along_mpa: float | None
     ratio_tangential: float | None  # E_T / E_L
@@ -48,7 +71,8 @@ class Species:
     cites_taxon: str | None  # key into Tables.cites
     oily: bool
     colour: str  # "#rrggbb", a preview tone of our own choice
-    confidence: str
+    confidence: str  # of the figures that drive results: density and coefficients
+    confidences: Confidences
     note: str
     source: str
 
@@ -279,6 +303,7 @@ class Tables:
     sources: Mapping[str, Source]
     species: Mapping[str, Species]
     names: Mapping[str, tuple[TimberName, ...]]  # folded name -> everything that bears it, keys first
+    called: Mapping[str, tuple[TimberName, ...]]  # species key -> its names, without the key itself
     abrasives: Mapping[str, Abrasive]  # FEPA grades by name, coarse to fine
     abrasives_cami: Mapping[str, Abrasive]
     finishes: Mapping[str, Finish]

@@ -13,6 +13,7 @@ from enum import StrEnum
 from chequerwork.domain.errors import Fault, Path, unknown_name
 from chequerwork.domain.facts import Tables, TimberName
 
+LANGUAGES = ("en", "de", "fr", "es", "it", "nl", "pl", "botanical")  # of the table of names
 MOST_READ = 80  # characters of a name that are looked at; the longest in the table has half of them
 MOST_NEAR = 6  # near timbers in one answer
 LEAST_SEARCHED = 3  # letters below which everything is near
@@ -76,6 +77,12 @@ def find(given: str, tables: Tables) -> tuple[Meant, ...]:
 def also_said_of(given: str, tables: Tables) -> tuple[str, ...]:
     """Botanical names of timbers that bear this name too and are not in the table."""
     return tuple(dict.fromkeys(other for name in tables.names.get(fold(given), ()) for other in name.also))
+
+
+def is_shared(name: TimberName, tables: Tables) -> bool:
+    """Whether other timbers bear a name of the table too, in it or outside."""
+    bearers = tables.names[fold(name.text)]
+    return any(each.species != name.species or each.also for each in bearers)
 
 
 def unknown_timber(*, at: Path, given: str, tables: Tables, worked: Collection[str] | None = None) -> Fault:

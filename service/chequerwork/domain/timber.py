@@ -4,6 +4,7 @@ All functions are of single numbers, without a table, so that each can be checke
 """
 
 import bisect
+from typing import NamedTuple
 
 from chequerwork.domain.errors import OutsideValidity
 from chequerwork.domain.facts import Grain, Sheet, Species
@@ -16,6 +17,15 @@ _BOARD_RH_PCT = (30.0, 45.0, 65.0, 75.0, 90.0)
 _BOARD_MC_PCT = (7.0, 8.0, 10.0, 11.0, 15.5)
 HARDWOOD_MODULUS_MPA = 16500.0  # E = 16.5 G^0.7 GPa for hardwoods at 12 % (Wood Handbook ch. 5, from memory)
 MEAN_RATIO_TANGENTIAL, MEAN_RATIO_RADIAL = 0.06, 0.125  # of E along; mean of the printed hardwoods, rounded
+
+
+class Moduli(NamedTuple):
+    """Stiffness of a timber in its three directions; ``estimated`` where one of its figures is not published."""
+
+    along_mpa: float
+    tangential_mpa: float
+    radial_mpa: float
+    estimated: bool
 
 
 def emc_pct(*, temperature_c: float, rh_pct: float) -> float:
@@ -151,11 +161,33 @@ def specific_gravity_at(basic: float, volumetric_shrinkage_pct: float, mc_pct: f
     return basic / (1 - shrinkage_at_pct(volumetric_shrinkage_pct, mc_pct) / 100)
 
 
-def modulus_across_mpa(species: Species, grain: Grain) -> float:
-    """Stiffness across the face. [MPa]
+def moduli(species: Species) -> Moduli:
+    """Stiffness of a timber along its grain and in both directions across it. [MPa]
 
-    Published bending modulus times the published ratio; where either is missing, E = 16.5 G^0.7 GPa and the mean
+    Published bending modulus times the published ratios; where either is missing, E = 16.5 G^0.7 GPa and the mean
     ratios of the printed hardwoods, which is an estimate.
+
+    Parameters
+    ----------
+    species
+        The timber.
+
+    References
+    ----------
+    WH21-5-3b, WH21-5-5b and Table 5-1; see WOOD-NOTES 4.1.
+    """
+    gravity = species.density_kg_m3 / 1120  # G at 12 % moisture content
+    along = species.modulus_along_mpa or HARDWOOD_MODULUS_MPA * gravity**0.7
+    return Moduli(
+        along,
+        along * (species.ratio_tangential or MEAN_RATIO_TANGENTIAL),
+        along * (species.ratio_radial or MEAN_RATIO_RADIAL),
+        None in (species.modulus_along_mpa, species.ratio_tangential, species.ratio_radial),
+    )
+
+
+def modulus_across_mpa(species: Species, grain: Grain) -> float:
+    """Stiffness across the face, as ``moduli`` has it. [MPa]
 
     Parameters
     ----------
@@ -166,12 +198,9 @@ def modulus_across_mpa(species: Species, grain: Grain) -> float:
 
     References
     ----------
-    WH21-5-3b, WH21-5-5b and Table 5-1; see WOOD-NOTES 4.1.
+    As ``moduli``: WH21-5-3b, WH21-5-5b and Table 5-1.
     """
-    gravity = species.density_kg_m3 / 1120  # G at 12 % moisture content
-    along = species.modulus_along_mpa or HARDWOOD_MODULUS_MPA * gravity**0.7
-    tangential = along * (species.ratio_tangential or MEAN_RATIO_TANGENTIAL)
-    radial = along * (species.ratio_radial or MEAN_RATIO_RADIAL)
+    found = moduli(species)
     if grain is Grain.FLAT:
-        return tangential
-    return radial if grain is Grain.QUARTER else (tangential + radial) / 2
+        return found.tangential_mpa
+    return found.radial_mpa if grain is Grain.QUARTER else (found.tangential_mpa + found.radial_mpa) / 2

@@ -209,14 +209,77 @@ def to_csv(
     else:
         flat = flatten(tree)
         names, values = list(flat), list(flat.values())
-    rows = [
-        [name if _FLAT_NAME.fullmatch(name) else _guarded(name) for name in names],
-        [_cell(value, decimal) for value in values],
-    ]
-    text = "\r\n".join("\t".join(map(_unquoted, row)) for row in rows) + "\r\n"
+    return _written(names, [values], delimiter, decimal, bom=bom)
+
+
+def to_csv_rows(
+    rows: Sequence[Mapping[str, Any]],
+    like: Sequence[Mapping[str, Any]],
+    *,
+    columns: Sequence[str] = (),
+    delimiter: str = ",",
+    decimal: str = ".",
+    bom: bool = False,
+) -> bytes:
+    """A header row and one row for each record; a list of texts is one cell, its entries joined by semicolons.
+
+    Parameters
+    ----------
+    rows
+        Records of an answer.
+    like
+        Records that have every name there is: the header is theirs, so that it is the same for any selection.
+    columns, delimiter, decimal, bom
+        As in ``to_csv``; columns are names within a record.
+
+    Raises
+    ------
+    Refused
+        Columns that no record of ``like`` has.
+    """
+    known = _leaves(_outline(like))
+    faults = [_unknown(known, name, ("columns",), search=True) for name in columns if name not in known]
+    if faults:
+        raise Refused(faults)
+    flat = [_leaves(row) for row in rows]
+    names = list(columns or known)
+    return _written(names, [[row.get(name) for name in names] for row in flat], delimiter, decimal, bom=bom)
+
+
+def _outline(rows: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
+    """One record with every branch that any record has, in their order."""
+    merged: dict[str, Any] = {}
+    for row in rows:
+        for key, value in row.items():
+            before = merged.get(key)
+            if isinstance(value, Mapping):
+                merged[key] = _outline([before if isinstance(before, Mapping) else {}, value])
+            elif not isinstance(before, Mapping):
+                merged[key] = value
+    return merged
+
+
+def _leaves(row: Mapping[str, Any]) -> dict[str, Scalar]:
+    """Every value of a record by its flat name."""
+    flat: dict[str, Scalar] = {}
+    for key, value in row.items():
+        if isinstance(value, Mapping):
+            flat |= {f"{key}.{name}": leaf for name, leaf in _leaves(value).items()}
+        else:
+            flat[key] = "; ".join(map(str, value)) if isinstance(value, list | tuple) else value
+    return flat
+
+
+def _written(
+    names: Sequence[str], rows: Iterable[Sequence[Scalar]], delimiter: str, decimal: str, *, bom: bool
+) -> bytes:
+    """The bytes of a header and its rows."""
+    lines = [[name if _FLAT_NAME.fullmatch(name) else _guarded(name) for name in names]]
+    lines += [[_cell(value, decimal) for value in row] for row in rows]
+    text = "".join("\t".join(map(_unquoted, line)) + "\r\n" for line in lines)
     if delimiter != "\t":
         out = io.StringIO()
-        csv.writer(out, delimiter=delimiter, lineterminator="\r\n").writerows(rows)
+        csv.writer(out, delimiter=delimiter, lineterminator="\r\n").writerows(lines)
         text = out.getvalue()
     return text.encode("utf-8-sig" if bom else "utf-8")
 

@@ -29,6 +29,10 @@ _UNITS: Mapping[str, str] = {
     "deg": "°",
     "min": "min",
     "h": "h",
+    "n": "N",
+    "mpa": "MPa",
+    "kg_m3": "kg/m³",
+    "per_pct": "per 1 %",
 }
 _TEXT = "_text"
 
@@ -140,7 +144,7 @@ def _items(branch: Mapping[str, Any]) -> Iterator[_Item]:
     """Labels and values; a number that is also said in words gives way to them."""
     worded = {key.removesuffix(_TEXT) for key in branch if key.endswith(_TEXT)}
     for key, value in branch.items():
-        stem, _, unit = key.rpartition("_")
+        stem, unit = _split(key)
         if key.endswith(_TEXT):
             yield _label(key.removesuffix(_TEXT)), value
         elif key in worded or (stem in worded and unit in _UNITS):
@@ -151,6 +155,13 @@ def _items(branch: Mapping[str, Any]) -> Iterator[_Item]:
             yield label, None if value is None else f"{to_text(value)} {_UNITS[unit]}"
         else:
             yield _label(key), value
+
+
+def _split(key: str) -> tuple[str, str]:
+    """What a name says and its unit, the longest that its end can be."""
+    stem, _, last = key.rpartition("_")
+    shorter, _, middle = stem.rpartition("_")
+    return (shorter, f"{middle}_{last}") if f"{middle}_{last}" in _UNITS else (stem, last)
 
 
 def _flat_items(row: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, str]]:
