@@ -115,6 +115,18 @@ def altered(thing: Any, **changes: Any) -> Any:
     return dataclasses.replace(thing, **made)
 
 
+def dealing_in(shop: Shop, *species: str) -> Shop:
+    """The shop with timbers more, each bought as one that it has."""
+    pattern = shop.lumber[WOODS[shop.id][1]]
+    return altered(shop, lumber={**shop.lumber, **{key: altered(pattern, species=key) for key in species}})
+
+
+def sending_to(shop: Shop, *countries: str) -> Shop:
+    """The shop with one shipping zone more."""
+    zone = altered(shop.zones[-1], key="elsewhere", countries=frozenset(countries))
+    return altered(shop, zones=(*shop.zones, zone))
+
+
 def as_request(wish: Wish, *, shop: str) -> dict[str, Any]:
     """A wish written as the body of a request: what the reader makes of it is the wish again."""
     return {"shop": shop, **_written(wish)}

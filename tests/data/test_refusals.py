@@ -98,6 +98,25 @@ MISTAKES = [
     ("cites.toml", 'appendix = "I"\n', 'appendix = "IV"\n', "Dalbergia nigra", "appendix", "bad-value"),
     ("notices.toml", 'code = "gloss-finish"\nseverity = "caution"', 'code = "gloss-finish"\nseverity = "danger"',
      "gloss-finish", "severity", "bad-value"),
+    ("notices.toml", 'audience = "workshop"\nform = "packaging"\nsubject = "Wood in the packaging"',
+     'audience = "maker"\nform = "packaging"\nsubject = "Wood in the packaging"', "ispm-15", "audience", "bad-value"),
+    ("notices.toml", 'form = "packaging"\nsubject = "Wood in the packaging"',
+     'form = "crate"\nsubject = "Wood in the packaging"', "ispm-15", "form", "bad-value"),
+    ("thresholds.toml", 'value = "2.9"\nunit = "kg"', 'value = "2.9"\nunit = "lb"', "lacey-entry-plant", "unit",
+     "bad-value"),
+    ("thresholds.toml", 'value = "2.9"', 'value = "0"', "lacey-entry-plant", "value", "out-of-range"),
+    ("thresholds.toml", 'key = "small-parts-bore"', 'key = "small-parts-width"', "lacey-plant-share", "key",
+     "unknown-name"),
+    # days and limits
+    ("notices.toml", 'applies_until = "2028-07-01"', 'applies_until = "1 July 2028"', "low-value-eu", "applies_until",
+     "bad-value"),
+    ("notices.toml", 'applies_until = "2028-07-01"', 'applies_until = "20280701"', "low-value-eu", "applies_until",
+     "bad-value"),
+    ("notices.toml", 'applies_until = "2028-07-01"', 'applies_until = "2026-06-30"', "low-value-eu", "applies_until",
+     "wrong-order"),
+    ("cites.toml", 'applies_from = "2007-09-13"', 'applies_from = "2007-09-31"', "Paubrasilia echinata", "applies_from",
+     "bad-value"),
+    ("cites.toml", 'all populations of all other species', '', "Dalbergia", "populations", "missing-value"),
     ("notices.toml", "hot or wet on it. This is a prompt, not advice.", "hot or wet on it.", "finish-curing", "text",
      "bad-value"),
     ("notices.toml", "Check with the carrier.\"", "Check before sending.\"", "transit-moisture", "text", "bad-value"),
@@ -112,6 +131,18 @@ def test_a_mistake_is_named_with_file_row_and_column(spoil, faults, name, old, n
     assert ((name, row, column), code) in [(fault.at, fault.code) for fault in found]
     # Beside it stands only what follows from it: rows that name a key which is gone.
     assert {fault.code for fault in found if fault.at[0] != name} <= {"unknown-name", "unknown-source"}
+
+
+def test_a_limit_of_listed_wood_is_given_with_its_day_and_only_where_it_counts(folder, faults):
+    """Two listings have one. Without the word for it, both cells are too much; with the word they must be there."""
+    path = folder / "cites.toml"
+    shipped = path.read_text("utf-8")
+    path.write_text(shipped.replace('finished_board = "above-limit"', 'finished_board = "no"'), "utf-8")
+    columns = ("limit_kg", "limit_from")
+    listings = {("cites.toml", taxon, column) for taxon in ("Dalbergia", "Guibourtia") for column in columns}
+    assert {(fault.at, fault.code) for fault in faults()} == {(at, "bad-value") for at in listings}
+    path.write_text(shipped.replace('limit_kg = "10"', 'limit_kg = ""').replace("2019-11-26", ""), "utf-8")
+    assert {(fault.at, fault.code) for fault in faults()} == {(at, "missing-value") for at in listings}
 
 
 def test_all_mistakes_of_all_files_are_named_at_once(spoil, faults):

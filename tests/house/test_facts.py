@@ -31,7 +31,6 @@ WAITING = {
     "ThicknessClass.surfaced_mm": "for stock bought surfaced",
     "Operation.units_reference": "explains the three-point estimates, which are of a whole board",
     "Operation.driver": "says in the file what the schedule counts for this operation",
-    "CitesListing.parts_covered": "the notice's own text says what a customer needs",
     "Tables.abrasives_cami": "orders are in FEPA grades",
     "Lumber.board_length": "for cutting plans from boards on hand",
     "Lumber.board_width": "for cutting plans from boards on hand",

@@ -23,7 +23,7 @@ MODULES = {
 DOMAIN_ORDER = [
     "errors", "arithmetic", "advice", "facts", "names", "shop", "amounts", "order", "shapes", "fit", "geometry",
     "accuracy", "timber", "movement", "cutting", "lumber", "materials", "finishing", "hours", "schedule", "packing",
-    "compliance", "pricing", "asked", "construction", "completion", "plan",
+    "limits", "listings", "compliance", "pricing", "asked", "construction", "completion", "plan",
 ]  # fmt: skip
 
 # Room -> what it may import of ours. A room may always import itself; the domain's own order is checked besides.

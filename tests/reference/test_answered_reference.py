@@ -6,8 +6,8 @@ import pytest
 from builders import table_rows
 
 ANSWERED = (
-    "accuracy", "cutting", "emc_table", "finishing", "geometry", "materials", "movement", "packing", "pricing",
-    "schedule", "timber",
+    "accuracy", "cutting", "emc_table", "finishing", "geometry", "limits", "materials", "movement", "packing",
+    "pricing", "schedule", "timber",
 )  # fmt: skip
 FILES = {"wood_checks.csv": 26, "wood_emc.csv": 48, "trade_check_values.csv": 85}
 

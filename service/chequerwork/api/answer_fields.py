@@ -48,6 +48,11 @@ def day(about: str = "") -> fields.Field[Any]:
     return kind("string", about, format="date")
 
 
+def maybe_day(about: str = "") -> fields.Field[Any]:
+    """A date, or null where there is none."""
+    return kind(["string", "null"], about, format="date")
+
+
 def one(name: str, about: str = "") -> fields.Field[Any]:
     """An object of a named schema."""
     return ref({"$ref": _pointer(name)}, about)

@@ -3,9 +3,9 @@
 from collections.abc import Iterator, Mapping
 from typing import Final
 
-from chequerwork.api.answer_fields import kind, many, maybe_one, maybe_text, num, one, text
+from chequerwork.api.answer_fields import kind, many, maybe_day, maybe_num, maybe_one, maybe_text, num, one, text
 from chequerwork.api.sections.trees import Fields, Tree
-from chequerwork.domain.facts import SecondCoefficients, Species, Tables
+from chequerwork.domain.facts import Coverage, SecondCoefficients, Species, Tables
 from chequerwork.domain.names import LANGUAGES, Meant, also_said_of, find, is_shared
 from chequerwork.domain.shop import Shop
 from chequerwork.domain.timber import moduli
@@ -30,8 +30,14 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "taxon": text(),
         "appendix": text(),
         "annotation": text(),
-        "in_force_since": text(),
-        "finished_board": text("Whether a finished board is covered: yes, no, above 10 kg."),
+        "populations": text("Which of the taxon's are listed."),
+        "parts_covered": text(),
+        "finished_board": kind(
+            "string", "Whether a finished board is covered: always, never, or above the limit.", enum=list(Coverage)
+        ),
+        "limit_kg": maybe_num("Of listed wood, up to which finished products are exempt; null where there is none."),
+        "applies_from": maybe_day("First day of the listing; null where it is not known."),
+        "verified": kind("boolean", "Every statement was read in its source; false where any is from memory."),
     },
     "TimberConfidences": {
         "density": text(),
@@ -167,15 +173,19 @@ def _moduli(species: Species) -> Tree:
 
 
 def _listing(species: Species, tables: Tables) -> Tree | None:
-    listing = tables.cites.get(species.cites_taxon or "")
+    listing = tables.listing_of(species.key)
     if listing is None:
         return None
     return {
         "taxon": listing.taxon,
         "appendix": listing.appendix,
         "annotation": listing.annotation,
-        "in_force_since": listing.in_force_since,
+        "populations": listing.populations,
+        "parts_covered": listing.parts_covered,
         "finished_board": listing.finished_board,
+        "limit_kg": listing.limit_kg,
+        "applies_from": listing.period.first.isoformat() if listing.period.first else None,
+        "verified": listing.verified,
     }
 
 

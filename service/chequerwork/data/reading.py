@@ -7,6 +7,7 @@ import re
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 
 from chequerwork.domain.errors import Fault
 
@@ -14,6 +15,7 @@ SNAKE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
 DASHED = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
 _WHOLE = re.compile(r"[0-9]{1,9}")
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +92,20 @@ class Row:
             detail = f"{column} is {given[:60]}; it must be {low} to {high}. Correct it."
             self.fault(column, "out-of-range", detail)
         return int(given or low)
+
+    def day(self, column: str) -> date:
+        """A day of the calendar, written like 2026-11-25."""
+        given = self.text(column)
+        try:
+            return date.fromisoformat(given if _DAY.fullmatch(given) else "")
+        except ValueError:
+            if given:
+                self.fault(column, "bad-value", f"{column} is {given[:60]!r}. Write a date like 2026-11-25.")
+            return date.min
+
+    def optional_day(self, column: str) -> date | None:
+        """As ``day``, or None where the cell is empty because there is no such day or it is not known."""
+        return self.day(column) if self.raw(column) else None
 
 
 def read_rows(file: str, content: bytes, columns: Collection[str], faults: list[Fault]) -> list[Row]:

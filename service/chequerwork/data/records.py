@@ -8,27 +8,30 @@ import difflib
 import math
 import re
 from collections.abc import Collection, Iterable, Mapping
-from datetime import date
 
 from chequerwork.data.reading import DASHED, SNAKE, Row
-from chequerwork.domain.advice import Severity
+from chequerwork.domain.advice import Audience, Severity
 from chequerwork.domain.facts import (
     Abrasive,
     Adhesive,
     CitesListing,
     Confidences,
+    Coverage,
     Currency,
     Finish,
     FitBand,
+    Form,
     Formula,
     Game,
     Notice,
     Operation,
+    Period,
     SecondCoefficients,
     Sheet,
     Source,
     Species,
     ThicknessClass,
+    Threshold,
     TimberName,
 )
 from chequerwork.domain.names import words
@@ -36,6 +39,7 @@ from chequerwork.domain.names import words
 FEPA, CAMI = "FEPA_P_ISO6344", "ANSI_CAMI"
 CONFIDENCE = ("verified-in-text", "derived", "from-memory", "house")
 BASES = ("published", "shrinkage")  # of a second pair of coefficients
+MEMORY = "MEM"  # the source of what was read nowhere
 PROMPT = "This is a prompt, not advice."
 RADIAL_EXCUSE = "radial above tangential"
 DRIVERS = ("strips", "panels", "m2", "joints", "edges", "rails", "m2 x grits", "coats", "boards")
@@ -83,42 +87,84 @@ def notice(row: Row) -> Notice:
     made = Notice(
         code=row.matching("code", DASHED, "wood-dust"),
         severity=row.one_of("severity", tuple(Severity)),
+        audience=Audience.WORKSHOP if row.one_of("audience", tuple(Audience)) == "workshop" else Audience.ALL,
+        form=row.one_of("form", tuple(Form)),
         subject=row.text("subject"),
         text=row.text("text"),
         authority=row.text("authority"),
-        as_of=row.text("as_of"),
+        as_of=row.day("as_of"),
+        period=_period(row),
         confidence=row.raw("confidence"),
+        verified=_verified(row),
         source=row.raw("source"),
     )
     if PROMPT not in made.text:
         row.fault("text", "bad-value", f"The text does not say {PROMPT!r}. Add it.")
     elif made.authority not in made.text.split(PROMPT)[1]:
         row.fault("text", "bad-value", f"The text does not end with whom to ask, {made.authority!r}. Add it.")
-    try:
-        date.fromisoformat(made.as_of)
-    except ValueError:
-        row.fault("as_of", "bad-value", f"as_of is {made.as_of[:60]!r}. Write a date like 2026-11-25.")
     return made
 
 
 def listing(row: Row, notices: Mapping[str, Notice]) -> CitesListing:
-    """A CITES listing, which must have a notice that explains it."""
+    """A CITES listing, which must have a notice that explains it; one with a limit says the limit and since when."""
+    covered = row.one_of("finished_board", tuple(Coverage))
+    limited = covered == Coverage.ABOVE_LIMIT
     made = CitesListing(
         taxon=row.text("taxon"),
         appendix=row.one_of("appendix", ("I", "II", "III")),
         annotation=row.matching("annotation", _ANNOTATION, "#15 or none"),
-        in_force_since=row.text("in_force_since"),
+        period=_period(row),
+        populations=row.text("populations"),
         parts_covered=row.text("parts_covered"),
-        finished_board=row.one_of("finished_board", ("yes", "no", "above 10 kg")),
+        finished_board=Coverage(covered) if covered in tuple(Coverage) else Coverage.YES,
+        limit_kg=row.number("limit_kg", 0.01, 1_000) if limited else None,
+        limit_period=Period(first=row.day("limit_from") if limited else None, last=None),
         confidence=row.raw("confidence"),
+        verified=_verified(row),
         note=row.text("note"),
         source=row.raw("source"),
     )
+    if not limited:
+        _check_empty(row, ("limit_kg", "limit_from"), f"finished_board is {covered}")
     code = f"cites-{made.appendix}-{made.annotation}".lower().replace("#", "").removesuffix("-none")
     if notices and code not in notices:
         detail = f"No notice {code!r} explains this listing. Add one to notices.toml."
         row.fault("annotation", "unknown-name", detail)
     return made
+
+
+def threshold(row: Row) -> Threshold:
+    """A number of law or of a test standard."""
+    return Threshold(
+        key=row.matching("key", DASHED, "small-parts-bore"),
+        value=row.number("value", 0.001, 10_000),
+        unit=row.one_of("unit", ("fraction", "kg", "mm")),
+        period=_period(row),
+        confidence=row.raw("confidence"),
+        note=row.text("note"),
+        source=row.raw("source"),
+    )
+
+
+def _period(row: Row) -> Period:
+    """The days on which a row applies."""
+    made = Period(first=row.optional_day("applies_from"), last=row.optional_day("applies_until"))
+    if made.first and made.last and made.last < made.first:
+        detail = f"applies_until {made.last} is before applies_from {made.first}. Swap or correct them."
+        row.fault("applies_until", "wrong-order", detail)
+    return made
+
+
+def _verified(row: Row) -> bool:
+    """Whether every statement of a row was read in the source it names, none being from memory."""
+    return row.raw("confidence") == CONFIDENCE[0] and MEMORY not in row.raw("source").split("; ")
+
+
+def _check_empty(row: Row, columns: Iterable[str], reason: str) -> None:
+    """Note what is given although it cannot matter."""
+    for column in columns:
+        if row.raw(column):
+            row.fault(column, "bad-value", f"{column} is given although {reason}. Leave it empty.")
 
 
 def species(row: Row, cites: Mapping[str, CitesListing], sources: Mapping[str, Source]) -> Species:

@@ -22,6 +22,7 @@ from chequerwork.domain.facts import (
     Source,
     Tables,
     ThicknessClass,
+    Threshold,
 )
 
 EDITION = "2026.11"  # year and month in which the sources were last looked at
@@ -29,14 +30,20 @@ BUILD = (
     "mill", "rip", "glue_strips", "flatten_strips", "crosscut", "glue_bars", "flatten_field", "trim_field",
     "lines", "base", "frame", "sand", "finish", "fit_out", "pack",
 )  # fmt: skip
+# Numbers of law and of test standards that the notices are decided with.
+THRESHOLDS = ("lacey-plant-share", "lacey-entry-plant", "small-parts-bore", "small-parts-depth")
+_PERIOD = ("applies_from", "applies_until")  # either may be empty
 _PROVENANCE = ("source", "locator", "confidence")
 COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
     "sources.toml": ("id", "title", "publisher", "year", "note"),
-    "notices.toml": ("code", "severity", "subject", "text", "authority", "as_of", *_PROVENANCE),
-    "cites.toml": (
-        "taxon", "appendix", "annotation", "in_force_since", "parts_covered", "finished_board", "note",
-        *_PROVENANCE,
+    "notices.toml": (
+        "code", "severity", "audience", "form", "subject", "text", "authority", "as_of", *_PERIOD, *_PROVENANCE,
     ),
+    "cites.toml": (
+        "taxon", "appendix", "annotation", *_PERIOD, "populations", "parts_covered", "finished_board", "limit_kg",
+        "limit_from", "note", *_PROVENANCE,
+    ),
+    "thresholds.toml": ("key", "value", "unit", *_PERIOD, "note", *_PROVENANCE),
     "species.csv": (
         "key", "name", "botanical", "density_kg_m3", "shrink_radial_pct", "shrink_tangential_pct",
         "c_radial_per_pct", "c_tangential_per_pct", "hardness_n", "modulus_along_mpa",
@@ -155,6 +162,7 @@ def _assemble(facts: Callable[[str], list[Row]], sources: Mapping[str, Source], 
         operations=_operations(facts("operations.csv")),
         cites=cites,
         notices=notices,
+        thresholds=_thresholds(facts("thresholds.toml")),
         currencies=_keyed(facts("currencies.csv"), "code", records.currency),
         countries=_keyed(countries, "code", records.country),
         eu_members=frozenset(row.raw("code") for row in countries if row.flag("eu_member")),
@@ -219,6 +227,15 @@ def _operations(rows: list[Row]) -> Mapping[str, Operation]:
     if rows and tuple(made) != BUILD:
         detail = f"The codes are {', '.join(made)}. They must be, in this order: {', '.join(BUILD)}."
         rows[0].fault("code", "wrong-order", detail)
+    return made
+
+
+def _thresholds(rows: list[Row]) -> Mapping[str, Threshold]:
+    """The numbers that notices are decided with, each once, no more and no fewer."""
+    made = _keyed(rows, "key", records.threshold)
+    if rows and set(made) != set(THRESHOLDS):
+        detail = f"The keys are {', '.join(made)}. They must be: {', '.join(THRESHOLDS)}."
+        rows[0].fault("key", "unknown-name", detail)
     return made
 
 

@@ -2,36 +2,61 @@
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
+from typing import NamedTuple
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.facts import CitesListing, Finish, Notice, Tables
+from chequerwork.domain.advice import Audience, Severity
+from chequerwork.domain.facts import Finish, Notice, Period, Tables
 from chequerwork.domain.geometry import Geometry
+from chequerwork.domain.limits import fits_small_parts_cylinder, lacey_small_content
+from chequerwork.domain.listings import (
+    ListedTimber,
+    Papers,
+    Route,
+    Status,
+    finding,
+    is_stale,
+    listed_timbers,
+    route_of,
+    status_on,
+)
 from chequerwork.domain.order import Order
 from chequerwork.domain.shop import Shop
 
-LISTED_LIMIT_KG = 10.0  # of listed wood, annotation #15
 
+class Prompt(NamedTuple):
+    """A notice that concerns this order. ``subject`` names the timber or matter, ``text`` begins with this order.
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Prompt:
-    """A notice that concerns this order. ``subject`` names the timber or matter."""
+    ``stale`` is set when the text was checked more than a year before the order's day of issue.
+    """
 
-    code: str
+    notice: Notice
     severity: str
     subject: str
     text: str
-    authority: str
-    as_of: str
-    confidence: str
+    status: Status
+    period: Period
+    stale: bool
+    verified: bool
     source: str
-    audience: Audience
+
+    @property
+    def code(self) -> str:
+        """Code of the notice."""
+        return self.notice.code
+
+    @property
+    def audience(self) -> Audience:
+        """Who may read it."""
+        return self.notice.audience
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Compliance:
-    """Every prompt, in the order of the notice table, listed timbers first."""
+    """Every prompt, in the order of the rules, listed timbers first; and those timbers with what the border asks."""
 
     notices: tuple[Prompt, ...]
+    listed: tuple[ListedTimber, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,18 +65,162 @@ class _Case:
 
     order: Order
     shop: Shop
+    tables: Tables
+    geometry: Geometry
     finish: Finish
-    eu: frozenset[str]
+    route: Route
+    listed: tuple[ListedTimber, ...]
 
     @property
-    def abroad(self) -> bool:
-        """Whether the parcel crosses a customs border; inside the EU it does not."""
-        here, there = self.shop.country, self.order.ship_to
-        return here != there and not (here in self.eu and there in self.eu)
+    def day(self) -> date:
+        return self.order.issued_on
+
+    def limit(self, key: str) -> float | None:
+        """A threshold on the day of the order."""
+        found = self.tables.thresholds[key]
+        return found.value if found.period.holds(self.day) else None
 
 
-# Notice code -> whether it concerns the case. A code that is not here is never shown by itself.
+def review(order: Order, shop: Shop, tables: Tables, geometry: Geometry) -> Compliance:
+    """Notices for the timbers, the finish, the destination and the workshop, as they stand on the day of issue.
+
+    References
+    ----------
+    Every notice names its own source and the authority to ask; see the notice table.
+    """
+    route = route_of(order, shop, tables)
+    case = _Case(
+        order=order,
+        shop=shop,
+        tables=tables,
+        geometry=geometry,
+        finish=tables.finishes[order.finish],
+        route=route,
+        listed=listed_timbers(order, tables, geometry, route),
+    )
+    found = [prompt for timber in case.listed for prompt in _of_timber(case, timber)]
+    for code, concerns in _RULES.items():
+        if concerns(case):
+            notice = tables.notices[code]
+            status = status_on(notice.period, order.issued_on)
+            if status is not None:
+                lead = _LEADS[code](case) if code in _LEADS else ""
+                found.append(_prompt(case, notice, status=status, lead=lead))
+    return Compliance(notices=tuple(found), listed=case.listed)
+
+
+def _prompt(case: _Case, notice: Notice, *, status: Status, lead: str = "") -> Prompt:
+    stale = is_stale(notice.as_of, case.day)
+    return Prompt(
+        notice=notice,
+        severity=notice.severity,
+        subject=notice.subject,
+        text=_text(notice, lead, stale=stale) if lead or stale else notice.text,
+        status=status,
+        period=notice.period,
+        stale=stale,
+        verified=notice.verified,
+        source=notice.source,
+    )
+
+
+def _text(notice: Notice, lead: str, *, stale: bool) -> str:
+    """This order first, then the notice, which ends with whom to ask."""
+    warning = (
+        f"Last checked on {notice.as_of}, more than a year before this order: it may be out of date." if stale else ""
+    )
+    return " ".join(part for part in (warning, lead, notice.text) if part)
+
+
+# Listed timbers ------------------------------------------------------------------------------------------------------
+
+
+def _of_timber(case: _Case, timber: ListedTimber) -> Iterator[Prompt]:
+    """What the finished board needs, for everyone; what buying the wood needs, for the workshop."""
+    listing, wood = timber.listing, case.tables.notices[_RAW_STOCK]
+    begins = f"From {listing.period.first} on: " if timber.status is Status.COMING else ""
+    board = _prompt(case, timber.notice, status=timber.status, lead=begins + finding(timber, case.route))
+    if timber.papers is Papers.NONE:
+        board = board._replace(severity=Severity.INFO)
+    covers = f"{begins}Appendix {listing.appendix}, {listing.populations}: {listing.parts_covered}."
+    for prompt in (board, _prompt(case, wood, status=timber.status, lead=covers)):
+        sources = "; ".join(dict.fromkeys([*listing.source.split("; "), *prompt.source.split("; ")]))
+        yield prompt._replace(
+            subject=f"{timber.species.name} ({timber.species.botanical})",
+            period=listing.period,
+            verified=prompt.verified and listing.verified,
+            source=sources,
+        )
+
+
+# Rules ---------------------------------------------------------------------------------------------------------------
+
+_RAW_STOCK = "cites-raw-stock"
+# Where rules stricter than the convention are known of or likely, besides the European Union.
+_STRICTER = frozenset({"GB", "US"})
+
+
+def _small_feet(case: _Case) -> bool:
+    """Whether a foot that comes off is a small part; where the test is not in force, no foot is."""
+    bore, depth = case.limit("small-parts-bore"), case.limit("small-parts-depth")
+    foot = case.shop.consumables
+    return (
+        case.order.feet > 0
+        and bore is not None
+        and depth is not None
+        and fits_small_parts_cylinder(
+            diameter_mm=foot.foot_diameter_mm, height_mm=foot.foot_height_mm, bore_mm=bore, depth_mm=depth
+        )
+    )
+
+
+def _plant_kg(case: _Case) -> float:
+    """Wood and sheet goods of one board: all of it but the feet. [kg]"""
+    return case.geometry.mass_kg - case.order.feet * case.shop.consumables.foot_mass_g / 1000
+
+
+def _to_be_declared(case: _Case) -> bool:
+    """Whether a board sent to the United States is declared there; no exception counts before its first day."""
+    if not case.route.abroad or case.route.there != "US":
+        return False
+    share, entry = case.limit("lacey-plant-share"), case.limit("lacey-entry-plant")
+    if share is None or entry is None:
+        return True
+    each = _plant_kg(case)
+    return not lacey_small_content(
+        plant_share=each / case.geometry.mass_kg,
+        entry_plant_kg=each * case.order.quantity,
+        share_limit=share,
+        entry_limit_kg=entry,
+        listed=bool(case.listed),
+    )
+
+
+def _declared(case: _Case) -> str:
+    each, thresholds = _plant_kg(case), case.tables.thresholds
+    share, entry = thresholds["lacey-plant-share"].value, thresholds["lacey-entry-plant"].value
+    return (
+        f"Plant material is {each / case.geometry.mass_kg:.0%} of each board and {each * case.order.quantity:.1f} kg "
+        f"in the order; only up to {share:.0%} and {entry:g} kg, without a CITES timber, need no declaration."
+    )
+
+
+def _dust(case: _Case) -> str:
+    """What is told of the dust of each timber of the order."""
+    woods = (case.tables.species[key] for key, _ in case.geometry.timber_kg)
+    return " ".join(f"{wood.name}: {wood.dust}." for wood in woods)
+
+
+def _feet(case: _Case) -> str:
+    foot = case.shop.consumables
+    return (
+        f"The feet, {foot.foot_diameter_mm:.3g} x {foot.foot_height_mm:.3g} mm, are small parts should they come off."
+    )
+
+
+# Notice code -> whether it concerns the case. Listed timbers have their own; no other notice is ever shown.
 _RULES: Mapping[str, Callable[[_Case], bool]] = {
+    "cites-stricter": lambda c: bool(c.listed) and c.route.abroad and (c.route.to_eu or c.route.there in _STRICTER),
     "oily-rags": lambda c: c.finish.self_heating_rags,
     "oily-dust": lambda c: c.finish.self_heating_rags,
     "wood-dust": lambda _: True,
@@ -59,86 +228,27 @@ _RULES: Mapping[str, Callable[[_Case], bool]] = {
     "finish-curing": lambda _: True,
     "let-it-rest": lambda _: True,
     "keep-indoors": lambda _: True,
-    "transit-moisture": lambda c: c.abroad,
-    "small-parts": lambda c: c.order.feet > 0,
+    "transit-moisture": lambda c: c.route.abroad,
+    "small-parts": _small_feet,
     "not-a-toy": lambda _: True,
-    "eu-product-safety": lambda c: c.order.ship_to in c.eu,
-    "customs-code": lambda c: c.abroad,
-    "low-value-us": lambda c: c.abroad and c.order.ship_to == "US",
-    "low-value-eu": lambda c: c.abroad and c.order.ship_to in c.eu,
-    "eu-withdrawal": lambda c: c.order.ship_to in c.eu,
-    "eu-price-display": lambda c: c.order.ship_to in c.eu,
-    "lacey-declaration": lambda c: c.abroad and c.order.ship_to == "US",
+    "toy-rules": lambda c: c.route.to_eu,
+    "toy-regulation": lambda c: c.route.to_eu,
+    "eu-product-safety": lambda c: c.route.to_eu,
+    "customs-code": lambda c: c.route.abroad,
+    "low-value-us": lambda c: c.route.abroad and c.route.there == "US",
+    "low-value-eu": lambda c: c.route.abroad and c.route.to_eu,
+    "eu-withdrawal": lambda c: c.route.to_eu,
+    "eu-price-display": lambda c: c.route.to_eu,
+    "lacey-declaration": _to_be_declared,
     "lacey-due-care": lambda c: c.shop.country == "US",
-    "eudr": lambda c: c.shop.country in c.eu or c.order.ship_to in c.eu,
-    "uk-timber": lambda c: c.order.ship_to == "GB",
-    "ispm-15": lambda c: c.abroad,
+    "eudr": lambda c: c.route.from_eu or c.route.to_eu,
+    "eudr-small": lambda c: c.route.from_eu or c.route.to_eu,
+    "uk-timber": lambda c: c.route.there == "GB",
+    "ispm-15": lambda c: c.route.abroad,
 }
-# For the hands in the workshop or the seller's office, not for the customer.
-_WORKSHOP = frozenset(
-    {
-        "oily-rags",
-        "oily-dust",
-        "wood-dust",
-        "eu-product-safety",
-        "eu-price-display",
-        "eu-withdrawal",
-        "lacey-due-care",
-        "eudr",
-        "uk-timber",
-        "ispm-15",
-        "transit-moisture",
-    }
-)
-
-
-def review(order: Order, shop: Shop, tables: Tables, geometry: Geometry) -> Compliance:
-    """Notices for the timbers, the finish, the destination and the workshop.
-
-    References
-    ----------
-    Every notice names its own source and the authority to ask; see the notice table.
-    """
-    case = _Case(order=order, shop=shop, finish=tables.finishes[order.finish], eu=tables.eu_members)
-    found = list(_listed(order, tables, geometry))
-    found.extend(
-        _prompt(tables.notices[code]) for code, concerns in _RULES.items() if code in tables.notices and concerns(case)
-    )
-    return Compliance(notices=tuple(found))
-
-
-def _listed(order: Order, tables: Tables, geometry: Geometry) -> Iterator[Prompt]:
-    """Listed timbers of the finished board, with the mass in it: offcuts do not travel."""
-    for key, each_kg in geometry.timber_kg:
-        species = tables.species[key]
-        listing = tables.cites.get(species.cites_taxon or "")
-        notice = tables.notices.get(notice_code(listing)) if listing else None
-        if listing is None or notice is None:
-            continue
-        total_kg = each_kg * order.quantity
-        text = f"{each_kg:.2f} kg of listed wood in each board, {total_kg:.2f} kg in the order."
-        if listing.finished_board == "above 10 kg":
-            over = total_kg > LISTED_LIMIT_KG
-            text += f" The order is {'above' if over else 'below'} {LISTED_LIMIT_KG:g} kg."
-        yield _prompt(notice, subject=f"{species.name} ({species.botanical})", lead=text)
-
-
-def notice_code(listing: CitesListing) -> str:
-    """Code of the notice that explains a listing: appendix and annotation, as ``cites-ii-15``."""
-    annotation = listing.annotation.lstrip("#")
-    appendix = f"cites-{listing.appendix.lower()}"
-    return f"{appendix}-{annotation}" if annotation.isdigit() else appendix
-
-
-def _prompt(notice: Notice, *, subject: str | None = None, lead: str = "") -> Prompt:
-    return Prompt(
-        code=notice.code,
-        severity=notice.severity,
-        subject=subject or notice.subject,
-        text=f"{lead} {notice.text}".strip(),
-        authority=notice.authority,
-        as_of=notice.as_of,
-        confidence=notice.confidence,
-        source=notice.source,
-        audience=Audience.WORKSHOP if notice.code in _WORKSHOP else Audience.ALL,
-    )
+# Notice code -> a sentence on this order that stands before the notice.
+_LEADS: Mapping[str, Callable[[_Case], str]] = {
+    "wood-dust": _dust,
+    "small-parts": _feet,
+    "lacey-declaration": _declared,
+}

@@ -6,7 +6,10 @@ by ``"; "``, and says in ``confidence`` whether the figure was read in the sourc
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
+
+from chequerwork.domain.advice import Audience
 
 
 class Grain(StrEnum):
@@ -236,32 +239,84 @@ class Operation:
     source: str
 
 
+class Coverage(StrEnum):
+    """Whether a finished game board falls under a listing of CITES."""
+
+    YES = "yes"
+    NO = "no"
+    ABOVE_LIMIT = "above-limit"  # of listed wood
+
+
+class Form(StrEnum):
+    """What a notice is about."""
+
+    FINISHED_BOARD = "finished-board"  # the board as goods: customs, timber law, product safety
+    RAW_STOCK = "raw-stock"  # sawn wood, strips, veneer, plywood that the maker buys
+    PACKAGING = "packaging"
+    MAKING = "making"  # dust, rags
+    USE = "use"  # the board in the customer's house and in play
+    SALE = "sale"  # consumer law
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Period:
+    """The days on which a text applies, both ends included. None where there is no end, or none is known."""
+
+    first: date | None
+    last: date | None
+
+    def holds(self, day: date) -> bool:
+        """Whether the text applies on ``day``."""
+        return (self.first is None or self.first <= day) and (self.last is None or day <= self.last)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CitesListing:
-    """A listing of timbers in the appendices of CITES."""
+    """A listing of timbers in the appendices of CITES. ``period`` begins when the timber was first listed there."""
 
     taxon: str
     appendix: str
     annotation: str
-    in_force_since: str
+    period: Period
+    populations: str
     parts_covered: str
-    finished_board: str  # "yes", "no", "above 10 kg" of listed wood
+    finished_board: Coverage
+    limit_kg: float | None  # of listed wood, up to which finished goods are exempt
+    limit_period: Period
     confidence: str
+    verified: bool  # every statement was read in its source
     note: str
     source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Notice:
-    """A dated text of law, safety or handling; ``authority`` is who to ask."""
+    """A dated text of law, safety or handling; ``authority`` is who to ask, ``as_of`` when the text was checked."""
 
     code: str
     severity: str
+    audience: Audience
+    form: str  # one of Form
     subject: str
     text: str
     authority: str
-    as_of: str
+    as_of: date
+    period: Period
     confidence: str
+    verified: bool  # every statement was read in its source
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Threshold:
+    """A number of law or of a test standard, with the days on which it applies."""
+
+    key: str
+    value: float  # in ``unit``
+    unit: str
+    period: Period
+    confidence: str
+    note: str
     source: str
 
 
@@ -315,10 +370,15 @@ class Tables:
     operations: Mapping[str, Operation]  # in the order of the build
     cites: Mapping[str, CitesListing]
     notices: Mapping[str, Notice]
+    thresholds: Mapping[str, Threshold]
     currencies: Mapping[str, Currency]
     countries: Mapping[str, str]  # ISO 3166 alpha-2 -> English short name
     eu_members: frozenset[str]
     formulas: Mapping[str, Formula]
+
+    def listing_of(self, species: str) -> CitesListing | None:
+        """The CITES listing under which a timber falls, by the key of the timber, or None."""
+        return self.cites.get(self.species[species].cites_taxon or "")
 
     def sheet(self, material: str, thickness_mm: float) -> Sheet | None:
         """The sheet of ``material`` whose nominal thickness is ``thickness_mm`` [mm] within 0.5 mm, or None."""

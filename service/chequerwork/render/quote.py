@@ -253,7 +253,8 @@ def _advice(found: Sequence[Tree]) -> Iterator[str]:
 
 def _notices(compliance: Tree) -> Iterator[str]:
     for notice in compliance["notices"]:
-        yield from _wrapped(f"{notice['subject']} ({notice['severity']}): {notice['text']}")
+        coming = f", from {notice['applies_from']}" if notice["status"] == "coming" else ""
+        yield from _wrapped(f"{notice['subject']} ({notice['severity']}{coming}): {notice['text']}")
 
 
 def _wrapped(text: str) -> list[str]:
