@@ -3,10 +3,12 @@
 import re
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 from builders import a_plan, altered, dealing_in, sending_to
 
+from chequerwork.domain import compliance, limits, listings
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.compliance import _LEADS, _RAW_STOCK, _RULES
 from chequerwork.domain.facts import Form, Period
@@ -329,6 +331,12 @@ def test_a_coming_listing_says_from_when(willet_slough):
     assert board.status is wood.status is Status.COMING
     assert board.text.startswith("From 2017-01-02 on: The finished board needs CITES papers at the border.")
     assert board.period == wood.period == Period(first=date(2017, 1, 2), last=None)
+
+
+def test_no_year_is_typed_into_the_code():
+    """Days stand in the tables, so that a change of law is a change of a row."""
+    for room in (compliance, limits, listings):
+        assert re.findall(r"\b(?:19|20)\d\d\b", Path(room.__file__).read_text("utf-8")) == []
 
 
 # Facts of section k and of the board standards ------------------------------------------------------------------------

@@ -16,10 +16,12 @@ from hypothesis import strategies as st
 
 from chequerwork.api.schemas import read_order
 from chequerwork.domain.accuracy import bevel_gap_mm, mismatch_sigma_mm, mismatch_worst_mm
+from chequerwork.domain.advice import Audience
 from chequerwork.domain.completion import complete
 from chequerwork.domain.cutting import Role
 from chequerwork.domain.errors import Refused
 from chequerwork.domain.facts import Grain
+from chequerwork.domain.listings import Papers, route_of
 from chequerwork.domain.movement import change_mm
 from chequerwork.domain.order import Pattern
 from chequerwork.domain.plan import Plan
@@ -113,6 +115,22 @@ def test_the_same_order_gives_the_same_plan_twice(plan):
     again = Plan(plan.order, plan.shop, plan.tables)
     for part in PARTS:
         assert part_or_refusal(plan, part) == part_or_refusal(again, part)
+
+
+@FEW
+@given(plans)
+def test_each_notice_is_shown_once_and_a_customer_is_spared_a_wall_of_them(plan):
+    """Curing, rest, place, toy, gloss, parts, and what a border brings; two more for each listed timber."""
+    found = plan.compliance
+    general = [each.code for each in found.notices if not each.code.startswith("cites")]
+    assert len(general) == len(set(general))
+    for_all = [each for each in found.notices if each.audience is Audience.ALL]
+    assert len(for_all) <= 8 + 2 * len(found.listed)
+    assert all(each.text.count("This is a prompt, not advice.") == 1 for each in found.notices)
+    for timber in found.listed:
+        assert 0 < timber.each_kg <= timber.weighed_each_kg <= plan.geometry.mass_kg
+        if not route_of(plan.order, plan.shop, TABLES).abroad:
+            assert timber.papers is Papers.NONE
 
 
 @FEW

@@ -7,7 +7,7 @@ from chequerwork.api.answer_fields import day, kind, many, maybe_day, maybe_num,
 from chequerwork.api.sections.trees import Fields, Tree
 from chequerwork.domain.advice import Audience, Severity
 from chequerwork.domain.compliance import Prompt
-from chequerwork.domain.facts import Form
+from chequerwork.domain.facts import Coverage, Form
 from chequerwork.domain.listings import ListedTimber, Papers, Status
 from chequerwork.domain.plan import Plan
 
@@ -37,6 +37,9 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "species": text(),
         "appendix": kind("string", "Of CITES.", enum=["I", "II", "III"]),
         "annotation": text("As #15, or none."),
+        "finished_board": kind(
+            "string", "Whether the listing takes in a finished board, wherever it goes.", enum=list(Coverage)
+        ),
         "each_kg": num("Of this timber in one finished board."),
         "order_kg": num(),
         "weighed_each_kg": num("All timbers of one board under the same annotation: what counts against a limit."),
@@ -94,6 +97,7 @@ def _timber(timber: ListedTimber) -> Tree:
         "species": timber.species.key,
         "appendix": listing.appendix,
         "annotation": listing.annotation,
+        "finished_board": listing.finished_board,
         "each_kg": round(timber.each_kg, 3),
         "order_kg": round(timber.order_kg, 3),
         "weighed_each_kg": round(timber.weighed_each_kg, 3),
