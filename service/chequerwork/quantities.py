@@ -371,7 +371,9 @@ def _size(kind: _Kind, unit: str) -> float:
     return times / over
 
 
-_MM_PER_32ND = _size(_LENGTH, "in") / 32
+_MM_PER_INCH = _size(_LENGTH, "in")
+_MM_PER_32ND = _MM_PER_INCH / 32
+_FINE_MM = _MM_PER_INCH / 8  # below it inches are told in thousandths
 _G_PER_OZ = _size(_MASS, "oz")
 _OZ_PER_LB = round(_size(_MASS, "lb") / _G_PER_OZ)
 _ML_PER_FL_OZ = _size(_VOLUME, "fl oz")
@@ -426,6 +428,20 @@ def format_length(mm: float, units: str) -> str:
     if not part:
         return f"{sign}{whole} in"
     return f"{sign}{whole} {_THIRTY_SECONDS[part]} in" if whole else f"{sign}{_THIRTY_SECONDS[part]} in"
+
+
+def format_fine(mm: float, units: str) -> str:
+    """Write a length that may be small [mm], 0 or more, for people: gaps and bows, to the digit that matters.
+
+    ``0.56 mm``, ``5.1 mm``; or thousandths of an inch up to an eighth, such as ``0.022 in``, and 1/32 in above.
+    ``units`` is as for ``format_length``.
+    """
+    if mm >= (1 if units == METRIC else _FINE_MM):
+        return format_length(mm, units)
+    if units == METRIC:
+        return f"{f'{mm:.2f}'.rstrip('0').rstrip('.')} mm"
+    _check_imperial(units)
+    return f"{mm / _MM_PER_INCH:.3f} in"
 
 
 def format_mass(g: float, units: str) -> str:

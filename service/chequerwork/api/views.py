@@ -23,7 +23,7 @@ from chequerwork.api.sections import (
     price,
     schedule,
 )
-from chequerwork.api.sections.trees import Tree, amount
+from chequerwork.api.sections.trees import Tree, amount, tell
 from chequerwork.api.signing import Signer
 from chequerwork.domain.advice import Advice, Audience
 from chequerwork.domain.plan import SECTIONS, Plan
@@ -50,19 +50,20 @@ def quote(plan: Plan, signer: Signer | None, *, workshop: bool) -> Tree:
 
 def advice(plan: Plan, sections: Sequence[str], *, workshop: bool) -> list[Tree]:
     """Findings of these sections that the caller may read."""
-    return [_finding(a) for a in plan.advice(sections) if workshop or a.audience is Audience.ALL]
+    units = plan.order.units
+    return [_finding(a, units) for a in plan.advice(sections) if workshop or a.audience is Audience.ALL]
 
 
 def _caller(*, workshop: bool) -> Audience:
     return Audience.WORKSHOP if workshop else Audience.ALL
 
 
-def _finding(found: Advice) -> Tree:
+def _finding(found: Advice, units: str) -> Tree:
     return {
         "code": found.code,
         "severity": found.severity,
         "at": "/" + "/".join(map(str, found.at)),
-        "text": found.text,
+        "text": tell(found.text, found.lengths_mm, units),
         "source": found.source,
     }
 

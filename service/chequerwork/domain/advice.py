@@ -26,11 +26,15 @@ class Audience(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:
-    """One finding: a stable code, where in the order or plan it belongs, and a sentence."""
+    """One finding: a stable code, where in the order or plan it belongs, and a sentence.
+
+    A sentence with lengths has ``{0}``, ``{1}`` in their places, so that it can be told in the order's units.
+    """
 
     code: str
     severity: Severity
     at: Path
     text: str
+    lengths_mm: tuple[float, ...] = ()
     source: str | None = None
     audience: Audience = Audience.ALL

@@ -36,7 +36,7 @@ class Construction(Asked):
         """What a floating field's seat asks of the rail and adds to the size."""
         if not self.floats():
             return
-        season = movement.swing(order, self.shop, self.tables)
+        season = movement.swing(order, self.shop, movement.year_of(order, self.shop, self.tables))
         fault = movement.groove_fault(order, season)
         if fault is not None:
             yield fault

@@ -1,19 +1,17 @@
-"""Seasonal change of size: the field, the mitres, the bow of a one-sided lay-up, and a verdict on the construction."""
+"""Seasonal change of size: one piece, the field strip by strip, the rails, and the seat of a floating field."""
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import NamedTuple
 
-from chequerwork.domain.advice import Advice, Severity
 from chequerwork.domain.errors import Fault, OutsideValidity
-from chequerwork.domain.facts import Grain, Species, Tables
-from chequerwork.domain.geometry import GLUED_SEAT, Geometry, Seat, base_is_glued
-from chequerwork.domain.order import Hold, Joint, Order
+from chequerwork.domain.facts import Grain, Sheet, Species, Tables
+from chequerwork.domain.geometry import GLUED_SEAT, Seat
+from chequerwork.domain.order import Base, Hold, Joint, Order
 from chequerwork.domain.shop import Shop
-from chequerwork.domain.timber import FIBRE_SATURATION_PCT, emc_pct, modulus_across_mpa, sheet_mc_pct
+from chequerwork.domain.timber import FIBRE_SATURATION_PCT, emc_pct, sheet_mc_pct
 
 COEFFICIENT_LOW_PCT, COEFFICIENT_HIGH_PCT = (
     6.0,
@@ -26,64 +24,137 @@ TONGUE_LEAST_MM, TONGUE_HOLD_MM = (
     3.0,
 )  # shortest tongue, and what must stay in the groove (common practice)
 RAIL_LEFT_MM = 8.0  # wood that must stand behind a groove (common practice, no source)
-# Limits of the verdict: what a glued joint or the eye forgives (common practice, no source).
-GLUED_SWING_MM = (0.5, 1.0)
-MITRE_GAP_MM = (0.4, 1.0)
-BOW_MM = (1.0, 3.0)
 
 
-class Verdict(StrEnum):
-    """What to expect of a construction in the customer's climate."""
+class Air(NamedTuple):
+    """Air of a room in one season."""
 
-    SOUND = "sound"
-    WATCH = "watch"
-    EXPECT_DAMAGE = "expect damage"
-
-
-_ORDER = (Verdict.SOUND, Verdict.WATCH, Verdict.EXPECT_DAMAGE)
+    temperature_c: float
+    rh_pct: float
 
 
-class Layer(NamedTuple):
-    """One layer of a lay-up: thickness [mm], modulus [MPa], free strain."""
+class Moisture(NamedTuple):
+    """Moisture content on the day it is built, in the customer's driest season and in the dampest."""
 
-    thickness_mm: float
-    modulus_mpa: float
-    strain: float
+    build_pct: float
+    low_pct: float
+    high_pct: float
+
+
+class Strain(NamedTuple):
+    """Change of size from the day it is built to each season, as a fraction of the size. Positive is swelling."""
+
+    dry: float
+    damp: float
+
+    @property
+    def worst(self) -> float:
+        """The larger of the two, signed."""
+        return max(self, key=abs)
+
+
+class Strips(NamedTuple):
+    """Equal strips that lie side by side across the field; ``pieces`` in a bar, or both lines of a pair."""
+
+    role: str  # "light", "dark" or "line"
+    species: str
+    grain: Grain
+    pieces: int
+    width_mm: float
+    strain: Strain
+
+    @property
+    def change_mm(self) -> Strain:
+        """Of all of them together, to each season. [mm]"""
+        all_mm = self.pieces * self.width_mm
+        return Strain(all_mm * self.strain.dry, all_mm * self.strain.damp)
+
+
+class Year:
+    """The customer's year as seen from the workshop: what each timber and sheet makes of it, worked out once."""
+
+    def __init__(self, tables: Tables, build: Air, dry: Air, damp: Air) -> None:
+        self._tables, self._air = tables, (build, dry, damp)
+        self.moisture = Moisture(*(emc_pct(temperature_c=t, rh_pct=rh) for t, rh in self._air))
+        self._strains: dict[tuple[str, Grain], Strain] = {}
+        self._sheets: dict[tuple[str, float], tuple[Sheet | None, Strain]] = {}
+
+    def strain(self, species: str, grain: Grain) -> Strain:
+        """Strain across the face of a timber, by its key."""
+        known = self._strains.get((species, grain))
+        if known is None:
+            known = strain(self._tables.species[species], grain, self.moisture)
+            self._strains[species, grain] = known
+        return known
+
+    def sheet(self, base: Base) -> tuple[Sheet | None, Strain]:
+        """The sheet of a base and its strain in the plane; None and no strain where no such sheet is known."""
+        key = base.material, base.thickness_mm
+        known = self._sheets.get(key)
+        if known is None:
+            sheet = self._tables.sheet(*key)
+            known = sheet, self._sheet_strain(sheet) if sheet else Strain(0.0, 0.0)
+            self._sheets[key] = known
+        return known
+
+    def sheet_moisture(self, sheet: Sheet) -> Moisture:
+        """Moisture content of a sheet good in the same air."""
+        return Moisture(*(sheet_mc_pct(sheet, temperature_c=t, rh_pct=rh) for t, rh in self._air))
+
+    def _sheet_strain(self, sheet: Sheet) -> Strain:
+        build_pct, low_pct, high_pct = self.sheet_moisture(sheet)
+        return Strain(sheet.movement_per_pct * (low_pct - build_pct), sheet.movement_per_pct * (high_pct - build_pct))
+
+    @property
+    def driest_rh_pct(self) -> float:
+        """Relative humidity of the customer's driest season. [%]"""
+        return self._air[1].rh_pct
+
+    @property
+    def dampest_rh_pct(self) -> float:
+        """Relative humidity of the customer's dampest season. [%]"""
+        return self._air[2].rh_pct
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Swing:
-    """Moisture contents, and the change of the board's inner width from the day it is built."""
+    """Change of the board's inner width, lines included, from the day the board is built."""
 
-    emc_build_pct: float
-    emc_low_pct: float
-    emc_high_pct: float
+    strips: tuple[Strips, ...]
     shrink_mm: float
     swell_mm: float
-    band_mm: float
+
+    @property
+    def total_mm(self) -> float:
+        """From the driest season to the dampest. [mm]"""
+        return self.shrink_mm + self.swell_mm
+
+    @property
+    def band_mm(self) -> float:
+        """Plus or minus, on the larger of the two. [mm]"""
+        return BAND * max(self.shrink_mm, self.swell_mm)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
-    """One part of the verdict."""
+class RailChange(NamedTuple):
+    """What the seasons do to the width of a rail, and to a mitre of two such rails; no gap where they are butted."""
 
-    code: str
-    verdict: Verdict
-    text: str
+    strain: Strain
+    shrink_mm: float
+    swell_mm: float
+    gap_inside_mm: float  # in the driest season
+    gap_outside_mm: float  # in the dampest season
 
+    @property
+    def gap_mm(self) -> float:
+        """In the worse season. [mm]"""
+        return max(self.gap_inside_mm, self.gap_outside_mm)
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Movement:
-    """What the seasons do to one board. ``mitre_side`` is where the joint opens in the worse season."""
-
-    swing: Swing
-    mitre_gap_mm: float
-    mitre_side: str | None
-    bow_mm: float
-    groove_clearance_mm: float
-    verdict: Verdict
-    reasons: tuple[Reason, ...]
-    advice: tuple[Advice, ...]
+    @property
+    def side(self) -> str | None:
+        """Where the mitre opens in the worse season; None where it stays shut."""
+        if not self.gap_mm:
+            return None
+        return "inside" if self.gap_inside_mm >= self.gap_outside_mm else "outside"
 
 
 def change_by_coefficient_mm(*, width_mm: float, coefficient: float, from_pct: float, to_pct: float) -> float:
@@ -189,34 +260,6 @@ def change_mm(*, width_mm: float, species: Species, grain: Grain, from_pct: floa
     return now_mm - width_mm
 
 
-def curvature(layers: Sequence[Layer]) -> float:
-    """Curvature of a laminated strip whose layers want different lengths. [1/mm]
-
-    Linear elastic, bonded, free to bend, no creep: an upper bound for wood. Positive when the last layer is on the
-    convex side. Force and moment balance of the layers; for two layers it is the bimetal formula.
-
-    Parameters
-    ----------
-    layers
-        From the underside up, at least one.
-
-    References
-    ----------
-    TIMO (1925) for two layers; equal layers give 1.5 de / h.
-    """
-    bottom = stiffness = first = second = force = moment = 0.0
-    for thickness_mm, modulus_mpa, strain in layers:
-        middle = bottom + thickness_mm / 2
-        et = thickness_mm * modulus_mpa
-        stiffness += et
-        first += et * middle
-        second += et * (middle * middle + thickness_mm * thickness_mm / 12)
-        force += et * strain
-        moment += et * middle * strain
-        bottom += thickness_mm
-    return (stiffness * moment - first * force) / (stiffness * second - first * first)
-
-
 def mitre_gap_mm(*, width_mm: float, strain: float) -> float:
     """Gap at the open end of a mitre when both rails change width by ``strain``. [mm]
 
@@ -234,52 +277,69 @@ def mitre_gap_mm(*, width_mm: float, strain: float) -> float:
     return math.sqrt(2) * width_mm * abs(strain)
 
 
-def swing(order: Order, shop: Shop, tables: Tables) -> Swing:
-    """Moisture in the workshop and in the customer's seasons, and what the field's width makes of it."""
-    room, year = shop.workshop_climate, order.climate
-    build = emc_pct(temperature_c=room.temperature_c, rh_pct=(room.low_rh_pct + room.high_rh_pct) / 2)
-    low = emc_pct(temperature_c=year.temperature_c, rh_pct=year.low_rh_pct)
-    high = emc_pct(temperature_c=year.temperature_c, rh_pct=year.high_rh_pct)
-    shrink_mm = max(0.0, -inner_change_mm(order, shop, tables, build, low))
-    swell_mm = max(0.0, inner_change_mm(order, shop, tables, build, high))
-    return Swing(
-        emc_build_pct=build,
-        emc_low_pct=low,
-        emc_high_pct=high,
-        shrink_mm=shrink_mm,
-        swell_mm=swell_mm,
-        band_mm=BAND * max(shrink_mm, swell_mm),
+def strain(species: Species, grain: Grain, moisture: Moisture) -> Strain:
+    """Strain across the face of a timber, from the day it is built to each season."""
+    return Strain(
+        *(
+            change_mm(width_mm=1.0, species=species, grain=grain, from_pct=moisture.build_pct, to_pct=to_pct)
+            for to_pct in moisture[1:]
+        )
     )
 
 
-def inner_change_mm(order: Order, shop: Shop, tables: Tables, from_pct: float, to_pct: float) -> float:
-    """Change across the grain of the field with its lines: strips side by side simply add. [mm]
+def year_of(order: Order, shop: Shop, tables: Tables) -> Year:
+    """The customer's year and the room of the workshop; one with two humidities builds at their middle."""
+    room, home = shop.workshop_climate, order.climate
+    return Year(
+        tables,
+        Air(room.temperature_c, (room.low_rh_pct + room.high_rh_pct) / 2),
+        Air(home.temperature_c, home.low_rh_pct),
+        Air(home.temperature_c, home.high_rh_pct),
+    )
+
+
+def swing(order: Order, shop: Shop, year: Year) -> Swing:
+    """What the year makes of the width of the field with its lines: strips side by side simply add."""
+    strips = tuple(field_strips(order, shop, year))
+    dry_mm = damp_mm = 0.0
+    for part in strips:
+        change = part.change_mm
+        dry_mm += change.dry
+        damp_mm += change.damp
+    # A customer damper than the workshop all year sees no shrinking, a drier one no swelling.
+    return Swing(strips=strips, shrink_mm=max(0.0, -dry_mm), swell_mm=max(0.0, damp_mm))
+
+
+def field_strips(order: Order, shop: Shop, year: Year) -> Iterator[Strips]:
+    """What lies across the board's inner width, by timber.
 
     An odd field's bars hold one strip more of one timber; the livelier timber is taken.
     """
-    changes = sorted(
-        (
-            change_mm(
-                width_mm=order.square_mm,
-                species=tables.species[key],
-                grain=grain,
-                from_pct=from_pct,
-                to_pct=to_pct,
-            )
-            for key, grain in ((order.light, order.light_grain), (order.dark, order.dark_grain))
-        ),
-        key=abs,
-    )
-    total_mm = changes[0] * (order.columns // 2) + changes[1] * (order.columns - order.columns // 2)
+    light, dark = year.strain(order.light, order.light_grain), year.strain(order.dark, order.dark_grain)
+    half, odd = divmod(order.columns, 2)
+    light_odd = odd if abs(light.worst) > abs(dark.worst) else 0
+    yield Strips("light", order.light, order.light_grain, half + light_odd, order.square_mm, light)
+    yield Strips("dark", order.dark, order.dark_grain, half + odd - light_odd, order.square_mm, dark)
     for line in order.lines:
-        total_mm += change_mm(
-            width_mm=2 * line.width_mm,
-            species=tables.species[line.species],
-            grain=shop.lumber[line.species].grain,
-            from_pct=from_pct,
-            to_pct=to_pct,
-        )
-    return total_mm
+        grain = shop.lumber[line.species].grain
+        yield Strips("line", line.species, grain, 2, line.width_mm, year.strain(line.species, grain))
+
+
+def rail_change(order: Order, year: Year) -> RailChange | None:
+    """What the year makes of a rail's width and of the mitres; None without a frame."""
+    frame = order.frame
+    if frame is None:
+        return None
+    found = year.strain(frame.species, frame.grain or Grain.FLAT)
+    shrinking, swelling = min(0.0, found.dry), max(0.0, found.damp)
+    mitred_mm = frame.width_mm if frame.joint is Joint.MITRE else 0.0
+    return RailChange(
+        strain=found,
+        shrink_mm=-frame.width_mm * shrinking,
+        swell_mm=frame.width_mm * swelling,
+        gap_inside_mm=mitre_gap_mm(width_mm=mitred_mm, strain=shrinking),
+        gap_outside_mm=mitre_gap_mm(width_mm=mitred_mm, strain=swelling),
+    )
 
 
 def seat(order: Order, season: Swing) -> Seat:
@@ -314,173 +374,6 @@ def groove_fault(order: Order, season: Swing) -> Fault | None:
         detail=f"In this climate the floating field needs a groove {deep_mm:.1f} mm deep, which a rail of "
         f"{frame.width_mm:.4g} mm cannot hold. Ask for a rail of at least {math.ceil(needed_mm):g} mm.",
     )
-
-
-def assess(order: Order, shop: Shop, tables: Tables, geometry: Geometry, season: Swing) -> Movement:
-    """Everything the seasons do to this board, and the verdict."""
-    gap_mm, side = _mitre(order, tables, season)
-    bow_mm = _bow_mm(order, shop, tables, season)
-    reasons = tuple(_reasons(order, geometry, season, gap_mm, bow_mm))
-    verdict = max((r.verdict for r in reasons), key=_ORDER.index, default=Verdict.SOUND)
-    return Movement(
-        swing=season,
-        mitre_gap_mm=gap_mm,
-        mitre_side=side,
-        bow_mm=bow_mm,
-        groove_clearance_mm=geometry.seat.clearance_mm,
-        verdict=verdict,
-        reasons=reasons,
-        advice=_advice(reasons, season),
-    )
-
-
-def _mitre(order: Order, tables: Tables, season: Swing) -> tuple[float, str | None]:
-    frame = order.frame
-    if frame is None or frame.joint is not Joint.MITRE:
-        return 0.0, None
-    strains = [
-        change_mm(
-            width_mm=1.0,
-            species=tables.species[frame.species],
-            grain=frame.grain or Grain.FLAT,
-            from_pct=season.emc_build_pct,
-            to_pct=to_pct,
-        )
-        for to_pct in (season.emc_low_pct, season.emc_high_pct)
-    ]
-    strain = max(strains, key=abs)
-    side = None if strain == 0 else "inside" if strain < 0 else "outside"
-    return mitre_gap_mm(width_mm=frame.width_mm, strain=strain), side
-
-
-def _bow_mm(order: Order, shop: Shop, tables: Tables, season: Swing) -> float:
-    """Bow across the field of a field glued to its base, worse season. [mm] Zero without a base."""
-    base = order.base
-    sheet = tables.sheet(base.material, base.thickness_mm) if base else None
-    if base is None or sheet is None or not base_is_glued(order):
-        return 0.0
-    room, year = shop.workshop_climate, order.climate
-    build_rh = (room.low_rh_pct + room.high_rh_pct) / 2
-    sheet_build = sheet_mc_pct(sheet, temperature_c=room.temperature_c, rh_pct=build_rh)
-    worst = 0.0
-    for rh_pct, emc in ((year.low_rh_pct, season.emc_low_pct), (year.high_rh_pct, season.emc_high_pct)):
-        sheet_mc = sheet_mc_pct(sheet, temperature_c=year.temperature_c, rh_pct=rh_pct)
-        strain = sheet.movement_per_pct * (sheet_mc - sheet_build)
-        layers = [Layer(base.thickness_mm, sheet.modulus_mpa, strain)]
-        if base.backing:
-            backing = _wood_layer(
-                base.backing.thickness_mm,
-                base.backing.species,
-                base.backing.grain or Grain.FLAT,
-                tables,
-                season.emc_build_pct,
-                emc,
-            )
-            layers.insert(0, backing)
-        layers.append(_field_layer(order, tables, season.emc_build_pct, emc))
-        worst = max(worst, abs(curvature(layers)))
-    return worst * order.field_width_mm**2 / 8
-
-
-def _wood_layer(thickness_mm: float, key: str, grain: Grain, tables: Tables, from_pct: float, to_pct: float) -> Layer:
-    species = tables.species[key]
-    strain = change_mm(width_mm=1.0, species=species, grain=grain, from_pct=from_pct, to_pct=to_pct)
-    return Layer(thickness_mm, modulus_across_mpa(species, grain), strain)
-
-
-def _field_layer(order: Order, tables: Tables, from_pct: float, to_pct: float) -> Layer:
-    """Strips side by side act in series: compliances and strains average."""
-    light = _wood_layer(order.thickness_mm, order.light, order.light_grain, tables, from_pct, to_pct)
-    dark = _wood_layer(order.thickness_mm, order.dark, order.dark_grain, tables, from_pct, to_pct)
-    modulus = 2 / (1 / light.modulus_mpa + 1 / dark.modulus_mpa)
-    return Layer(order.thickness_mm, modulus, (light.strain + dark.strain) / 2)
-
-
-def _reasons(order: Order, geometry: Geometry, season: Swing, gap_mm: float, bow_mm: float) -> list[Reason]:
-    found: list[Reason] = []
-    total_mm = season.shrink_mm + season.swell_mm
-    frame = order.frame
-    if frame is not None and frame.hold is Hold.GLUED:
-        found.append(
-            Reason(
-                code="glued-field",
-                verdict=_grade(total_mm, GLUED_SWING_MM),
-                text=f"The field wants to change by {total_mm:.1f} mm across the grain over the year, and the glued "
-                "frame holds it.",
-            )
-        )
-    elif frame is not None:
-        deep_mm = geometry.seat.tongue_mm
-        fits = deep_mm <= frame.width_mm / 2
-        found.append(
-            Reason(
-                code="floating-field",
-                verdict=Verdict.SOUND if fits else Verdict.WATCH,
-                text=f"The field is free to change by {total_mm:.1f} mm: {geometry.seat.clearance_mm:.1f} mm clearance "
-                f"and a {geometry.seat.tongue_mm:.1f} mm tongue on each side"
-                + ("." if fits else f"; the groove takes more than half of the {frame.width_mm:g} mm rail."),
-            )
-        )
-    if frame is not None and frame.joint is Joint.MITRE:
-        found.append(
-            Reason(
-                code="mitre",
-                verdict=_grade(gap_mm, MITRE_GAP_MM),
-                text=f"The mitres open by up to {gap_mm:.2f} mm in the worse season.",
-            )
-        )
-    if order.base is not None and not base_is_glued(order):
-        found.append(
-            Reason(
-                code="base",
-                verdict=Verdict.SOUND,
-                text="The base runs under the rails: it is fixed to them and to the middle of the field only, so that "
-                "the field stays free.",
-            )
-        )
-    elif order.base is not None:
-        found.append(
-            Reason(
-                code="bow",
-                verdict=_grade(bow_mm, BOW_MM),
-                text=f"Glued to its base the field bows by up to {bow_mm:.1f} mm across the grain.",
-            )
-        )
-    return found
-
-
-def _advice(reasons: tuple[Reason, ...], season: Swing) -> tuple[Advice, ...]:
-    severities = {Verdict.WATCH: Severity.CAUTION, Verdict.EXPECT_DAMAGE: Severity.WARNING}
-    found = [
-        Advice(
-            code=f"movement-{reason.code}",
-            severity=severities[reason.verdict],
-            at=("movement", "verdict"),
-            text=reason.text,
-            source="WOOD-NOTES",
-        )
-        for reason in reasons
-        if reason.verdict is not Verdict.SOUND
-    ]
-    outside = [
-        mc for mc in (season.emc_low_pct, season.emc_high_pct) if not COEFFICIENT_LOW_PCT <= mc <= COEFFICIENT_HIGH_PCT
-    ]
-    if outside:
-        found.append(
-            Advice(
-                code="moisture-beyond-table",
-                severity=Severity.INFO,
-                at=("movement", "emc_low_pct" if outside[0] < COEFFICIENT_LOW_PCT else "emc_high_pct"),
-                text=f"At {outside[0]:.1f} % moisture content the coefficients (6 to 14 %) no longer hold; the "
-                f"shrinkage form was used there. Take the changes with a band of +/-{BAND:.0%}.",
-                source="WH10-13-5",
-            )
-        )
-    return tuple(found)
-
-
-def _grade(value: float, limits: tuple[float, float]) -> Verdict:
-    return Verdict.SOUND if value < limits[0] else Verdict.WATCH if value < limits[1] else Verdict.EXPECT_DAMAGE
 
 
 def _within(what: str, given: float, low: float, high: float) -> None:

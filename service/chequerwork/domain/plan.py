@@ -12,13 +12,16 @@ from chequerwork.domain import (
     compliance,
     cutting,
     finishing,
+    flatness,
     geometry,
     hours,
     materials,
     movement,
     packing,
     pricing,
+    remedies,
     schedule,
+    verdict,
 )
 from chequerwork.domain.advice import Advice
 from chequerwork.domain.facts import Tables
@@ -45,9 +48,14 @@ class Plan:
         self.order, self.shop, self.tables = order, shop, tables
 
     @cached_property
+    def year(self) -> movement.Year:
+        """The customer's year as seen from the workshop."""
+        return movement.year_of(self.order, self.shop, self.tables)
+
+    @cached_property
     def swing(self) -> movement.Swing:
-        """Moisture and the field's change of width: needed before the frame can be laid out."""
-        return movement.swing(self.order, self.shop, self.tables)
+        """The field's change of width: needed before the frame can be laid out."""
+        return movement.swing(self.order, self.shop, self.year)
 
     @cached_property
     def geometry(self) -> geometry.Geometry:
@@ -61,9 +69,19 @@ class Plan:
         return accuracy.budget(self.order, self.shop)
 
     @cached_property
-    def movement(self) -> movement.Movement:
-        """What the seasons do."""
-        return movement.assess(self.order, self.shop, self.tables, self.geometry, self.swing)
+    def movement(self) -> verdict.Examined:
+        """What the seasons do, and whether the construction bears it."""
+        return verdict.assess(self.order, self.tables, self.year, season=self.swing, accuracy=self.accuracy)
+
+    @cached_property
+    def balance(self) -> flatness.Balance | None:
+        """The backing that would take the bow away."""
+        return flatness.balance(self.order, self.shop, self.tables, self.year, self.swing)
+
+    @cached_property
+    def remedies(self) -> tuple[remedies.Remedy, ...]:
+        """What would make the construction sounder, best first."""
+        return remedies.offer(self.order, self.shop, self.tables, self.year, self.movement)
 
     @cached_property
     def cutting(self) -> cutting.Cutting:

@@ -17,6 +17,7 @@ _BOARD_RH_PCT = (30.0, 45.0, 65.0, 75.0, 90.0)
 _BOARD_MC_PCT = (7.0, 8.0, 10.0, 11.0, 15.5)
 HARDWOOD_MODULUS_MPA = 16500.0  # E = 16.5 G^0.7 GPa for hardwoods at 12 % (Wood Handbook ch. 5, from memory)
 MEAN_RATIO_TANGENTIAL, MEAN_RATIO_RADIAL = 0.06, 0.125  # of E along; mean of the printed hardwoods, rounded
+ALONG_PCT_PER_PCT = 0.005  # along the grain 0.1 to 0.2 % from green to oven-dry, over 30 % (AWC, in WOOD-NOTES 2.1)
 
 
 class Moduli(NamedTuple):
@@ -159,6 +160,23 @@ def specific_gravity_at(basic: float, volumetric_shrinkage_pct: float, mc_pct: f
     WH10 Equation 4-9: G_x = G_b / (1 - S_x / 100).
     """
     return basic / (1 - shrinkage_at_pct(volumetric_shrinkage_pct, mc_pct) / 100)
+
+
+def along_change_pct(*, from_pct: float, to_pct: float) -> float:
+    """Change of length along the grain, in per cent of the length: an order of magnitude. [%]
+
+    Normal wood only; juvenile and reaction wood move several times as much.
+
+    Parameters
+    ----------
+    from_pct, to_pct
+        Moisture content. [%] 0 to 30.
+
+    References
+    ----------
+    WOOD-NOTES 2.1: 0.1 to 0.2 % from green to oven-dry, the middle taken: 0.005 % per 1 %.
+    """
+    return ALONG_PCT_PER_PCT * (to_pct - from_pct)
 
 
 def moduli(species: Species) -> Moduli:

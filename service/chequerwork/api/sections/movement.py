@@ -1,52 +1,272 @@
-"""What the seasons do to one board."""
+"""What the seasons do to one board, the verdict on its construction, and what would make it sounder."""
 
-from collections.abc import Mapping
-from typing import Final
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
 
-from chequerwork.api.answer_fields import many, maybe_text, num, one, text
-from chequerwork.api.sections.trees import Fields, Tree, mm
+from chequerwork.api.answer_fields import kind, many, maybe_num, maybe_one, maybe_text, num, one, text
+from chequerwork.api.sections.trees import Fields, Tree, mm, tell
 from chequerwork.domain.advice import Audience
+from chequerwork.domain.geometry import base_is_glued
+from chequerwork.domain.movement import BAND
+from chequerwork.domain.order import Backing
 from chequerwork.domain.plan import Plan
+from chequerwork.domain.remedies import Changes, Remedy
+from chequerwork.domain.verdict import Reason
+from chequerwork.quantities import format_fine
+
+_CHANGE: Final = {
+    "shrink_mm": num("From the day it is built to the driest season."),
+    "shrink_text": text(),
+    "swell_mm": num("To the dampest."),
+    "swell_text": text(),
+}
 
 SHAPES: Final[Mapping[str, Fields]] = {
-    "FieldMovement": {
-        "shrink_mm": num("From the day it is built to the driest season."),
-        "swell_mm": num("To the dampest."),
-        "band_mm": num("Plus or minus, for the spread of published coefficients."),
+    "StripsMovement": {
+        "role": text("light, dark or line."),
+        "species": text(),
+        "grain": text("flat, quarter or mixed."),
+        "count": kind("integer", "Side by side in one bar; both lines of a pair."),
+        "width_mm": num("Of one."),
+        "width_text": text(),
+        "dry_pct": num("Change of width to the driest season; negative shrinks."),
+        "damp_pct": num("To the dampest."),
     },
-    "Reason": {"code": text(), "verdict": text(), "text": text()},
+    "FieldMovement": {
+        **_CHANGE,
+        "total_mm": num("From the driest season to the dampest."),
+        "total_text": text(),
+        "band_mm": num("Plus or minus, for the spread of published coefficients."),
+        "strips": many("StripsMovement", "What lies across the grain, lines included."),
+    },
+    "RailMovement": {
+        **_CHANGE,
+        "grain": text("flat, quarter or mixed."),
+        "band_mm": num("Plus or minus."),
+        "gap_inside_mm": num("Mitre gap in the driest season; 0 for butt joints."),
+        "gap_outside_mm": num("Mitre gap in the dampest season."),
+        "gap_band_mm": num("Plus or minus, on the larger gap."),
+    },
+    "BaseMovement": {
+        "glued": kind("boolean", "Whether the field is glued to it all over."),
+        "moisture_build_pct": num("Of the sheet itself, in the workshop."),
+        "moisture_low_pct": num("In the driest season."),
+        "moisture_high_pct": num("In the dampest."),
+        "shrink_mm": num("Over the panel's width."),
+        "swell_mm": num(),
+    },
+    "Balance": {
+        "species": text(),
+        "grain": text(),
+        "thickness_mm": num("Backing at which the field stays flat across in its worse season."),
+        "left_mm": num("Bow that it leaves in the other season."),
+    },
+    "EdgeGap": {
+        "dry_mm": num("Gap between squares and rail in the driest season, per side."),
+        "damp_mm": num("In the dampest."),
+    },
+    "Reason": {
+        "code": text("Stable; new ones may come."),
+        "verdict": text("sound, watch or expect damage."),
+        "at": text("JSON pointer to the number it rests on."),
+        "value_mm": num(),
+        "watch_mm": maybe_num("From here on to be watched; null where nothing is held to a length."),
+        "damage_mm": maybe_num("From here on damage is expected."),
+        "text": text(),
+    },
+    "Remedy": {
+        "code": text("Stable; new ones may come."),
+        "reason": text("Code of the reason it helps."),
+        "patch": kind("object", "JSON Merge Patch (RFC 7396) for the order: the same names as in the request."),
+        "at": text("JSON pointer to the number that changes."),
+        "now_mm": num(),
+        "then_mm": num("The same number once the order is changed."),
+        "verdict": text("Of the whole construction then."),
+        "text": text(),
+    },
     "Movement": {
         "emc_build_pct": num("Moisture content in the workshop."),
         "emc_low_pct": num("In the customer's driest season."),
         "emc_high_pct": num("In the dampest."),
         "field": one("FieldMovement"),
-        "mitre_gap_mm": num(),
+        "frame": maybe_one("RailMovement", "Width of a rail; null without a frame."),
+        "base": maybe_one("BaseMovement"),
+        "mitre_gap_mm": num("In the worse season."),
+        "mitre_gap_text": text(),
         "mitre_side": maybe_text("inside or outside; null without mitres."),
-        "bow_mm": num("Across the field, glued to its base: an upper bound."),
+        "bow_mm": num("Across the grain, glued to its base: an upper bound."),
+        "bow_text": text(),
+        "bow_band_mm": num("Plus or minus."),
+        "bow_along_mm": num("Along the grain."),
+        "hollow": maybe_text("Side that is hollow in the worse season: top or underside; null where nothing bows."),
+        "balance_score": maybe_num(
+            "0 where the backing is as thick as the field, 1 without one; null where not glued."
+        ),
+        "balance": maybe_one("Balance", "The backing that would take the bow away; null where there is none."),
         "groove_clearance_mm": num("Per side."),
+        "groove_clearance_text": text(),
+        "edge_gap": maybe_one("EdgeGap", "Beside a floating field; null where it does not float."),
         "verdict": text("sound, watch or expect damage."),
         "reasons": many("Reason"),
+        "remedies": many("Remedy", "Changes of the order that help, each tried out; the soundest first."),
     },
 }
 
 
 def view(plan: Plan, _: Audience) -> Tree:
     """The section as a tree; the same for every caller."""
-    found = plan.movement
-    swing = found.swing
+    found, units = plan.movement, plan.order.units
+    moisture, flatness, rail, sat = plan.year.moisture, found.flatness, found.rail, found.seat
+    gap_mm = rail.gap_mm if rail else 0.0
     return {
-        "emc_build_pct": round(swing.emc_build_pct, 2),
-        "emc_low_pct": round(swing.emc_low_pct, 2),
-        "emc_high_pct": round(swing.emc_high_pct, 2),
-        "field": {
-            "shrink_mm": mm(swing.shrink_mm),
-            "swell_mm": mm(swing.swell_mm),
-            "band_mm": mm(swing.band_mm),
-        },
-        "mitre_gap_mm": mm(found.mitre_gap_mm),
-        "mitre_side": found.mitre_side,
-        "bow_mm": mm(found.bow_mm),
-        "groove_clearance_mm": mm(found.groove_clearance_mm),
+        "emc_build_pct": round(moisture.build_pct, 2),
+        "emc_low_pct": round(moisture.low_pct, 2),
+        "emc_high_pct": round(moisture.high_pct, 2),
+        "field": _field(plan),
+        "frame": _rail(plan),
+        "base": _base(plan),
+        "mitre_gap_mm": mm(gap_mm),
+        "mitre_gap_text": format_fine(gap_mm, units),
+        "mitre_side": rail.side if rail else None,
+        "bow_mm": mm(flatness.across_mm),
+        "bow_text": format_fine(flatness.across_mm, units),
+        "bow_band_mm": mm(flatness.band_mm),
+        "bow_along_mm": mm(flatness.along_mm),
+        "hollow": flatness.hollow,
+        "balance_score": None if flatness.balance_score is None else round(flatness.balance_score, 4),
+        "balance": _balance(plan),
+        "groove_clearance_mm": mm(sat.clearance_mm),
+        "groove_clearance_text": format_fine(sat.clearance_mm, units),
+        "edge_gap": _edge_gap(plan) if sat.tongue_mm else None,
         "verdict": found.verdict,
-        "reasons": [{"code": r.code, "verdict": r.verdict, "text": r.text} for r in found.reasons],
+        "reasons": [_reason(each, units) for each in found.reasons],
+        "remedies": [_remedy(each, units) for each in plan.remedies],
     }
+
+
+def _change(shrink_mm: float, swell_mm: float, units: str) -> Tree:
+    return {
+        "shrink_mm": mm(shrink_mm),
+        "shrink_text": format_fine(shrink_mm, units),
+        "swell_mm": mm(swell_mm),
+        "swell_text": format_fine(swell_mm, units),
+    }
+
+
+def _field(plan: Plan) -> Tree:
+    season, units = plan.movement.season, plan.order.units
+    return {
+        **_change(season.shrink_mm, season.swell_mm, units),
+        "total_mm": mm(season.total_mm),
+        "total_text": format_fine(season.total_mm, units),
+        "band_mm": mm(season.band_mm),
+        "strips": [
+            {
+                "role": part.role,
+                "species": part.species,
+                "grain": part.grain,
+                "count": part.pieces,
+                "width_mm": mm(part.width_mm),
+                "width_text": format_fine(part.width_mm, units),
+                "dry_pct": round(part.strain.dry * 100, 4),
+                "damp_pct": round(part.strain.damp * 100, 4),
+            }
+            for part in season.strips
+        ],
+    }
+
+
+def _rail(plan: Plan) -> Tree | None:
+    rail, frame = plan.movement.rail, plan.order.frame
+    if rail is None or frame is None:
+        return None
+    return {
+        **_change(rail.shrink_mm, rail.swell_mm, plan.order.units),
+        "grain": frame.grain,
+        "band_mm": mm(BAND * max(rail.shrink_mm, rail.swell_mm)),
+        "gap_inside_mm": mm(rail.gap_inside_mm),
+        "gap_outside_mm": mm(rail.gap_outside_mm),
+        "gap_band_mm": mm(BAND * rail.gap_mm),
+    }
+
+
+def _base(plan: Plan) -> Tree | None:
+    base, panel = plan.order.base, plan.geometry.base
+    sheet = plan.tables.sheet(base.material, base.thickness_mm) if base else None
+    if base is None or sheet is None or panel is None:
+        return None
+    moisture, (_, strain) = plan.year.sheet_moisture(sheet), plan.year.sheet(base)
+    return {
+        "glued": base_is_glued(plan.order),
+        "moisture_build_pct": round(moisture.build_pct, 2),
+        "moisture_low_pct": round(moisture.low_pct, 2),
+        "moisture_high_pct": round(moisture.high_pct, 2),
+        "shrink_mm": mm(max(0.0, -strain.dry) * panel.panel.width_mm),
+        "swell_mm": mm(max(0.0, strain.damp) * panel.panel.width_mm),
+    }
+
+
+def _balance(plan: Plan) -> Tree | None:
+    balance = plan.balance
+    if balance is None:
+        return None
+    species, grain, thickness_mm, left_mm = balance
+    return {"species": species, "grain": grain, "thickness_mm": mm(thickness_mm), "left_mm": mm(left_mm)}
+
+
+def _edge_gap(plan: Plan) -> Tree:
+    season, clearance_mm = plan.movement.season, plan.movement.seat.clearance_mm
+    return {
+        "dry_mm": mm(clearance_mm + season.shrink_mm / 2),
+        "damp_mm": mm(clearance_mm - season.swell_mm / 2),
+    }
+
+
+def _reason(reason: Reason, units: str) -> Tree:
+    return {
+        "code": reason.code,
+        "verdict": reason.verdict,
+        "at": "/" + "/".join(map(str, reason.at)),
+        "value_mm": mm(reason.value_mm),
+        "watch_mm": mm(reason.watch_mm),
+        "damage_mm": mm(reason.damage_mm),
+        "text": tell(reason.text, reason.lengths_mm, units),
+    }
+
+
+def _remedy(remedy: Remedy, units: str) -> Tree:
+    return {
+        "code": remedy.code,
+        "reason": remedy.reason,
+        "patch": patch(remedy.changes),
+        "at": "/" + "/".join(map(str, remedy.at)),
+        "now_mm": mm(remedy.now_mm),
+        "then_mm": mm(remedy.then_mm),
+        "verdict": remedy.verdict,
+        "text": tell(remedy.text, remedy.lengths_mm, units),
+    }
+
+
+# Places of an order that the request has under another name.
+_ASKED: Final[Mapping[tuple[str, ...], Sequence[str]]] = {
+    ("light_grain",): ("grain", "light"),
+    ("dark_grain",): ("grain", "dark"),
+}
+
+
+def patch(changes: Changes) -> Tree:
+    """Changes of an order as a JSON Merge Patch for the request that it came from (RFC 7396)."""
+    tree: Tree = {}
+    for place, value in changes.items():
+        *branches, leaf = _ASKED.get(place, place)
+        branch = tree
+        for name in branches:
+            branch = branch.setdefault(name, {})
+        branch[leaf.removesuffix("_mm")] = _written(value, is_length=leaf.endswith("_mm"))
+    return tree
+
+
+def _written(value: Any, *, is_length: bool) -> Any:
+    if isinstance(value, Backing):
+        return {"species": value.species, "thickness": f"{value.thickness_mm!r} mm", "grain": value.grain}
+    return f"{value!r} mm" if is_length else value

@@ -1,6 +1,6 @@
 """What several sections show alike: lengths, rectangles, amounts of money."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any, Final
 
@@ -9,7 +9,7 @@ from marshmallow import fields
 from chequerwork.api.answer_fields import num, text
 from chequerwork.domain.geometry import Rect
 from chequerwork.domain.plan import Plan
-from chequerwork.quantities import format_length
+from chequerwork.quantities import format_fine, format_length
 
 Tree = dict[str, Any]
 Fields = Mapping[str, fields.Field[Any]]
@@ -20,6 +20,11 @@ RECT: Final = {"length_mm": num("Along the grain."), "length_text": text(), "wid
 def mm(value: float | None) -> float | None:
     """A length at a thousandth of a millimetre."""
     return None if value is None else round(value, 3)
+
+
+def tell(text: str, lengths_mm: Sequence[float], units: str) -> str:
+    """A sentence with its lengths in the order's units, where it has ``{0}`` and the like for them."""
+    return text.format(*(format_fine(length_mm, units) for length_mm in lengths_mm)) if lengths_mm else text
 
 
 def rect_tree(rect: Rect, units: str, *, diagonal: bool = False) -> Tree:
