@@ -56,7 +56,7 @@ def test_the_same_order_gives_the_same_plan(moosgrund, tables):
 def test_the_frame_is_laid_out_with_the_groove_the_seasons_ask_for(moosgrund):
     plan = a_plan(moosgrund, frame=a_frame())
     assert plan.geometry.seat.clearance_mm > 0
-    assert plan.geometry.seat.clearance_mm == plan.movement.groove_clearance_mm
+    assert plan.geometry.seat.clearance_mm == plan.movement.seat.clearance_mm
 
 
 def test_advice_comes_in_the_order_of_the_flow(moosgrund):

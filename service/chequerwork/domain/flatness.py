@@ -124,12 +124,12 @@ def balance_score(*, face_mm: float, back_mm: float) -> float:
     return abs(back_mm / face_mm - 1)
 
 
-def bow_mm(*, curvature_per_mm: float, length_mm: float) -> float:
+def bow_mm(*, bend: float, length_mm: float) -> float:
     """Height of the bow over a length. [mm]
 
     Parameters
     ----------
-    curvature_per_mm
+    bend
         One over the radius. [1/mm]
     length_mm
         Chord. [mm] Short against the radius.
@@ -138,7 +138,7 @@ def bow_mm(*, curvature_per_mm: float, length_mm: float) -> float:
     ----------
     WOOD-NOTES section 4: f = k L^2 / 8. 6 mm of flat-sawn maple on 12 mm of MDF, 400 mm wide, +3 %: 10.2 mm.
     """
-    return abs(curvature_per_mm) * length_mm * length_mm / 8
+    return abs(bend) * length_mm * length_mm / 8
 
 
 def flatten(order: Order, tables: Tables, year: Year, season: Swing) -> Flatness:
@@ -150,8 +150,8 @@ def flatten(order: Order, tables: Tables, year: Year, season: Swing) -> Flatness
     along = bend_along(base, order, tables, year)
     back_mm = base.backing.thickness_mm if base.backing else 0.0
     return Flatness(
-        across_mm=bow_mm(curvature_per_mm=bend, length_mm=order.field_width_mm),
-        along_mm=bow_mm(curvature_per_mm=along, length_mm=order.field_length_mm),
+        across_mm=bow_mm(bend=bend, length_mm=order.field_width_mm),
+        along_mm=bow_mm(bend=along, length_mm=order.field_length_mm),
         # The field is on top: where it is the longer layer it stands up in the middle.
         hollow=None if not bend else "underside" if bend > 0 else "top",
         balance_score=balance_score(face_mm=order.thickness_mm, back_mm=back_mm),
@@ -189,7 +189,7 @@ def balance(order: Order, shop: Shop, tables: Tables, year: Year, season: Swing)
     if thickness_mm is None:
         return None
     bends = _bends([wood_ply(thickness_mm, species, grain, tables, year), *bare])
-    left_mm = bow_mm(curvature_per_mm=max(bends, key=abs), length_mm=order.field_width_mm)
+    left_mm = bow_mm(bend=max(bends, key=abs), length_mm=order.field_width_mm)
     return Balance(species, grain, thickness_mm, left_mm)
 
 

@@ -32,7 +32,6 @@ GLUED_SWING_MM = (0.5, 1.0)
 MITRE_GAP_MM = (0.4, 1.0)
 BOW_MM = (1.0, 3.0)
 GROOVE_SHARE = 0.5  # a deeper groove weakens the rail (common practice, no source)
-CORNERS_FORGIVEN = 3.0  # times the step that was to be met: any eye sees it then (common practice, no source)
 
 
 class Verdict(StrEnum):
@@ -213,12 +212,12 @@ def _based(order: Order, flatness: Flatness) -> Iterator[Reason]:
 
 
 def _corners(order: Order, accuracy: Accuracy) -> Iterator[Reason]:
-    """Whether the corners of the squares meet; a strip tolerance within what is needed is sound."""
-    needed, held = accuracy.strip_needed_mm, accuracy.strip_tolerance_mm
+    """Whether the corners of the squares meet: strips held to what is needed are sound. A step is no damage."""
+    meet = accuracy.strip_tolerance_mm <= accuracy.strip_needed_mm + 1e-9
     way = "turned" if order.pattern is Pattern.TURN else "shifted"
     yield Reason(
         code="corners",
-        verdict=_grade(held / needed, (1 + 1e-9, CORNERS_FORGIVEN)),
+        verdict=Verdict.SOUND if meet else Verdict.WATCH,
         at=("geometry", "accuracy", "mismatch_worst_mm"),
         value_mm=accuracy.mismatch_worst_mm,
         text=f"With {way} bars the corners of the squares miss by at most " + "{0}, and by less in nearly every board.",

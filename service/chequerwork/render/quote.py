@@ -138,8 +138,9 @@ def _movement(movement: Tree) -> Iterator[str]:
         [
             ("verdict", movement["verdict"]),
             ("moisture", f"{movement['emc_build_pct']:g} % when built, {low:g} to {high:g} % in use"),
-            ("across", f"shrinks {field['shrink_mm']:.1f} mm, swells {field['swell_mm']:.1f} mm"),
-            *(("", reason["text"]) for reason in movement["reasons"]),
+            ("across", f"shrinks {field['shrink_text']}, swells {field['swell_text']}; the tables vary by a quarter"),
+            *((reason["verdict"], reason["text"]) for reason in movement["reasons"]),
+            *((f"then {remedy['verdict']}", remedy["text"]) for remedy in movement["remedies"]),
         ]
     )
 
