@@ -270,5 +270,5 @@ def test_unwise_construction_is_advice_with_a_verdict(client):
     tree = quote(client, order)
     assert tree["movement"]["verdict"] == "expect damage"
     assert any(finding["severity"] == "warning" and "/movement" in finding["at"] for finding in tree["advice"])
-    sound = quote(client, {**LEAST, "climate": {"low_rh": 45, "high_rh": 50}})
+    sound = quote(client, {**LEAST, "pattern": "shift", "climate": {"low_rh": 45, "high_rh": 50}})
     assert sound["movement"]["verdict"] == "sound"

@@ -4,22 +4,21 @@ import math
 from dataclasses import replace
 
 import pytest
-from builders import altered, an_order, published
+from builders import an_order, published
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from chequerwork.domain.facts import Grain
-from chequerwork.domain.geometry import lay_out
+from chequerwork.domain.flatness import Layer, curvature, flatten
 from chequerwork.domain.movement import (
-    Layer,
-    Swing,
-    assess,
+    Air,
+    Moisture,
+    Year,
     change_by_coefficient_mm,
     change_by_shrinkage_mm,
     change_mm,
-    curvature,
-    inner_change_mm,
     mitre_gap_mm,
+    swing,
 )
 from chequerwork.domain.order import Base
 from chequerwork.domain.timber import fibreboard_mc_pct
@@ -33,31 +32,29 @@ def sawn(shop, grain):
     return replace(shop, lumber=lumber)
 
 
+def year_between(tables, *moisture):
+    """A year of the given moisture contents of wood, in rooms of 45 % and, in the damp season, 65 %."""
+    year = Year(tables, Air(20.0, 45.0), Air(20.0, 45.0), Air(20.0, 65.0))
+    year.moisture = Moisture(*moisture)
+    return year
+
+
 @pytest.fixture(scope="module")
 def functions(tables, willet_slough):
     def inner(*, light, dark, columns, square_mm, grain, from_pct, to_pct):
         shop = sawn(willet_slough, grain)
         order = an_order(shop, light=light, dark=dark, columns=columns, square_mm=square_mm, pattern=None)
-        return inner_change_mm(order, shop, tables, from_pct, to_pct)
+        return swing(order, shop, year_between(tables, from_pct, from_pct, to_pct)).swell_mm
 
     def bow(*, grain, field_mm, sheet_mm):
         """Sugar maple alone on MDF: +3 % in the wood and +2 % in the board, from 45 to 65 % humidity."""
         assert fibreboard_mc_pct(65) - fibreboard_mc_pct(45) == 2
-        shop = altered(
-            sawn(willet_slough, grain),
-            workshop_climate={"low_rh_pct": 45.0, "high_rh_pct": 45.0},
-        )
+        shop = sawn(willet_slough, grain)
         order = an_order(shop, square_mm=50.0)
-        order = replace(
-            order,
-            dark=order.light,
-            dark_grain=order.light_grain,
-            thickness_mm=field_mm,
-            base=Base(material="mdf", thickness_mm=sheet_mm),
-            climate=replace(order.climate, low_rh_pct=45.0, high_rh_pct=65.0),
-        )
-        season = Swing(emc_build_pct=7, emc_low_pct=7, emc_high_pct=10, shrink_mm=0, swell_mm=0, band_mm=0)
-        return assess(order, shop, tables, lay_out(order, shop, tables), season).bow_mm
+        alone = {"dark": order.light, "dark_grain": order.light_grain, "thickness_mm": field_mm}
+        order = replace(order, **alone, base=Base(material="mdf", thickness_mm=sheet_mm))
+        year = year_between(tables, 7.0, 7.0, 10.0)
+        return flatten(order, tables, year, swing(order, shop, year)).across_mm
 
     return {
         "change_by_coefficient_mm": change_by_coefficient_mm,

@@ -12,7 +12,7 @@ from chequerwork.domain.order import Backing
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.remedies import Changes, Remedy
 from chequerwork.domain.verdict import Reason
-from chequerwork.quantities import format_fine
+from chequerwork.quantities import format_fine, format_length
 
 _CHANGE: Final = {
     "shrink_mm": num("From the day it is built to the driest season."),
@@ -167,7 +167,7 @@ def _field(plan: Plan) -> Tree:
                 "grain": part.grain,
                 "count": part.pieces,
                 "width_mm": mm(part.width_mm),
-                "width_text": format_fine(part.width_mm, units),
+                "width_text": format_length(part.width_mm, units),
                 "dry_pct": round(part.strain.dry * 100, 4),
                 "damp_pct": round(part.strain.damp * 100, 4),
             }
