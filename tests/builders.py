@@ -298,7 +298,7 @@ def any_wishes(shop: Shop, tables: Tables) -> st.SearchStrategy[Wish]:
         feet=st.integers(0, 12),
         finish=maybe(st.sampled_from([*tables.finishes, "moonshine"])),
         sanding=maybe(_sandings(tables)),
-        climate=maybe(_climates()),
+        climate=maybe(_climates("greenhouse")),
         corners=maybe(_corners()),
         quantity=st.integers(1, 500),
         issued_on=maybe(days),
@@ -372,12 +372,16 @@ def _corners() -> st.SearchStrategy[CornersWish]:
     return st.builds(CornersWish, within_mm=maybe(within), confidence_pct=maybe(tenths(50, 99.9)))
 
 
-def _climates() -> st.SearchStrategy[ClimateWish]:
+def _climates(*others: str) -> st.SearchStrategy[ClimateWish]:
     """Every humidity and temperature that the reader lets through, the dry season first where both are given."""
     both = st.tuples(tenths(5, 95), tenths(5, 95)).map(sorted)
     temperature = maybe(tenths(-1, 50))
+    room = maybe(st.sampled_from([*demo_tables().rooms, *others]))
     return st.builds(
-        lambda pair, temperature_c: ClimateWish(low_rh_pct=pair[0], high_rh_pct=pair[1], temperature_c=temperature_c),
+        lambda pair, temperature_c, room: ClimateWish(
+            low_rh_pct=pair[0], high_rh_pct=pair[1], temperature_c=temperature_c, room=room
+        ),
         both,
         temperature,
-    ) | st.builds(ClimateWish, low_rh_pct=maybe(tenths(5, 95)), high_rh_pct=maybe(tenths(5, 95)))
+        room,
+    ) | st.builds(ClimateWish, low_rh_pct=maybe(tenths(5, 95)), high_rh_pct=maybe(tenths(5, 95)), room=room)

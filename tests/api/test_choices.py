@@ -58,6 +58,7 @@ def test_every_word_of_the_offer_can_be_ordered(client, offer):
     light, dark = (timber["key"] for timber in offer["timbers"][:2])
     changes = [{"light": t["key"], "dark": dark if t["key"] != dark else light} for t in offer["timbers"]]
     changes += [{"finish": finish["key"]} for finish in offer["finishes"]]
+    changes += [{"climate": {"room": room["key"]}} for room in offer["rooms"]]
     changes += [{"channel": channel["key"]} for channel in offer["channels"]]
     changes += [{"pattern": pattern} for pattern in offer["patterns"]]
     changes += [{"sanding": {"top": grade}} for grade in offer["grades"]]
@@ -140,6 +141,15 @@ def test_the_defaults_are_what_an_order_gets(client, offer):
     assert order["thickness_mm"] == defaults["thickness_mm"]
     for name, value in defaults["climate"].items():
         assert order["climate"][name] == value
+
+
+def test_a_room_of_the_offer_fills_the_climate_of_an_order(client, offer):
+    for room in offer["rooms"]:
+        order = client.post("/v1/quotes", json=order_of(offer, climate={"room": room["key"]})).get_json()["order"]
+        assert order["climate"]["room"] == room["key"]
+        for name in ("low_rh_pct", "high_rh_pct", "temperature_c", "temperature_text"):
+            assert order["climate"][name] == room[name], room["key"]
+    assert client.post("/v1/quotes", json=order_of(offer)).get_json()["order"]["climate"]["room"] is None
 
 
 def test_destinations_are_listed_or_anywhere(client, offer):

@@ -232,6 +232,8 @@ FAULTS: list[tuple[dict[str, Any], str, str]] = [
     ({"climate": {"low_rh": 4}}, "/climate/low_rh", "too-small"),
     ({"climate": {"low_rh": "30 %"}}, "/climate/low_rh", "wrong-type"),
     ({"climate": {"low_rh": 70, "high_rh": 40}}, "/climate/low_rh", "conflict"),
+    ({"climate": {"room": "sauna"}}, "/climate/room", "unknown-name"),
+    ({"climate": {"room": 5}}, "/climate/room", "wrong-type"),
     ({"climate": {"temperature": "21"}}, "/climate/temperature", "unit-missing"),
     ({"climate": {"temperature": "200 F"}}, "/climate/temperature", "too-large"),
     ({"corners": {"within": 0.15}}, "/corners/within", "unit-missing"),
@@ -451,3 +453,47 @@ def test_no_presentation_makes_the_service_fail(client, field, columns, delimite
 @given(data=st.binary(max_size=60))
 def test_no_bytes_make_the_service_fail(client, data):
     assert_not_ours(client.post("/v1/quotes", data=data, content_type=JSON))
+
+
+SWAPPED = {"low_rh": 70, "high_rh": 40}
+
+
+@pytest.mark.parametrize(
+    ("beside", "at"),
+    [
+        ({"temperature": "21"}, "/climate/temperature"),
+        ({"room": 5}, "/climate/room"),
+        ({"room": "sauna"}, "/climate/room"),
+        ({"humidity": 50}, "/climate/humidity"),
+    ],
+)
+def test_swapped_humidities_are_named_beside_any_other_fault_of_the_climate(client, beside, at):
+    body = {**LEAST, "climate": {**SWAPPED, **beside}}
+    errors = client.post("/v1/quotes", json=body).get_json()["errors"]
+    assert {fault["pointer"] for fault in errors} == {at, "/climate/low_rh"}
+    assert {fault["code"] for fault in errors if fault["pointer"] == "/climate/low_rh"} == {"conflict"}
+
+
+@pytest.mark.parametrize(
+    "climate",
+    [
+        {"low_rh": "70 %", "high_rh": 20},  # what was not read may have been sound
+        {"low_rh": 70, "high_rh": 4},
+        {"room": 5, "low_rh": 70},  # and so may what would have filled the gap
+        {"temperature": "21", "low_rh": 40, "high_rh": 70},
+        {"temperature": "21", "room": "open_warm_damp", "low_rh": 84},
+    ],
+)
+def test_humidities_are_compared_only_where_both_are_known(client, climate):
+    errors = client.post("/v1/quotes", json={**LEAST, "climate": climate}).get_json()["errors"]
+    assert len(errors) == 1
+    assert errors[0]["code"] != "conflict"
+
+
+def test_swapped_humidities_of_a_flat_query_are_named_beside_what_could_not_be_read(client):
+    query = {**flat(LEAST), "climate.low_rh": "70", "climate.high_rh": "40", "climate.temperature": "warm"}
+    errors = client.get("/v1/price", query_string=query).get_json()["errors"]
+    assert {fault["parameter"] for fault in errors} == {"climate.temperature", "climate.low_rh"}
+    query = {**flat(LEAST), "climate.low_rh": "x", "climate.high_rh": "20"}
+    errors = client.get("/v1/price", query_string=query).get_json()["errors"]
+    assert [fault["parameter"] for fault in errors] == ["climate.low_rh"]

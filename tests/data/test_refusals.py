@@ -90,6 +90,10 @@ MISTAKES = [
     ("cites.toml", 'annotation = "#10"', 'annotation = "#12"', "Paubrasilia echinata", "annotation", "unknown-name"),
     ("cites.toml", 'annotation = "#10"', 'annotation = "ten"', "Paubrasilia echinata", "annotation", "bad-value"),
     ("formulas.toml", 'function = "timber.emc_pct"', 'function = "timber.emc"', "emc_pct", "key", "bad-value"),
+    ("climates.csv", "museum_steady,", "heated_humidified,", "Heated home, humidifier", "key", "duplicate-key"),
+    ("climates.csv", ",45,55,21,", ",55,45,21,", None, "low_rh_pct", "wrong-order"),
+    ("climates.csv", ",45,55,21,", ",0.45,55,21,", None, "low_rh_pct", "out-of-range"),
+    ("climates.csv", ",45,55,21,", ",45,55,70,", None, "temperature_c", "out-of-range"),
     # closed lists and forms
     ("formulas.toml", 'function = "timber.emc_pct"', 'function = "emc_pct"', "emc_pct", "function", "bad-value"),
     ("species.csv", ",yes,#a9783f", ",maybe,#a9783f", None, "oily", "bad-value"),

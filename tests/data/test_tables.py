@@ -39,7 +39,7 @@ def test_every_table_is_complete(tables):
         field.name: len(getattr(tables, field.name)) for field in dataclasses.fields(tables) if field.name != "version"
     }
     assert sizes == {
-        "sources": 131,
+        "sources": 139,
         "species": 39,
         "names": 581,  # spellings, of 696 aliases, 39 keys and 39 names
         "called": 39,
@@ -48,6 +48,7 @@ def test_every_table_is_complete(tables):
         "finishes": 14,
         "adhesives": 9,
         "sheets": 16,
+        "rooms": 9,
         "thickness_classes": 10,
         "games": 4,
         "fit_bands": 5,
@@ -246,6 +247,13 @@ def test_sheets_are_found_by_nominal_thickness(tables):
 def test_of_two_sizes_the_usual_sheet_is_found(tables):
     found = tables.sheet("birch_plywood", 18)
     assert (found.length_mm, found.width_mm) == (2440, 1220)
+
+
+def test_rooms_are_told_by_what_is_done_in_them_and_never_by_a_country(tables):
+    countries = {name.lower() for name in tables.countries.values()}
+    for room in tables.rooms.values():
+        assert not any(name in f"{room.key} {room.title}".lower() for name in countries), room.key
+        assert room.low_rh_pct < room.high_rh_pct
 
 
 def test_games_are_exactly_the_four(tables):

@@ -154,6 +154,18 @@ def test_a_climate_half_given_is_completed(moosgrund):
     assert order.climate == Climate(low_rh_pct=32.0, high_rh_pct=70.0, temperature_c=21.0)
 
 
+def test_a_kind_of_room_fills_in_what_is_left_out(moosgrund, tables):
+    room = tables.rooms["heated_cold_winters"]
+    order = an_order(moosgrund, climate=ClimateWish(room=room.key))
+    assert order.climate == Climate(
+        low_rh_pct=room.low_rh_pct, high_rh_pct=room.high_rh_pct, temperature_c=room.temperature_c, room=room.key
+    )
+    given = ClimateWish(room=room.key, high_rh_pct=50.0, temperature_c=18.0)
+    order = an_order(moosgrund, climate=given)
+    assert (order.climate.low_rh_pct, order.climate.high_rh_pct) == (room.low_rh_pct, 50.0)
+    assert (order.climate.temperature_c, order.climate.room) == (18.0, room.key)
+
+
 def test_a_steady_room_is_a_climate(moosgrund):
     order = an_order(moosgrund, climate=ClimateWish(low_rh_pct=50.0, high_rh_pct=50.0))
     assert order.climate.low_rh_pct == order.climate.high_rh_pct == 50.0

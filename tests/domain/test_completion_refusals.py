@@ -118,6 +118,19 @@ REFUSALS = [
     ({"sanding": Sanding(top="P230")}, ("sanding", "top"), "unknown-name", ["'P230'", "P220"]),
     ({"sanding": Sanding(underside="600")}, ("sanding", "underside"), "unknown-name", ["'600'", "P600"]),
     ({"climate": ClimateWish(low_rh_pct=63.0)}, ("climate", "low_rh"), "conflict", ["63 %", "62 %"]),
+    (
+        {"climate": ClimateWish(room="heated_cold_winter")},
+        ("climate", "room"), "unknown-name",
+        ["'heated_cold_winter'", "Did you mean heated_cold_winters", "museum_steady"],
+    ),
+    (
+        {"climate": ClimateWish(room="sauna", low_rh_pct=90.0)},
+        ("climate", "room"), "unknown-name", ["'sauna'", "There are: museum_steady, conditioned_all_year"],
+    ),
+    (
+        {"climate": ClimateWish(room="heated_cold_winters", low_rh_pct=63.0)},
+        ("climate", "low_rh"), "conflict", ["63 %", "60 %"],
+    ),
     ({"quantity": 41}, ("quantity",), "too-large", ["41 boards", "40"]),
     ({"channel": "own_sight"}, ("channel",), "unknown-name", ["'own_sight'", "own_site"]),
     ({"ship_to": "XX"}, ("ship_to",), "unknown-name", ["'XX'", "ISO 3166"]),

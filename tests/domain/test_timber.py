@@ -6,7 +6,15 @@ import pytest
 
 from chequerwork.domain.errors import OutsideValidity
 from chequerwork.domain.facts import Grain
-from chequerwork.domain.timber import emc_pct, fibreboard_mc_pct, modulus_across_mpa, sheet_mc_pct, shrinkage_at_pct
+from chequerwork.domain.timber import (
+    emc_pct,
+    fibreboard_extrapolates,
+    fibreboard_mc_pct,
+    modulus_across_mpa,
+    plywood_mc_pct,
+    sheet_mc_pct,
+    shrinkage_at_pct,
+)
 
 
 @pytest.mark.parametrize("rh_pct", [5.0, 95.0])
@@ -49,9 +57,26 @@ def test_fibreboard_keeps_its_end_slopes_outside_the_printed_points():
     assert fibreboard_mc_pct(95) == pytest.approx(17)
 
 
-def test_plywood_follows_wood_and_fibreboard_its_own_table(tables):
+def test_beyond_the_printed_points_fibreboard_says_so():
+    assert [fibreboard_extrapolates(rh) for rh in (29.9, 30.0, 60.0, 90.0, 90.1)] == [True, False, False, False, True]
+
+
+def test_plywood_swings_as_far_as_wood_and_is_never_drier_than_dry(tables):
+    sheet = tables.sheet("birch_plywood", 9.0)
+
+    def mc_pct(rh_pct: float) -> float:
+        return sheet_mc_pct(sheet, temperature_c=21.0, rh_pct=rh_pct)
+
+    swing = emc_pct(temperature_c=21.0, rh_pct=80.0) - emc_pct(temperature_c=21.0, rh_pct=25.0)
+    assert mc_pct(80.0) - mc_pct(25.0) == pytest.approx(swing)
+    assert plywood_mc_pct(0.4) == 0
+    assert all(mc_pct(rh) >= 0 for rh in range(5, 96))
+
+
+def test_plywood_stays_below_wood_and_fibreboard_keeps_its_own_table(tables):
+    """LEE76: plywood about 1 % below solid wood."""
     room = {"temperature_c": 21.0, "rh_pct": 62.0}
-    assert sheet_mc_pct(tables.sheet("birch_plywood", 9.0), **room) == emc_pct(**room)
+    assert sheet_mc_pct(tables.sheet("birch_plywood", 9.0), **room) == pytest.approx(emc_pct(**room) - 1)
     for material, thickness_mm in (("mdf", 9.0), ("hardboard", 3.2)):
         assert sheet_mc_pct(tables.sheet(material, thickness_mm), **room) == fibreboard_mc_pct(62.0)
 

@@ -5,10 +5,10 @@ from typing import Final
 
 from chequerwork.api.answer_fields import kind, many, num, one, text, whole
 from chequerwork.api.sections.trees import Fields, Tree
-from chequerwork.domain.facts import Tables
+from chequerwork.domain.facts import Room, Tables
 from chequerwork.domain.order import Pattern
 from chequerwork.domain.shop import Shop, Span
-from chequerwork.quantities import format_length
+from chequerwork.quantities import format_length, format_temperature
 
 SHAPES: Final[Mapping[str, Fields]] = {
     "TimberChoice": {
@@ -33,6 +33,15 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "outside_mm": num("Longest outside edge."),
         "quantity": whole(),
     },
+    "RoomChoice": {
+        "key": text(),
+        "title": text(),
+        "low_rh_pct": num("Relative humidity of the driest season."),
+        "high_rh_pct": num("Of the dampest."),
+        "temperature_c": num(),
+        "temperature_text": text(),
+        "confidence": text("verified-in-text, derived, from-memory or house."),
+    },
     "ClimateChoice": {"low_rh_pct": num(), "high_rh_pct": num(), "temperature_c": num()},
     "DefaultChoices": {
         "thickness_mm": num(),
@@ -53,6 +62,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "games": many("GameChoice"),
         "channels": many("NamedChoice"),
         "sheets": many("SheetChoice"),
+        "rooms": many("RoomChoice", "Kinds of rooms, for climate.room."),
         "grades": kind("array", "FEPA grades for sanding, coarse to fine.", items={"type": "string"}),
         "patterns": kind("array", "", items={"type": "string"}),
         "destinations": kind("array", "ISO 3166 codes; * where the shop sends anywhere.", items={"type": "string"}),
@@ -97,6 +107,7 @@ def choices(shop: Shop, tables: Tables, served: dict[str, str]) -> Tree:
             }
             for stock in shop.sheets
         ],
+        "rooms": [_room(room, units) for room in tables.rooms.values()],
         "grades": list(tables.abrasives),
         "patterns": [str(pattern) for pattern in Pattern],
         "destinations": _destinations(shop),
@@ -135,6 +146,18 @@ def _timber(key: str, tables: Tables) -> Tree:
         "colour": species.colour,
         "hardness_n": species.hardness_n,
         "listed": species.cites_taxon is not None,
+    }
+
+
+def _room(room: Room, units: str) -> Tree:
+    return {
+        "key": room.key,
+        "title": room.title,
+        "low_rh_pct": room.low_rh_pct,
+        "high_rh_pct": room.high_rh_pct,
+        "temperature_c": room.temperature_c,
+        "temperature_text": format_temperature(room.temperature_c, units),
+        "confidence": room.confidence,
     }
 
 

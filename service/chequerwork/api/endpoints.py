@@ -120,7 +120,7 @@ def ask(asked: Request, service: Service, section: str, suffix: str | None) -> R
 
 def _read(asked: Request, suffix: str | None) -> tuple[Reading, Presentation]:
     raw, shown, faults = _raw(asked, suffix, _SHAPE)
-    reading = read_order(raw)
+    reading = read_order(raw, frozenset(f.at for f in faults))
     unread = frozenset(str(f.at[0]) for f in faults if f.at)
     # A parameter that could not be read is not also missing.
     faults += [f for f in reading.faults if f.code != "missing" or str(f.at[0]) not in unread]

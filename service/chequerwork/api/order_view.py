@@ -35,6 +35,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
     },
     "CompleteSanding": {"top": text(), "underside": text()},
     "CompleteClimate": {
+        "room": maybe_text("Kind of room that filled what was left out; null where none was named."),
         "low_rh_pct": num(),
         "high_rh_pct": num(),
         "temperature_c": num(),
@@ -95,6 +96,7 @@ def order(placed: Order) -> Tree:
         "finish": placed.finish,
         "sanding": {"top": placed.sand_top, "underside": placed.sand_underside},
         "climate": {
+            "room": placed.climate.room,
             "low_rh_pct": placed.climate.low_rh_pct,
             "high_rh_pct": placed.climate.high_rh_pct,
             "temperature_c": round(placed.climate.temperature_c, 2),

@@ -152,6 +152,10 @@ class ClimateSchema(Closed):
         "high_rh": "high_rh_pct",
         "temperature": "temperature_c",
     }
+    room = Name(
+        about="Kind of room, see /v1/choices: fills in what else of the climate is left out.",
+        example="heated_mild_winters",
+    )
     low_rh = Number(RH_LOW_PCT, RH_HIGH_PCT, unit=" %", about="Relative humidity of the driest season. [%]")
     high_rh = Number(RH_LOW_PCT, RH_HIGH_PCT, unit=" %", about="Relative humidity of the dampest season. [%]")
     temperature = temperature(-1, 50, about="Room temperature.")
@@ -254,7 +258,7 @@ class Reading:
     """A raw order as far as it could be read.
 
     ``faulted`` are the top-level names that could not, and are not to be judged again; ``timbers`` are sound names
-    of timbers inside them, which still can be.
+    of timbers inside them, and ``climate`` is what a refused climate says of humidity: both still can be.
     """
 
     shop: str | None
@@ -262,10 +266,11 @@ class Reading:
     faults: tuple[Fault, ...] = ()
     faulted: frozenset[str] = frozenset()
     timbers: tuple[tuple[Path, str], ...] = ()
+    climate: ClimateWish | None = None
 
 
-def read_order(raw: Mapping[str, Any]) -> Reading:
-    """Read a raw order, from a body or a flat query, and keep every fault."""
+def read_order(raw: Mapping[str, Any], unread: frozenset[Path] = frozenset()) -> Reading:
+    """Read a raw order, from a body or a flat query, and keep every fault. ``unread`` was refused before."""
     faults: list[Fault] = []
     try:
         data: dict[str, Any] = ORDER.load(raw)
@@ -281,16 +286,18 @@ def read_order(raw: Mapping[str, Any]) -> Reading:
     shop = data.pop("shop", None)
     data["lines"] = tuple(data.get("lines") or ())
     faulted = frozenset(str(f.at[0]) for f in faults if f.at[0] in ORDER.fields)
+    wrong = unread | {f.at for f in faults}
     return Reading(
         shop=shop,
         wish=Wish(**{_RENAMED.get(name, name): value for name, value in data.items()}),
         faults=tuple(faults),
         faulted=faulted,
-        timbers=tuple(_timbers(raw, faulted, {f.at for f in faults})) if faulted else (),
+        timbers=tuple(_timbers(raw, faulted, wrong)) if faulted else (),
+        climate=_humidities(raw.get("climate"), wrong) if any(at[0] == "climate" for at in wrong) else None,
     )
 
 
-def _timbers(raw: Mapping[str, Any], faulted: frozenset[str], wrong: set[Path]) -> Iterator[tuple[Path, str]]:
+def _timbers(raw: Mapping[str, Any], faulted: frozenset[str], wrong: frozenset[Path]) -> Iterator[tuple[Path, str]]:
     """Names of timbers inside parts that could not be read as a whole."""
     pending: list[tuple[Path, Any]] = [((name,), raw[name]) for name in sorted(faulted & {"lines", "frame", "base"})]
     while pending:
@@ -301,6 +308,16 @@ def _timbers(raw: Mapping[str, Any], faulted: frozenset[str], wrong: set[Path]) 
                 yield (*at, step), value
             else:
                 pending.append(((*at, step), value))
+
+
+def _humidities(part: Any, wrong: frozenset[Path]) -> ClimateWish | None:
+    """Both humidities of a refused climate, or None where either of them, or what fills its gap, was not read."""
+    if not isinstance(part, Mapping) or {("climate",), ("climate", "low_rh"), ("climate", "high_rh")} & wrong:
+        return None
+    low, high = part.get("low_rh"), part.get("high_rh")
+    if ("climate", "room") in wrong:
+        return None if low is None or high is None else ClimateWish(low_rh_pct=float(low), high_rh_pct=float(high))
+    return ClimateWish(room=part.get("room"), low_rh_pct=low, high_rh_pct=high)
 
 
 def order_of(reading: Reading, *, shop: Shop, tables: Tables, today: date) -> Order:
@@ -319,6 +336,7 @@ def order_of(reading: Reading, *, shop: Shop, tables: Tables, today: date) -> Or
             today=today,
             faulted=reading.faulted,
             timbers=reading.timbers,
+            climate=reading.climate,
         )
     except Refused as refused:
         raise Refused([*reading.faults, *refused.faults]) from None

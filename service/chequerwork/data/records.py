@@ -26,6 +26,7 @@ from chequerwork.domain.facts import (
     Notice,
     Operation,
     Period,
+    Room,
     SecondCoefficients,
     Sheet,
     Source,
@@ -35,6 +36,7 @@ from chequerwork.domain.facts import (
     TimberName,
 )
 from chequerwork.domain.names import words
+from chequerwork.domain.timber import RH_HIGH_PCT, RH_LOW_PCT
 
 FEPA, CAMI = "FEPA_P_ISO6344", "ANSI_CAMI"
 CONFIDENCE = ("verified-in-text", "derived", "from-memory", "house")
@@ -335,6 +337,22 @@ def sheet(row: Row) -> Sheet:
     )
     _check_order(row, "thickness_low_mm", made.thickness_low_mm, made.thickness_high_mm)
     _check_order(row, "width_mm", made.width_mm, made.length_mm)
+    return made
+
+
+def room(row: Row) -> Room:
+    """A kind of room with its driest and dampest season."""
+    made = Room(
+        key=row.matching("key", SNAKE, "heated_cold_winters"),
+        title=row.text("title"),
+        low_rh_pct=row.number("low_rh_pct", RH_LOW_PCT, RH_HIGH_PCT),
+        high_rh_pct=row.number("high_rh_pct", RH_LOW_PCT, RH_HIGH_PCT),
+        temperature_c=row.number("temperature_c", -1, 50),
+        confidence=row.raw("confidence"),
+        note=row.text("note"),
+        source=row.raw("source"),
+    )
+    _check_order(row, "low_rh_pct", made.low_rh_pct, made.high_rh_pct)
     return made
 
 

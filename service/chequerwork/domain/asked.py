@@ -71,12 +71,15 @@ class Asked:
         return self.rows * self.square_mm + border_mm, self.columns * self.square_mm + border_mm
 
     def climate(self) -> Climate:
-        """The customer's year, the shop's usual one in its gaps."""
+        """The customer's year: as given, as in the kind of room named, or as usual in this shop."""
         wish, default = self.wish.climate or ClimateWish(), self.shop.defaults.climate
+        room = self.tables.rooms.get(wish.room) if wish.room is not None else None
+        usual = room or default
         return Climate(
-            low_rh_pct=_first(wish.low_rh_pct, default.low_rh_pct),
-            high_rh_pct=_first(wish.high_rh_pct, default.high_rh_pct),
-            temperature_c=_first(wish.temperature_c, default.temperature_c),
+            low_rh_pct=_first(wish.low_rh_pct, usual.low_rh_pct),
+            high_rh_pct=_first(wish.high_rh_pct, usual.high_rh_pct),
+            temperature_c=_first(wish.temperature_c, usual.temperature_c),
+            room=room.key if room else None,
         )
 
     def corners(self) -> Corners:

@@ -5,9 +5,10 @@ from dataclasses import replace
 from datetime import date
 
 from chequerwork.domain.construction import Construction, in_span
-from chequerwork.domain.errors import Fault, Path, Refused, unknown_name
+from chequerwork.domain.errors import Fault, Path, Refused, near_names, unknown_name
 from chequerwork.domain.facts import Game, Tables
 from chequerwork.domain.order import (
+    ClimateWish,
     Order,
     Pattern,
     Sanding,
@@ -33,6 +34,7 @@ def complete(
     today: date,
     faulted: frozenset[str] = frozenset(),
     timbers: Sequence[tuple[Path, str]] = (),
+    climate: ClimateWish | None = None,
 ) -> Order:
     """Fill the gaps of a wish from the shop and check it as a whole.
 
@@ -48,6 +50,8 @@ def complete(
         Top-level fields already refused by the reader: they are neither missed nor checked again.
     timbers
         Places and names of timbers inside refused fields, which can still be checked.
+    climate
+        What a refused climate says all the same; None where its humidities cannot be compared.
 
     Raises
     ------
@@ -58,6 +62,8 @@ def complete(
     faults = list(check.faults())
     for at, species in timbers:
         faults.extend(check.offered(at, species))
+    if climate is not None:
+        faults.extend(check.climate_beside(climate))
     if faults or faulted:
         raise Refused([*faults, *check.seat_faults_beside(faults)])
     order = check.order()
@@ -94,7 +100,7 @@ class _Check(Construction):
         yield from self.construction_faults()
         yield from self._feet()
         yield from self._finishing()
-        yield from self._climate()
+        yield from self.climate_faults()
         yield from self._trade()
         yield from self._dates()
 
@@ -181,7 +187,13 @@ class _Check(Construction):
                     at=("sanding", side), what="abrasive grade", given=grade, known=self.tables.abrasives
                 )
 
-    def _climate(self) -> Iterator[Fault]:
+    def climate_faults(self) -> Iterator[Fault]:
+        """Faults of the customer's year."""
+        wish = self.wish.climate or ClimateWish()
+        if wish.room is not None and wish.room not in self.tables.rooms:
+            yield self._no_such_room(wish.room)
+            if wish.low_rh_pct is None or wish.high_rh_pct is None:
+                return  # what fills the gap is not known
         climate = self.climate()
         if climate.low_rh_pct > climate.high_rh_pct:
             yield Fault(
@@ -190,6 +202,21 @@ class _Check(Construction):
                 detail=f"The driest season has {climate.low_rh_pct:g} %, the dampest {climate.high_rh_pct:g} %. "
                 "Give low_rh at most as high as high_rh.",
             )
+
+    def _no_such_room(self, given: str) -> Fault:
+        """Fault with near names and, because no reader can guess the others, all of them."""
+        rooms = self.tables.rooms
+        near = near_names(given, rooms)
+        meant = f" Did you mean {' or '.join(near)}?" if near else ""
+        return Fault(
+            at=("climate", "room"),
+            code="unknown-name",
+            detail=f"There is no kind of room named {given[:60]!r} here.{meant} There are: {', '.join(rooms)}.",
+        )
+
+    def climate_beside(self, seen: ClimateWish) -> Iterator[Fault]:
+        """Faults of a climate that was refused for another of its parts, as far as it could be read."""
+        yield from _Check(replace(self.wish, climate=seen), self.shop, self.tables, self.issued_on).climate_faults()
 
     def _trade(self) -> Iterator[Fault]:
         wish, shop = self.wish, self.shop

@@ -187,6 +187,20 @@ class Sheet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """A kind of room and its year: the driest and the dampest season. Rooms, not countries."""
+
+    key: str
+    title: str
+    low_rh_pct: float
+    high_rh_pct: float
+    temperature_c: float
+    confidence: str
+    note: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ThicknessClass:
     """A nominal lumber thickness in quarters of an inch and what surfacing two sides leaves."""
 
@@ -364,6 +378,7 @@ class Tables:
     finishes: Mapping[str, Finish]
     adhesives: Mapping[str, Adhesive]
     sheets: tuple[Sheet, ...]
+    rooms: Mapping[str, Room]
     thickness_classes: tuple[ThicknessClass, ...]  # thin to thick
     games: Mapping[str, Game]
     fit_bands: tuple[FitBand, ...]  # loose to crowded

@@ -130,8 +130,9 @@ class Sanding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClimateWish:
-    """The customer's year indoors, as far as given."""
+    """The customer's year indoors, as far as given; ``room`` names a kind of room for the rest."""
 
+    room: str | None = None
     low_rh_pct: float | None = None
     high_rh_pct: float | None = None
     temperature_c: float | None = None

@@ -46,11 +46,15 @@ class Span:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Climate:
-    """A year indoors, or one steady room when both humidities are equal."""
+    """A year indoors, or one steady room when both humidities are equal.
+
+    ``room`` is the kind of room that an order named, which filled what it did not give itself.
+    """
 
     low_rh_pct: float
     high_rh_pct: float
     temperature_c: float
+    room: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,6 +15,7 @@ FIBRE_SATURATION_PCT = 30.0  # the Wood Handbook's round figure (WH10 Equation 4
 # Moisture of fibreboard by relative humidity, mid of the printed bands (EWPAA p. 37).
 _BOARD_RH_PCT = (30.0, 45.0, 65.0, 75.0, 90.0)
 _BOARD_MC_PCT = (7.0, 8.0, 10.0, 11.0, 15.5)
+PLYWOOD_BELOW_WOOD_PCT = 1.0  # LEE76: about one point, from 20 to 90 % relative humidity
 HARDWOOD_MODULUS_MPA = 16500.0  # E = 16.5 G^0.7 GPa for hardwoods at 12 % (Wood Handbook ch. 5, from memory)
 MEAN_RATIO_TANGENTIAL, MEAN_RATIO_RADIAL = 0.06, 0.125  # of E along; mean of the printed hardwoods, rounded
 ALONG_PCT_PER_PCT = 0.005  # along the grain 0.1 to 0.2 % from green to oven-dry, over 30 % (AWC, in WOOD-NOTES 2.1)
@@ -90,8 +91,42 @@ def fibreboard_mc_pct(rh_pct: float) -> float:
     return low_mc + (high_mc - low_mc) * (rh_pct - low_rh) / (high_rh - low_rh)
 
 
+def fibreboard_extrapolates(rh_pct: float) -> bool:
+    """Whether ``fibreboard_mc_pct`` carries a slope beyond the humidities that were published.
+
+    Parameters
+    ----------
+    rh_pct
+        Relative humidity. [%] Published from 30 to 90 %.
+
+    References
+    ----------
+    EWPAA p. 37.
+    """
+    return not _BOARD_RH_PCT[0] <= rh_pct <= _BOARD_RH_PCT[-1]
+
+
+def plywood_mc_pct(wood_pct: float) -> float:
+    """Moisture content of plywood in air in which solid wood takes on ``wood_pct``. [%]
+
+    The glue lines hold no water. A constant difference moves no season: plywood swings as far as wood.
+
+    Parameters
+    ----------
+    wood_pct
+        Moisture content of wood in the same air. [%] Published from 20 to 90 % relative humidity; carried on
+        outside, never below 0.
+
+    References
+    ----------
+    LEE76: southern pine plywood, five constructions, about 1 % lower than the solid wood. That birch does the same is
+    an assumption.
+    """
+    return max(0.0, wood_pct - PLYWOOD_BELOW_WOOD_PCT)
+
+
 def sheet_mc_pct(sheet: Sheet, *, temperature_c: float, rh_pct: float) -> float:
-    """Moisture content of a sheet good: plywood follows wood, fibreboards their own table. [%]
+    """Moisture content of a sheet good: plywood a point below wood, fibreboards their own table. [%]
 
     Parameters
     ----------
@@ -104,10 +139,10 @@ def sheet_mc_pct(sheet: Sheet, *, temperature_c: float, rh_pct: float) -> float:
 
     References
     ----------
-    WH21-4 Equation 4-5 for plywood; EWPAA p. 37 for fibreboard.
+    WH21-4 Equation 4-5 and LEE76 for plywood; EWPAA p. 37 for fibreboard.
     """
     if "plywood" in sheet.material:
-        return emc_pct(temperature_c=temperature_c, rh_pct=rh_pct)
+        return plywood_mc_pct(emc_pct(temperature_c=temperature_c, rh_pct=rh_pct))
     return fibreboard_mc_pct(rh_pct)
 
 
