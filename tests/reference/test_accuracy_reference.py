@@ -6,53 +6,16 @@ from itertools import accumulate
 from statistics import pstdev
 
 import pytest
-from builders import a_plan, altered, published
 
 from chequerwork.domain.accuracy import (
     SIGMAS_IN_TOLERANCE,
-    bevel_gap_mm,
     corners_within,
     mismatch_sigma_mm,
     mismatch_worst_mm,
     mismatches,
-    mitre_cut_gap_mm,
-    shear_mm,
-    size_rss_mm,
     strip_needed_mm,
 )
 from chequerwork.domain.order import Pattern
-
-
-@pytest.fixture(scope="module")
-def functions(moosgrund):
-    def size_worst_mm(*, columns, tolerance_mm):
-        shop = altered(moosgrund, machines={"strip_tolerance_mm": tolerance_mm})
-        return a_plan(shop, columns=columns).accuracy.size_worst_mm
-
-    def worst_of_shift_and_turn_mm(*, columns, tolerance_mm):
-        return [mismatch_worst_mm(pattern, columns, tolerance_mm) for pattern in (Pattern.SHIFT, Pattern.TURN)]
-
-    def steps_of_two_settings_mm(*, pattern, columns, difference_mm):
-        """Light strips half the difference too wide, dark ones half too narrow."""
-        errors = [difference_mm / 2 * (-1) ** strip for strip in range(columns)]
-        return list(mismatches(Pattern(pattern), errors))
-
-    return {
-        "size_worst_mm": size_worst_mm,
-        "size_rss_mm": size_rss_mm,
-        "mitre_cut_gap_mm": mitre_cut_gap_mm,
-        "steps_of_two_settings_mm": steps_of_two_settings_mm,
-        "mismatch_sigma_mm": lambda *, pattern, **given: mismatch_sigma_mm(Pattern(pattern), **given),
-        "mismatch_worst_mm": lambda *, pattern, **given: mismatch_worst_mm(Pattern(pattern), **given),
-        "bevel_gap_mm": bevel_gap_mm,
-        "shear_mm": shear_mm,
-        "worst_of_shift_and_turn_mm": worst_of_shift_and_turn_mm,
-    }
-
-
-@pytest.mark.parametrize("row", published("accuracy"))
-def test_published_figure(functions, row):
-    assert functions[row.function](**row.inputs) == row.expected, row.note
 
 
 @pytest.mark.parametrize("columns", [2, 3, 8, 12, 24])

@@ -1,52 +1,11 @@
 """Rough lengths and widths against public examples, and the trade's habit against the computed need."""
 
 import pytest
-from builders import a_plan, altered, an_order, published
+from builders import a_plan, altered, an_order
 
 from chequerwork.domain.cutting import length_needed_mm, rip_width_mm
-from chequerwork.domain.order import Pattern
 
 IN = 25.4
-
-
-def strip_length_in(*, squares, square_in, kerf_in):
-    """Squares and kerfs alone."""
-    alone = {"spare": 0, "dressing_mm": 0, "squaring_mm": 0, "ends_mm": 0}
-    return length_needed_mm(squares=squares, square_mm=square_in * IN, kerf_mm=kerf_in * IN, **alone) / IN
-
-
-@pytest.fixture(scope="module")
-def functions(moosgrund):
-    def left_by_the_rule_in(*, squares, square_in, kerf_in, rule_in):
-        needed_in = strip_length_in(squares=squares, square_in=square_in, kerf_in=kerf_in)
-        return squares * square_in + rule_in - needed_in
-
-    def extra_strips_of_shift(*, columns):
-        counts = {
-            pattern: sum(strip.count for strip in a_plan(moosgrund, columns=columns, pattern=pattern).cutting.strips)
-            for pattern in Pattern
-        }
-        return counts[Pattern.SHIFT] / counts[Pattern.TURN] - 1
-
-    def left_of_stock_mm(*, stock_mm, face_in, flattening_mm, glue_ups):
-        """What the shop's own rule for rough thickness leaves of a board."""
-        machines = altered(moosgrund.machines, planing_face_mm=face_in * IN, flattening_mm=flattening_mm)
-        rough = machines.rough_field_thickness_mm if glue_ups else machines.rough_thickness_mm
-        return stock_mm - rough(0.0)
-
-    return {
-        "strip_length_in": strip_length_in,
-        "left_by_the_rule_in": left_by_the_rule_in,
-        "length_needed_mm": length_needed_mm,
-        "rip_width_mm": rip_width_mm,
-        "extra_strips_of_shift": extra_strips_of_shift,
-        "left_of_stock_mm": left_of_stock_mm,
-    }
-
-
-@pytest.mark.parametrize("row", published("cutting"))
-def test_published_figure(functions, row):
-    assert functions[row.function](**row.inputs) == row.expected, row.note
 
 
 @pytest.mark.parametrize(("squares", "left_mm"), [(8, 50.6), (10, 44.2), (12, 37.8)])

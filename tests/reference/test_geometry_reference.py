@@ -5,90 +5,13 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from builders import a_frame, altered, an_order, published
+from builders import a_frame, an_order
 
 from chequerwork.domain.fit import fit, square_for
-from chequerwork.domain.geometry import BasePanel, Rect, Seat, grow, lay_out, rails, sheet_mass_kg
-from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Hold, Line, Units
+from chequerwork.domain.geometry import Seat, lay_out
+from chequerwork.domain.order import ChessPieces, DraughtsMan, Units
 
 IN = 25.4
-
-
-def sticks(opening_mm, frame_mm):
-    return rails(a_frame(width_mm=frame_mm), Rect(length_mm=opening_mm, width_mm=opening_mm))
-
-
-def sight_size_mm(*, panel_mm, clearance_mm, rebate_mm):
-    return grow(Rect(length_mm=panel_mm, width_mm=panel_mm), clearance_mm - rebate_mm).width_mm
-
-
-def published_frame_in(*, picture_in, rebate_in, board_in):
-    opening_mm = sight_size_mm(panel_mm=picture_in * IN, clearance_mm=0, rebate_mm=rebate_in * IN)
-    return sticks(opening_mm, board_in * IN)[0].long_point_mm / IN
-
-
-@pytest.fixture(scope="module")
-def functions(tables, moosgrund, willet_slough):
-    def geometry(**changes):
-        order = replace(an_order(moosgrund), **changes)
-        return lay_out(order, moosgrund, tables)
-
-    def king(king_base_in, square_in):
-        pieces = ChessPieces(king_base_mm=king_base_in * IN)
-        order = replace(an_order(moosgrund), square_mm=square_in * IN, pieces=pieces)
-        return fit(order, tables.fit_bands)
-
-    def man(man_mm):
-        found = fit(replace(an_order(moosgrund), pieces=DraughtsMan(man_mm=man_mm)), tables.fit_bands)
-        return [found.square_low_mm, found.square_high_mm]
-
-    def overall_width_mm(*, square_mm, frame_mm, columns=8, line_mm=0.0):
-        lines = (Line(species="pear", width_mm=line_mm),) if line_mm else ()
-        frame = a_frame(hold=Hold.GLUED, width_mm=frame_mm)
-        return geometry(square_mm=square_mm, columns=columns, lines=lines, frame=frame).overall.width_mm
-
-    def mass_kg(*, light, dark, square_mm, thickness_mm):
-        order = an_order(willet_slough, light=light, dark=dark)
-        order = replace(order, square_mm=square_mm, thickness_mm=thickness_mm)
-        return lay_out(order, willet_slough, tables).mass_kg
-
-    def dark_wood_kg(*, density_kg_m3, square_mm, thickness_mm):
-        """Mass of a board whose light squares weigh nothing."""
-        species = dict(tables.species)
-        order = replace(an_order(moosgrund), square_mm=square_mm, thickness_mm=thickness_mm)
-        species[order.light] = replace(species[order.light], density_kg_m3=0.0)
-        species[order.dark] = replace(species[order.dark], density_kg_m3=density_kg_m3)
-        return lay_out(order, moosgrund, altered(tables, species=species)).mass_kg
-
-    def base_kg(*, material, thickness_mm, length_mm, width_mm):
-        """What a base of the size of a whole sheet adds to a board."""
-        order = replace(an_order(moosgrund), base=Base(material=material, thickness_mm=thickness_mm))
-        sheet = Rect(length_mm=length_mm, width_mm=width_mm)
-        panel = BasePanel(panel=sheet, outside=sheet, volume_m3=length_mm * width_mm * thickness_mm * 1e-9)
-        return sheet_mass_kg(order.base, panel, tables)
-
-    return {
-        "square_for_chess": lambda **sizes: square_for(ChessPieces(**sizes), Units.METRIC),
-        "fill_ratio_of_king": lambda **sizes: king(**sizes).fill_ratio,
-        "stands_standard": lambda **sizes: king(**sizes).verdict == "standard",
-        "squares_for_man": man,
-        "overall_width_mm": overall_width_mm,
-        "field_width_mm": lambda *, square_mm, columns: geometry(square_mm=square_mm, columns=columns).field.width_mm,
-        "long_point_mm": lambda *, opening_mm, frame_mm: sticks(opening_mm, frame_mm)[0].long_point_mm,
-        "sight_size_mm": sight_size_mm,
-        "published_frame_in": published_frame_in,
-        "stick_length_mm": lambda *, opening_mm, frame_mm: sum(
-            rail.count * rail.long_point_mm for rail in sticks(opening_mm, frame_mm)
-        ),
-        "mass_kg": mass_kg,
-        "dark_wood_kg": dark_wood_kg,
-        "base_kg": base_kg,
-    }
-
-
-@pytest.mark.parametrize("row", published("geometry"))
-def test_published_figure(functions, row):
-    assert functions[row.function](**row.inputs) == row.expected, row.note
 
 
 # Fit --------------------------------------------------------------------------------------------------------------

@@ -1,54 +1,12 @@
-"""Board feet by the published tally, adhesive and blanks by the trade's examples."""
+"""Board feet by the published tally: its roundings, and what it is not."""
 
 import json
-from dataclasses import replace
 
 import pint
 import pytest
-from builders import a_plan, altered, published, table_rows
+from builders import table_rows
 
-from chequerwork.domain.cutting import Strip
-from chequerwork.domain.geometry import Rect
 from chequerwork.domain.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
-from chequerwork.domain.materials import adhesive_per_board_g, blanks_per_sheet
-
-
-def board_feet_of_one_board(*, width_in, length_ft, thickness_in):
-    """Surface measure, then thickness; the tally of a lot of this one board must agree."""
-    feet = surface_measure(width_in=width_in, length_ft=length_ft) * thickness_in
-    assert board_feet(area_m2=width_in / 12 * length_ft * FOOT2_M2, nominal_in=thickness_in) == feet
-    return feet
-
-
-@pytest.fixture(scope="module")
-def functions(tables, moosgrund):
-    def adhesive_g(*, strips, rows, panel_length_mm, panel_width_mm, thickness_mm, spread_g_m2, waste_pct=0):
-        shop = altered(moosgrund, consumables={"adhesive": "pva_d4", "adhesive_waste_pct": waste_pct})
-        adhesive = replace(tables.adhesives["pva_d4"], spread_g_m2=spread_g_m2)
-        facts = altered(tables, adhesives={**tables.adhesives, "pva_d4": adhesive})
-        plan = a_plan(shop)
-        strip = Strip(species="pear", count=strips, width_mm=panel_width_mm / strips, length_mm=panel_length_mm)
-        cutting = replace(
-            plan.cutting,
-            strips=(strip,),
-            panel=Rect(length_mm=panel_length_mm, width_mm=panel_width_mm),
-            panel_thickness_mm=thickness_mm,
-            parts=(),
-        )
-        return adhesive_per_board_g(replace(plan.order, rows=rows), shop, facts, plan.geometry, cutting)
-
-    return {
-        "board_foot_m3": lambda: BOARD_FOOT_M3,
-        "board_feet_of_one_board": board_feet_of_one_board,
-        "coverage_m2_l": lambda *, finish: tables.finishes[finish].coverage_m2_l,
-        "adhesive_g": adhesive_g,
-        "blanks_per_sheet": blanks_per_sheet,
-    }
-
-
-@pytest.mark.parametrize("row", published("materials"))
-def test_published_figure(functions, row):
-    assert functions[row.function](**row.inputs) == row.expected, row.note
 
 
 def test_the_unit_library_has_the_same_board_foot():

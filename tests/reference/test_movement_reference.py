@@ -1,74 +1,21 @@
 """Change of size against the Wood Handbook and its kin, and the bow against an independent form of the bimetal law."""
 
 import math
-from dataclasses import replace
 
 import pytest
-from builders import an_order, published
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from chequerwork.domain.facts import Grain
-from chequerwork.domain.flatness import Layer, curvature, flatten
+from chequerwork.domain.flatness import Layer, curvature
 from chequerwork.domain.movement import (
-    Air,
-    Moisture,
-    Year,
     change_by_coefficient_mm,
     change_by_shrinkage_mm,
     change_mm,
     mitre_gap_mm,
-    swing,
 )
-from chequerwork.domain.order import Base
-from chequerwork.domain.timber import fibreboard_mc_pct
 
 CASES = settings(max_examples=200, deadline=None, derandomize=True)
-
-
-def sawn(shop, grain):
-    """The shop with all its lumber sawn one way."""
-    lumber = {key: replace(each, grain=Grain(grain)) for key, each in shop.lumber.items()}
-    return replace(shop, lumber=lumber)
-
-
-def year_between(tables, *moisture):
-    """A year of the given moisture contents of wood, in rooms of 45 % and, in the damp season, 65 %."""
-    year = Year(tables, Air(20.0, 45.0), Air(20.0, 45.0), Air(20.0, 65.0))
-    year.moisture = Moisture(*moisture)
-    return year
-
-
-@pytest.fixture(scope="module")
-def functions(tables, willet_slough):
-    def inner(*, light, dark, columns, square_mm, grain, from_pct, to_pct):
-        shop = sawn(willet_slough, grain)
-        order = an_order(shop, light=light, dark=dark, columns=columns, square_mm=square_mm, pattern=None)
-        return swing(order, shop, year_between(tables, from_pct, from_pct, to_pct)).swell_mm
-
-    def bow(*, grain, field_mm, sheet_mm):
-        """Sugar maple alone on MDF: +3 % in the wood and +2 % in the board, from 45 to 65 % humidity."""
-        assert fibreboard_mc_pct(65) - fibreboard_mc_pct(45) == 2
-        shop = sawn(willet_slough, grain)
-        order = an_order(shop, square_mm=50.0)
-        alone = {"dark": order.light, "dark_grain": order.light_grain, "thickness_mm": field_mm}
-        order = replace(order, **alone, base=Base(material="mdf", thickness_mm=sheet_mm))
-        year = year_between(tables, 7.0, 7.0, 10.0)
-        return flatten(order, tables, year, swing(order, shop, year)).across_mm
-
-    return {
-        "change_by_coefficient_mm": change_by_coefficient_mm,
-        "change_by_shrinkage_mm": change_by_shrinkage_mm,
-        "curvature": lambda *, layers: curvature([Layer(*layer) for layer in layers]),
-        "mitre_gap_mm": mitre_gap_mm,
-        "inner_change_mm": inner,
-        "bow_of_a_400_mm_field": bow,
-    }
-
-
-@pytest.mark.parametrize("row", published("movement"))
-def test_published_figure(functions, row):
-    assert functions[row.function](**row.inputs) == row.expected, row.note
 
 
 def bimetal_curvature(a1, e1, strain1, a2, e2, strain2):

@@ -1,17 +1,11 @@
-"""Moisture, shrinkage and gravity against the Wood Handbook: its equation in both unit systems, and its table."""
+"""Moisture against the Wood Handbook: its equation in both unit systems, and its table."""
 
 import itertools
 
 import pytest
-from builders import published, table_rows
+from reference.checks import checks
 
-from chequerwork.domain.timber import (
-    coefficient_from_shrinkage,
-    emc_pct,
-    fibreboard_mc_pct,
-    shrinkage_at_pct,
-    specific_gravity_at,
-)
+from chequerwork.domain.timber import emc_pct, fibreboard_mc_pct
 
 FORMS_AGREE_PCT = 0.041  # WOOD-NOTES section 3: the two printed forms, 30 to 270 degF and 5 to 95 %, worst at 270, 95
 
@@ -32,36 +26,17 @@ def ours(temperature_f, rh_pct):
     return emc_pct(temperature_c=(temperature_f - 32) / 1.8, rh_pct=rh_pct)
 
 
-FUNCTIONS = {
-    "coefficient_from_shrinkage": coefficient_from_shrinkage,
-    "shrinkage_at_pct": shrinkage_at_pct,
-    "specific_gravity_at": specific_gravity_at,
-    "emc_pct": emc_pct,
-    "fahrenheit_form": fahrenheit_form,
-}
-
-
-@pytest.mark.parametrize("row", published("timber"))
-def test_published_figure(row):
-    assert FUNCTIONS[row.function](**row.inputs) == row.expected, row.note
-
-
-FAHRENHEIT = [case for case in published("timber") if case.values[0].function == "fahrenheit_form"]
-
-
-@pytest.mark.parametrize("row", FAHRENHEIT)
-def test_ours_agrees_with_the_fahrenheit_rows(row):
-    assert ours(**row.inputs) == pytest.approx(fahrenheit_form(**row.inputs), abs=FORMS_AGREE_PCT)
-
-
 @pytest.mark.parametrize(
-    "row", [pytest.param(row, id=f"{row['source']}, {row['locator']}") for row in table_rows("emc_table")]
+    "check", [check for check in checks("timber") if "degF form" in check.locator], ids=lambda c: c.id
 )
-def test_table_of_equilibrium_moisture(row):
-    """The equation gives the printed table within 0.07 % of moisture, and the table is never met by rounding."""
-    printed = pytest.approx(float(row["expected"]), abs=float(row["tol"]))
-    assert emc_pct(temperature_c=float(row["temperature_c"]), rh_pct=float(row["rh_pct"])) == printed
-    assert fahrenheit_form(float(row["temperature_f"]), float(row["rh_pct"])) == printed
+def test_the_fahrenheit_rows_are_those_of_the_fahrenheit_form(check):
+    assert fahrenheit_form(**check.inputs) == pytest.approx(check.expected, abs=0.00005)
+
+
+@pytest.mark.parametrize("check", checks("emc_table"), ids=lambda check: f"{check.source}, {check.locator}")
+def test_the_fahrenheit_form_gives_the_printed_table_too(check):
+    """Never met by rounding: 70 degF and 85 % is printed 17.9 where the equation gives 17.96."""
+    assert fahrenheit_form(**check.inputs) == pytest.approx(check.expected, abs=check.tol)
 
 
 def test_both_printed_forms_of_the_equation_agree():

@@ -1,0 +1,136 @@
+"""Questions about accuracy, boards and pieces, frames and mass."""
+
+from dataclasses import replace
+
+from builders import a_frame, a_plan, altered, an_order, demo_shops, demo_tables
+from reference.answers.registry import checks_formulas
+
+from chequerwork.domain.accuracy import mismatch_worst_mm, mismatches
+from chequerwork.domain.fit import fit, square_for
+from chequerwork.domain.geometry import BasePanel, Rect, grow, lay_out, rails, sheet_mass_kg
+from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Hold, Line, Pattern, Units
+
+IN = 25.4
+TABLES, MOOSGRUND, WILLET_SLOUGH = demo_tables(), demo_shops()["moosgrund"], demo_shops()["willet-slough"]
+
+
+# Accuracy -------------------------------------------------------------------------------------------------------------
+
+
+@checks_formulas()
+def size_worst_mm(*, columns, tolerance_mm):
+    shop = altered(MOOSGRUND, machines={"strip_tolerance_mm": tolerance_mm})
+    return a_plan(shop, columns=columns).accuracy.size_worst_mm
+
+
+@checks_formulas("accuracy.mismatch_worst_mm")
+def worst_of_shift_and_turn_mm(*, columns, tolerance_mm):
+    return [mismatch_worst_mm(pattern, columns, tolerance_mm) for pattern in (Pattern.SHIFT, Pattern.TURN)]
+
+
+@checks_formulas()
+def steps_of_two_settings_mm(*, pattern, columns, difference_mm):
+    """Light strips half the difference too wide, dark ones half too narrow."""
+    errors = [difference_mm / 2 * (-1) ** strip for strip in range(columns)]
+    return list(mismatches(Pattern(pattern), errors))
+
+
+# Boards and pieces ----------------------------------------------------------------------------------------------------
+
+
+def geometry(**changes):
+    return lay_out(replace(an_order(MOOSGRUND), **changes), MOOSGRUND, TABLES)
+
+
+def king(king_base_in, square_in):
+    pieces = ChessPieces(king_base_mm=king_base_in * IN)
+    return fit(replace(an_order(MOOSGRUND), square_mm=square_in * IN, pieces=pieces), TABLES.fit_bands)
+
+
+@checks_formulas()
+def square_for_chess(**sizes):
+    return square_for(ChessPieces(**sizes), Units.METRIC)
+
+
+@checks_formulas("fit.fill_ratio")
+def fill_ratio_of_king(**sizes):
+    return king(**sizes).fill_ratio
+
+
+@checks_formulas("fit.fill_ratio")
+def stands_standard(**sizes):
+    return king(**sizes).verdict == "standard"
+
+
+@checks_formulas()
+def squares_for_man(*, man_mm):
+    found = fit(replace(an_order(MOOSGRUND), pieces=DraughtsMan(man_mm=man_mm)), TABLES.fit_bands)
+    return [found.square_low_mm, found.square_high_mm]
+
+
+@checks_formulas("order.field_side_mm")
+def overall_width_mm(*, square_mm, frame_mm, columns=8, line_mm=0.0):
+    lines = (Line(species="pear", width_mm=line_mm),) if line_mm else ()
+    frame = a_frame(hold=Hold.GLUED, width_mm=frame_mm)
+    return geometry(square_mm=square_mm, columns=columns, lines=lines, frame=frame).overall.width_mm
+
+
+@checks_formulas("order.field_side_mm")
+def field_width_mm(*, square_mm, columns):
+    return geometry(square_mm=square_mm, columns=columns).field.width_mm
+
+
+# Frames ---------------------------------------------------------------------------------------------------------------
+
+
+def sticks(opening_mm, frame_mm):
+    return rails(a_frame(width_mm=frame_mm), Rect(length_mm=opening_mm, width_mm=opening_mm))
+
+
+@checks_formulas()
+def long_point_mm(*, opening_mm, frame_mm):
+    return sticks(opening_mm, frame_mm)[0].long_point_mm
+
+
+@checks_formulas()
+def sight_size_mm(*, panel_mm, clearance_mm, rebate_mm):
+    return grow(Rect(length_mm=panel_mm, width_mm=panel_mm), clearance_mm - rebate_mm).width_mm
+
+
+@checks_formulas()
+def published_frame_in(*, picture_in, rebate_in, board_in):
+    opening_mm = sight_size_mm(panel_mm=picture_in * IN, clearance_mm=0, rebate_mm=rebate_in * IN)
+    return sticks(opening_mm, board_in * IN)[0].long_point_mm / IN
+
+
+@checks_formulas()
+def stick_length_mm(*, opening_mm, frame_mm):
+    return sum(rail.count * rail.long_point_mm for rail in sticks(opening_mm, frame_mm))
+
+
+# Mass -----------------------------------------------------------------------------------------------------------------
+
+
+@checks_formulas("shapes.mass_kg", "shapes.block_m3")
+def mass_of_a_board_kg(*, light, dark, square_mm, thickness_mm):
+    order = an_order(WILLET_SLOUGH, light=light, dark=dark)
+    return lay_out(replace(order, square_mm=square_mm, thickness_mm=thickness_mm), WILLET_SLOUGH, TABLES).mass_kg
+
+
+@checks_formulas("shapes.mass_kg", "shapes.block_m3")
+def dark_wood_kg(*, density_kg_m3, square_mm, thickness_mm):
+    """Mass of a board whose light squares weigh nothing."""
+    species = dict(TABLES.species)
+    order = replace(an_order(MOOSGRUND), square_mm=square_mm, thickness_mm=thickness_mm)
+    species[order.light] = replace(species[order.light], density_kg_m3=0.0)
+    species[order.dark] = replace(species[order.dark], density_kg_m3=density_kg_m3)
+    return lay_out(order, MOOSGRUND, altered(TABLES, species=species)).mass_kg
+
+
+@checks_formulas("shapes.mass_kg")
+def base_kg(*, material, thickness_mm, length_mm, width_mm):
+    """What a base of the size of a whole sheet adds to a board."""
+    order = replace(an_order(MOOSGRUND), base=Base(material=material, thickness_mm=thickness_mm))
+    sheet = Rect(length_mm=length_mm, width_mm=width_mm)
+    panel = BasePanel(panel=sheet, outside=sheet, volume_m3=length_mm * width_mm * thickness_mm * 1e-9)
+    return sheet_mass_kg(order.base, panel, TABLES)

@@ -1,0 +1,125 @@
+"""Questions about rough sizes, lumber, sheets, adhesive, sanding and finish."""
+
+from dataclasses import replace
+
+from builders import a_plan, altered, an_order, demo_shops, demo_tables
+from reference.answers.registry import checks_formulas
+
+from chequerwork.domain.cutting import Strip, length_needed_mm
+from chequerwork.domain.finishing import ladder, plan_finish
+from chequerwork.domain.geometry import Rect, lay_out
+from chequerwork.domain.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
+from chequerwork.domain.materials import adhesive_per_board_g
+from chequerwork.domain.order import Pattern
+
+IN = 25.4
+TABLES, MOOSGRUND = demo_tables(), demo_shops()["moosgrund"]
+
+
+# Rough sizes ----------------------------------------------------------------------------------------------------------
+
+
+@checks_formulas("cutting.length_needed_mm")
+def strip_length_in(*, squares, square_in, kerf_in):
+    """Squares and kerfs alone."""
+    alone = {"spare": 0, "dressing_mm": 0, "squaring_mm": 0, "ends_mm": 0}
+    return length_needed_mm(squares=squares, square_mm=square_in * IN, kerf_mm=kerf_in * IN, **alone) / IN
+
+
+@checks_formulas("cutting.length_needed_mm")
+def left_by_the_rule_in(*, squares, square_in, kerf_in, rule_in):
+    needed_in = strip_length_in(squares=squares, square_in=square_in, kerf_in=kerf_in)
+    return squares * square_in + rule_in - needed_in
+
+
+@checks_formulas()
+def extra_strips_of_shift(*, columns):
+    counts = {
+        pattern: sum(strip.count for strip in a_plan(MOOSGRUND, columns=columns, pattern=pattern).cutting.strips)
+        for pattern in Pattern
+    }
+    return counts[Pattern.SHIFT] / counts[Pattern.TURN] - 1
+
+
+@checks_formulas()
+def left_of_stock_mm(*, stock_mm, face_in, flattening_mm, glue_ups):
+    """What the shop's own rule for rough thickness leaves of a board."""
+    machines = altered(MOOSGRUND.machines, planing_face_mm=face_in * IN, flattening_mm=flattening_mm)
+    rough = machines.rough_field_thickness_mm if glue_ups else machines.rough_thickness_mm
+    return stock_mm - rough(0.0)
+
+
+# Lumber, sheets and adhesive ------------------------------------------------------------------------------------------
+
+
+@checks_formulas()
+def board_foot_m3():
+    return BOARD_FOOT_M3
+
+
+@checks_formulas("lumber.surface_measure", "lumber.board_feet")
+def board_feet_of_one_board(*, width_in, length_ft, thickness_in):
+    """Surface measure, then thickness; the tally of a lot of this one board must agree."""
+    feet = surface_measure(width_in=width_in, length_ft=length_ft) * thickness_in
+    assert board_feet(area_m2=width_in / 12 * length_ft * FOOT2_M2, nominal_in=thickness_in) == feet
+    return feet
+
+
+@checks_formulas()
+def coverage_m2_l(*, finish):
+    return TABLES.finishes[finish].coverage_m2_l
+
+
+@checks_formulas("materials.glue_g")
+def adhesive_g(*, strips, rows, panel_length_mm, panel_width_mm, thickness_mm, spread_g_m2, waste_pct=0):
+    shop = altered(MOOSGRUND, consumables={"adhesive": "pva_d4", "adhesive_waste_pct": waste_pct})
+    adhesive = replace(TABLES.adhesives["pva_d4"], spread_g_m2=spread_g_m2)
+    facts = altered(TABLES, adhesives={**TABLES.adhesives, "pva_d4": adhesive})
+    plan = a_plan(shop)
+    strip = Strip(species="pear", count=strips, width_mm=panel_width_mm / strips, length_mm=panel_length_mm)
+    cutting = replace(
+        plan.cutting,
+        strips=(strip,),
+        panel=Rect(length_mm=panel_length_mm, width_mm=panel_width_mm),
+        panel_thickness_mm=thickness_mm,
+        parts=(),
+    )
+    return adhesive_per_board_g(replace(plan.order, rows=rows), shop, facts, plan.geometry, cutting)
+
+
+# Sanding and finish ---------------------------------------------------------------------------------------------------
+
+
+@checks_formulas("finishing.size_ratio")
+def size_ratio_of_grades(*, coarse, fine):
+    """Of one step from the one to the other, whatever its size."""
+    return ladder(TABLES, fine, first=coarse, most=99.0)[-1].ratio
+
+
+@checks_formulas("finishing.size_ratio")
+def steps_of_the_ladder(*, last, **given):
+    return len(ladder(TABLES, last, **given)) - 1
+
+
+@checks_formulas()
+def cami_ratio(*, number):
+    return TABLES.abrasives[f"P{number}"].particle_um / TABLES.abrasives_cami[number].particle_um
+
+
+def finishing(*, side_mm, edge_mm, coats=3, coverage_m2_l=12.0, waste_pct=0.0):
+    shop = altered(MOOSGRUND, consumables={"finish_waste_pct": waste_pct})
+    order = replace(an_order(shop), thickness_mm=edge_mm)
+    finish = replace(TABLES.finishes[order.finish], coats=coats, coverage_m2_l=coverage_m2_l)
+    facts = altered(TABLES, finishes={**TABLES.finishes, order.finish: finish})
+    found = replace(lay_out(order, shop, TABLES), overall=Rect(length_mm=side_mm, width_mm=side_mm))
+    return plan_finish(order, shop, facts, found)
+
+
+@checks_formulas("finishing.surface_m2")
+def area_m2(**given):
+    return finishing(**given).area_m2
+
+
+@checks_formulas("finishing.surface_m2", "finishing.coat_ml")
+def finish_l(**given):
+    return finishing(**given).finish_ml / 1000

@@ -1,0 +1,171 @@
+"""Questions about limits of law, hours, parcel and price."""
+
+from dataclasses import replace
+from decimal import ROUND_HALF_EVEN, Decimal
+
+from builders import a_plan, altered, an_order, demo_shops, demo_tables
+from reference.answers.registry import checks_formulas
+
+from chequerwork.domain import limits
+from chequerwork.domain.amounts import round_money
+from chequerwork.domain.arithmetic import round_up
+from chequerwork.domain.geometry import Rect, lay_out
+from chequerwork.domain.hours import Hours, pert_sd, sum_sd
+from chequerwork.domain.packing import carton_side_mm, is_flat, pack
+from chequerwork.domain.pricing import _fees, _unit, net_for_margin
+from chequerwork.domain.shop import Channel, FeeBase, TaxRegime
+
+IN = 25.4
+POUND_KG = 0.45359237  # exact
+CM3_PER_IN3 = 2.54**3
+EXACT = 20  # decimals: as good as unrounded
+TABLES, MOOSGRUND = demo_tables(), demo_shops()["moosgrund"]
+
+
+# Limits of law --------------------------------------------------------------------------------------------------------
+
+
+@checks_formulas("limits.fits_small_parts_cylinder")
+def foot_fits_the_cylinder(**foot):
+    bore, depth = (TABLES.thresholds[f"small-parts-{part}"].value for part in ("bore", "depth"))
+    return limits.fits_small_parts_cylinder(**foot, bore_mm=bore, depth_mm=depth)
+
+
+@checks_formulas("limits.lacey_small_content")
+def content_is_small(*, listed=False, **content):
+    return limits.lacey_small_content(
+        **content,
+        listed=listed,
+        share_limit=TABLES.thresholds["lacey-plant-share"].value,
+        entry_limit_kg=TABLES.thresholds["lacey-entry-plant"].value,
+    )
+
+
+# Hours ----------------------------------------------------------------------------------------------------------------
+
+
+@checks_formulas("hours.pert_sd", "hours.sum_sd")
+def sd_of_spans(*, spans, correlation):
+    return sum_sd(tuple(pert_sd(0.0, span) for span in spans), correlation)
+
+
+@checks_formulas("hours.likely_up_to_h")
+def p80_h(*, expected_h, sd_h):
+    return Hours(work=(), expected_h=expected_h, sd_h=sd_h).p80_h
+
+
+@checks_formulas("hours.operation_h")
+def hours_per_board(*, setup_h, run_h, boards):
+    """A norm of one operation whose driver is a board, in a shop that keeps to the norm."""
+    norm = replace(TABLES.operations["pack"], setup_h=setup_h, unit_h=run_h)
+    shop = altered(MOOSGRUND, labour={"pace": 1.0, "hours": {}})
+    facts = altered(TABLES, operations={"pack": norm})
+    return a_plan(shop, tables=facts, quantity=boards).hours.work[0].likely_h / boards
+
+
+# Parcel ---------------------------------------------------------------------------------------------------------------
+
+
+def parcel(board_mm, **packing):
+    """A board of that size and no mass, sent by a shop that packs so."""
+    shop = altered(MOOSGRUND, packing=packing)
+    order = an_order(shop)
+    length_mm, width_mm, height_mm = board_mm
+    overall = Rect(length_mm=length_mm, width_mm=width_mm)
+    return pack(order, shop, replace(lay_out(order, shop, TABLES), overall=overall, height_mm=height_mm, mass_kg=0.0))
+
+
+def bare(sides_in, **packing):
+    return parcel([side * IN for side in sides_in], clearance_mm=0.0, wall_mm=0.0, **packing)
+
+
+@checks_formulas("packing.carton_side_mm")
+def carton_mm(*, board_mm, **packing):
+    return [carton_side_mm(side, **packing) for side in board_mm]
+
+
+@checks_formulas("packing.dimensional_kg")
+def dimensional_kg_of_a_board(*, board_mm, divisor_cm3_kg):
+    return parcel(board_mm, clearance_mm=50.0, wall_mm=7.0, divisor_cm3_kg=divisor_cm3_kg).dimensional_kg
+
+
+@checks_formulas("arithmetic.round_up")
+def whole_inches(*, sides_mm):
+    return [round_up(side / IN, 1) for side in sides_mm]
+
+
+@checks_formulas("packing.dimensional_kg", "packing.billable_kg")
+def billable_lb(*, sides_in, divisors_in3_lb):
+    return [
+        bare(
+            sides_in,
+            carton_kg_m2=0.0,
+            divisor_cm3_kg=divisor * CM3_PER_IN3 / POUND_KG,
+            round_up_kg=POUND_KG,
+        ).billable_kg
+        / POUND_KG
+        for divisor in divisors_in3_lb
+    ]
+
+
+@checks_formulas("packing.is_flat")
+def is_flat_in(*, sides_in):
+    return is_flat(tuple(side * IN for side in sides_in))
+
+
+@checks_formulas("packing.length_plus_girth_mm")
+def length_plus_girth_in(*, sides_in):
+    return bare(sides_in).length_plus_girth_mm / IN
+
+
+# Price ----------------------------------------------------------------------------------------------------------------
+
+PLAIN = altered(MOOSGRUND, price={"price_step": Decimal(0), "price_ending": Decimal(0)})
+
+
+def channel(fee_pct, base, fee_fixed):
+    return Channel(
+        key="test", name="Test", fee_pct=Decimal(fee_pct), fee_base=FeeBase(base), fee_fixed=Decimal(fee_fixed)
+    )
+
+
+@checks_formulas("amounts.gross_up", "amounts.fee_share")
+def net_price(*, cost, fee_pct, fee_fixed, base, tax, margin):
+    takes = channel(fee_pct, base, fee_fixed)
+    return net_for_margin(Decimal(cost), takes, margin=Decimal(margin), tax=Decimal(tax), shipping=Decimal(0))
+
+
+@checks_formulas("amounts.gross_up", "amounts.fee_share", "amounts.fee_taken")
+def margin_that_remains(*, cost, fee_pct, fee_fixed, base, tax, margin):
+    """What is kept of the price after the fee the channel really takes of it."""
+    net = net_price(cost=cost, fee_pct=fee_pct, fee_fixed=fee_fixed, base=base, tax=tax, margin=margin)
+    taken = _fees(channel(fee_pct, base, fee_fixed), net, Decimal(0), Decimal(tax), EXACT).amount
+    return (net - taken - Decimal(cost)) / net
+
+
+@checks_formulas("amounts.gross_up")
+def markup_of_margin(*, margins):
+    free = channel("0", "net", "0")
+    return [
+        net_for_margin(Decimal(1), free, margin=Decimal(margin), tax=Decimal(0), shipping=Decimal(0)) - 1
+        for margin in margins
+    ]
+
+
+@checks_formulas("amounts.net_inside")
+def tax_inside(*, net, tax):
+    unit_net, unit_tax = _unit(Decimal(net), Decimal(tax), PLAIN, 2)
+    return unit_tax / (unit_net + unit_tax)
+
+
+@checks_formulas("amounts.round_money")
+def tax_of_three(*, unit_net, tax, by):
+    """The service's way, by unit; and the other way, which it does not take."""
+    shop = replace(PLAIN, tax=replace(PLAIN.tax, regime=TaxRegime.ADDED))
+    net, unit_tax = _unit(Decimal(unit_net), Decimal(tax), shop, 2)
+    return 3 * unit_tax if by == "unit" else round_money(3 * net * Decimal(tax), 2)
+
+
+@checks_formulas("amounts.round_money")
+def halves(*, amount):
+    return [round_money(Decimal(amount), 2), round_money(Decimal(amount), 2, rounding=ROUND_HALF_EVEN)]

@@ -1,0 +1,61 @@
+"""Questions about wood, moisture, movement and bow."""
+
+from dataclasses import replace
+
+from builders import an_order, demo_shops, demo_tables
+from reference.answers.registry import checks_formulas
+
+from chequerwork.domain.facts import Grain
+from chequerwork.domain.flatness import Layer, flatten
+from chequerwork.domain.flatness import curvature as curvature_of
+from chequerwork.domain.movement import Air, Moisture, Year, swing
+from chequerwork.domain.order import Base
+from chequerwork.domain.timber import emc_pct, fibreboard_mc_pct
+
+TABLES, WILLET_SLOUGH = demo_tables(), demo_shops()["willet-slough"]
+
+
+@checks_formulas("timber.emc_pct")
+def emc_at_f_pct(*, temperature_f, rh_pct):
+    """A temperature as the table prints it."""
+    return emc_pct(temperature_c=(temperature_f - 32) / 1.8, rh_pct=rh_pct)
+
+
+# Movement and bow -----------------------------------------------------------------------------------------------------
+
+
+def sawn(shop, grain):
+    """The shop with all its lumber sawn one way."""
+    lumber = {key: replace(each, grain=Grain(grain)) for key, each in shop.lumber.items()}
+    return replace(shop, lumber=lumber)
+
+
+def year_between(*moisture):
+    """A year of the given moisture contents of wood, in rooms of 45 % and, in the damp season, 65 %."""
+    year = Year(TABLES, Air(20.0, 45.0), Air(20.0, 45.0), Air(20.0, 65.0))
+    year.moisture = Moisture(*moisture)
+    return year
+
+
+@checks_formulas()
+def inner_change_mm(*, light, dark, columns, square_mm, grain, from_pct, to_pct):
+    shop = sawn(WILLET_SLOUGH, grain)
+    order = an_order(shop, light=light, dark=dark, columns=columns, square_mm=square_mm, pattern=None)
+    return swing(order, shop, year_between(from_pct, from_pct, to_pct)).swell_mm
+
+
+@checks_formulas()
+def curvature(*, layers):
+    return curvature_of([Layer(*layer) for layer in layers])
+
+
+@checks_formulas()
+def bow_of_a_400_mm_field(*, grain, field_mm, sheet_mm):
+    """Sugar maple alone on MDF: +3 % in the wood and +2 % in the board, from 45 to 65 % humidity."""
+    assert fibreboard_mc_pct(65) - fibreboard_mc_pct(45) == 2
+    shop = sawn(WILLET_SLOUGH, grain)
+    order = an_order(shop, square_mm=50.0)
+    alone = {"dark": order.light, "dark_grain": order.light_grain, "thickness_mm": field_mm}
+    order = replace(order, **alone, base=Base(material="mdf", thickness_mm=sheet_mm))
+    year = year_between(7.0, 7.0, 10.0)
+    return flatten(order, TABLES, year, swing(order, shop, year)).across_mm
