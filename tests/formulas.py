@@ -73,8 +73,8 @@ def _tan(degrees: float) -> float:
     return math.tan(math.radians(degrees))
 
 
-def _round(amount: Decimal, decimals: int, rounding: str = ROUND_HALF_UP) -> Decimal:
-    return amount.quantize(Decimal(1).scaleb(-int(decimals)), rounding=rounding)
+def _round(amount: Decimal | int, decimals: int, rounding: str = ROUND_HALF_UP) -> Decimal:
+    return Decimal(amount).quantize(Decimal(1).scaleb(-int(decimals)), rounding=rounding)
 
 
 # A value that misses a whole number by a billionth is that number: a binary tail, which no calculator shows.
@@ -119,7 +119,7 @@ def calculated(expression: str, inputs: Numbers) -> Any:
 def _value(text: str, known: Numbers) -> Any:
     python = re.sub(r"(?<![<>=])=", "==", text.replace(", else ", " else ").replace("^", "**"))
     if any(isinstance(value, Decimal) for value in known.values()):
-        known = {name: Decimal(f"{value:.12g}") if isinstance(value, float) else value for name, value in known.items()}
+        known = {name: Decimal(repr(value)) if isinstance(value, float) else value for name, value in known.items()}
         python = re.sub(r"(?<![A-Za-z0-9_.])(\d+(?:\.\d+)?)", r"Decimal('\1')", python)
     # The text is our own table's, and nothing but the functions above is within its reach.
     return eval(python, {"__builtins__": {}, "Decimal": Decimal, **_FUNCTIONS}, dict(known))  # noqa: S307

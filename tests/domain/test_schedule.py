@@ -11,7 +11,7 @@ from builders import a_frame, a_plan, altered
 from chequerwork.domain.advice import Severity
 from chequerwork.domain.hours import Hours, sum_sd
 from chequerwork.domain.order import Base, Hold, Line
-from chequerwork.domain.schedule import WorkingHours
+from chequerwork.domain.schedule import WorkingHours, whole_minutes
 
 VIENNA = ZoneInfo("Europe/Vienna")
 WEEKDAYS_9_TO_17 = (((9 * 60, 17 * 60),),) * 5 + ((), ())
@@ -234,14 +234,22 @@ def test_cures_are_neither_stretched_nor_shortened_by_the_clock(moosgrund):
             assert gap == timedelta(minutes=before.waiting_min)
 
 
+@pytest.mark.parametrize(
+    ("hours", "minutes"), [(10.450000000000001, 627), (0.6333333333333334, 38), (0.51, 31), (0, 0)]
+)
+def test_a_binary_tail_adds_no_minute(hours, minutes):
+    assert whole_minutes(hours) == minutes
+
+
 def test_hands_on_minutes_are_the_expected_hours_rounded_up(moosgrund):
+    """A binary tail, less than a billionth of a minute, does not lift them."""
     plan = full_plan(moosgrund)
     minutes = {step.code: step.hands_on_min for step in plan.schedule.steps}
     for each in plan.hours.work:
         if each.code != "finish":
-            assert minutes[each.code] - 1 < each.expected_h * 60 <= minutes[each.code]
+            assert minutes[each.code] - 1 < each.expected_h * 60 <= minutes[each.code] + 1e-9
     coats = [value for code, value in minutes.items() if code.startswith("coat_")]
-    assert sum(coats) - 1 < work(plan)["finish"].expected_h * 60 <= sum(coats)
+    assert sum(coats) - 1 < work(plan)["finish"].expected_h * 60 <= sum(coats) + 1e-9
     assert max(coats) - min(coats) <= 1
 
 

@@ -163,9 +163,10 @@ def test_the_developers_page_has_the_import_table_of_the_tests():
     here = {path.name.removesuffix(".py") for path in SOURCES.iterdir() if not path.name.startswith("__")}
     assert rooms == here - {"wsgi"}
     under = DEVELOPERS.partition("\n## Rooms\n")[2].replace("\n", " ")
-    order = re.search(r"left to right: ([\w, ]+)\.", under)
+    order = re.search(r"left to right: ([\w, ]+(?:\.\w+[\w, ]*)*)\. ", under)
     assert order is not None
-    domain = {path.stem for path in (SOURCES / "domain").glob("*.py")} - {"__init__"}
+    paths = (path.relative_to(SOURCES / "domain").with_suffix("") for path in (SOURCES / "domain").rglob("*.py"))
+    domain = {".".join(path.parts).removesuffix(".__init__") for path in paths} - {"__init__"}
     assert set(order[1].split(", ")) == domain
 
 

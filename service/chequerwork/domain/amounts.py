@@ -46,6 +46,40 @@ def sum_of_money(amounts: tuple[Decimal, ...]) -> Decimal:
     return sum(amounts, Decimal(0))
 
 
+def for_boards(amount: Decimal, boards: int) -> Decimal:
+    """One amount for every board.
+
+    Parameters
+    ----------
+    amount
+        For one.
+    boards
+        1 or more.
+
+    References
+    ----------
+    House.
+    """
+    return amount * boards
+
+
+def each_board(amount: Decimal, boards: int) -> Decimal:
+    """The part of one board in an amount, unrounded.
+
+    Parameters
+    ----------
+    amount
+        For all.
+    boards
+        1 or more.
+
+    References
+    ----------
+    House.
+    """
+    return amount / boards
+
+
 def percent_of(amount: Decimal, pct: Decimal, exponent: int) -> Decimal:
     """A percentage of an amount, rounded.
 
@@ -140,6 +174,23 @@ def net_inside(gross: Decimal, tax: Decimal, exponent: int) -> Decimal:
     TRADE-PRICE: gross / (1 + t); a sixth of the gross is tax at 20 % (P09).
     """
     return round_money(gross / (1 + tax), exponent)
+
+
+def taxed(net: Decimal, tax: Decimal) -> Decimal:
+    """Price with tax, unrounded.
+
+    Parameters
+    ----------
+    net
+        Without tax.
+    tax
+        Fraction of the net price, 0.19 for 19 %.
+
+    References
+    ----------
+    TRADE-PRICE: net (1 + t).
+    """
+    return net * (1 + tax)
 
 
 def gross_of(net: Decimal, tax: Decimal, exponent: int) -> Decimal:

@@ -36,12 +36,13 @@ class Block(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
-    """Strips of one width and species for the first glue-up."""
+    """Strips of one width and species for the first glue-up; ``rip_width_mm`` is the board that gives them all."""
 
     species: str
     count: int
     width_mm: float
     length_mm: float
+    rip_width_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +108,7 @@ def plan_cuts(order: Order, shop: Shop, geometry: Geometry) -> Cutting:
     """
     tongue_mm = edge_tongue_mm(order, geometry)
     crosscuts = crosscut(order, shop, tongue_mm)
-    strips = tuple(_strips(order, tongue_mm, crosscuts.length_allowed_mm))
+    strips = tuple(_strips(order, shop.machines, tongue_mm, crosscuts.length_allowed_mm))
     width_mm = side_by_side_mm(tuple(s.count for s in strips), tuple(s.width_mm for s in strips))
     # The second flattening is still to come when the panel is crosscut.
     thickness_mm = enlarged_mm(order.thickness_mm, 1, shop.machines.flattening_mm)
@@ -260,7 +261,7 @@ def crosscut(order: Order, shop: Shop, tongue_mm: float) -> Crosscuts:
     )
 
 
-def _strips(order: Order, tongue_mm: float, length_mm: float) -> Iterator[Strip]:
+def _strips(order: Order, machines: Machines, tongue_mm: float, length_mm: float) -> Iterator[Strip]:
     """Strips by species, the two outer ones wider where they carry a tongue. Light first, from the left."""
     total = order.columns + (1 if order.pattern is Pattern.SHIFT else 0)
     last = total - 1
@@ -272,11 +273,16 @@ def _strips(order: Order, tongue_mm: float, length_mm: float) -> Iterator[Strip]
     for species in (order.light, order.dark):
         inner = counts[species] - edges[species]
         if inner:
-            yield Strip(species=species, count=inner, width_mm=order.square_mm, length_mm=length_mm)
+            yield _strip(species, inner, order.square_mm, length_mm, machines)
         if edges[species]:
-            yield Strip(
-                species=species, count=edges[species], width_mm=order.square_mm + tongue_mm, length_mm=length_mm
-            )
+            yield _strip(species, edges[species], order.square_mm + tongue_mm, length_mm, machines)
+
+
+def _strip(species: str, count: int, width_mm: float, length_mm: float, machines: Machines) -> Strip:
+    board_mm = rip_width_mm(
+        strips=count, width_mm=width_mm, kerf_mm=machines.kerf_rip_mm, jointing_mm=machines.jointing_edge_mm
+    )
+    return Strip(species=species, count=count, width_mm=width_mm, length_mm=length_mm, rip_width_mm=board_mm)
 
 
 def _parts(order: Order, machines: Machines, geometry: Geometry, strips: tuple[Strip, ...]) -> Iterator[Part]:

@@ -21,13 +21,14 @@ OPEN_JOINTS_PER_MIN = 0.6  # joints one person closes per minute of open time wi
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """One line of the shopping list, for the whole order. ``cost`` is unrounded."""
+    """One line of the shopping list, for the whole order. ``price`` is of one unit, ``cost`` unrounded."""
 
     item: str
     role: str
     quantity: float
     unit: str
     note: str
+    price: Decimal
     cost: Decimal
 
 
@@ -149,6 +150,7 @@ def _sheet_item(part: Part, stock: SheetStock, sheet: Sheet, order: Order, shop:
         quantity=round_up(share, 1.0),
         unit="sheet",
         note=f"{order.quantity} of {blanks} blanks a sheet gives",
+        price=stock.price,
         cost=money(share, stock.price),
     )
 
@@ -279,11 +281,12 @@ def _sundries(order: Order, shop: Shop, cutting: Cutting) -> Iterator[Item]:
 
 
 def _weighed(item: str, role: str, quantity: float, unit: str, price: Decimal) -> Item:
-    return Item(item=item, role=role, quantity=quantity, unit=unit, note="", cost=money(quantity, price))
+    return _counted(item, role, quantity, unit, price, note="")
 
 
 def _counted(item: str, role: str, quantity: float, unit: str, price: Decimal, *, note: str) -> Item:
-    return Item(item=item, role=role, quantity=quantity, unit=unit, note=note, cost=money(quantity, price))
+    cost = money(quantity, price)
+    return Item(item=item, role=role, quantity=quantity, unit=unit, note=note, price=price, cost=cost)
 
 
 def _advice(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tuple[Advice, ...]:

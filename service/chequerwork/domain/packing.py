@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from chequerwork.domain.advice import Advice, Severity
+from chequerwork.domain.amounts import for_boards
 from chequerwork.domain.arithmetic import round_up
 from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.geometry import Geometry
@@ -60,6 +61,7 @@ def pack(order: Order, shop: Shop, geometry: Geometry) -> Parcel:
     for_size_kg = dimensional_kg(sides, packing.divisor_cm3_kg)
     charged_kg = billable_kg(packed_kg, for_size_kg, packing.round_up_kg)
     girth_mm = length_plus_girth_mm(sides)
+    materials_each = packing_cost(carton_m2, packing.carton_price_m2, filled_m3, packing.cushion_price_m3)
     return Parcel(
         length_mm=sides[0],
         width_mm=sides[1],
@@ -70,9 +72,8 @@ def pack(order: Order, shop: Shop, geometry: Geometry) -> Parcel:
         length_plus_girth_mm=girth_mm,
         flat=is_flat(sides),
         parcels=order.quantity,
-        material_cost=packing_cost(carton_m2, packing.carton_price_m2, filled_m3, packing.cushion_price_m3)
-        * order.quantity,
-        postage=postage(order, shop, charged_kg) * order.quantity,
+        material_cost=for_boards(materials_each, order.quantity),
+        postage=for_boards(postage(order, shop, charged_kg), order.quantity),
         advice=_advice(packing, sides, girth_mm),
     )
 

@@ -7,8 +7,10 @@ from decimal import ROUND_CEILING, Decimal
 from chequerwork.domain.amounts import (
     HUNDRED,
     cost_if_longer,
+    each_board,
     fee_share,
     fee_taken,
+    for_boards,
     gross_of,
     gross_up,
     kept_of,
@@ -21,6 +23,7 @@ from chequerwork.domain.amounts import (
     price_end,
     round_money,
     sum_of_money,
+    taxed,
 )
 from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.facts import Tables
@@ -106,8 +109,8 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
         exponent,
         rounding=ROUND_CEILING,
     )
-    unit_net, unit_tax = _unit(wanted / order.quantity, rate, shop, exponent)
-    goods = unit_net * order.quantity
+    unit_net, unit_tax = _unit(each_board(wanted, order.quantity), rate, shop, exponent)
+    goods = for_boards(unit_net, order.quantity)
     shipping_gross = gross_of(shipping, rate, exponent)
     tax = order_tax(
         quantity=order.quantity,
@@ -187,7 +190,7 @@ def _unit(net: Decimal, rate: Decimal, shop: Shop, exponent: int) -> tuple[Decim
     if shop.tax.regime is TaxRegime.INCLUDED:
         # Up to whole cents before tax too: the net that is taken out again can then not fall below it.
         net = round_money(net, exponent, rounding=ROUND_CEILING)
-        gross = round_money(net * (1 + rate), exponent, rounding=ROUND_CEILING)
+        gross = round_money(taxed(net, rate), exponent, rounding=ROUND_CEILING)
         gross = price_end(gross, rules.price_step, rules.price_ending)
         unit_net = net_inside(gross, rate, exponent)
         return unit_net, gross - unit_net
@@ -197,7 +200,7 @@ def _unit(net: Decimal, rate: Decimal, shop: Shop, exponent: int) -> tuple[Decim
 
 
 def _fees(channel: Channel, goods: Decimal, shipping: Decimal, rate: Decimal, exponent: int) -> Fees:
-    taken_of = goods + shipping if channel.fee_base is FeeBase.GROSS_WITH_SHIPPING else goods
+    taken_of = sum_of_money((goods, shipping)) if channel.fee_base is FeeBase.GROSS_WITH_SHIPPING else goods
     fee = fee_share(channel.fee_pct / HUNDRED, rate, channel.fee_base)
     return Fees(
         channel=channel.key,

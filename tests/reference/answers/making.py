@@ -76,7 +76,10 @@ def adhesive_g(*, strips, rows, panel_length_mm, panel_width_mm, thickness_mm, s
     adhesive = replace(TABLES.adhesives["pva_d4"], spread_g_m2=spread_g_m2)
     facts = altered(TABLES, adhesives={**TABLES.adhesives, "pva_d4": adhesive})
     plan = a_plan(shop)
-    strip = Strip(species="pear", count=strips, width_mm=panel_width_mm / strips, length_mm=panel_length_mm)
+    width_mm = panel_width_mm / strips
+    strip = Strip(
+        species="pear", count=strips, width_mm=width_mm, length_mm=panel_length_mm, rip_width_mm=panel_width_mm
+    )
     cutting = replace(
         plan.cutting,
         strips=(strip,),

@@ -18,6 +18,8 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "width_text": text(),
         "length_mm": num(),
         "length_text": text(),
+        "rip_width_mm": num("Board that gives all of these strips, both edges jointed first."),
+        "rip_width_text": text(),
     },
     "Panel": {**RECT, "thickness_mm": num()},
     "Crosscuts": {
@@ -70,6 +72,8 @@ def view(plan: Plan, _: Audience) -> Tree:
                 "width_text": format_length(strip.width_mm, units),
                 "length_mm": mm(strip.length_mm),
                 "length_text": format_length(strip.length_mm, units),
+                "rip_width_mm": mm(strip.rip_width_mm),
+                "rip_width_text": format_length(strip.rip_width_mm, units),
             }
             for strip in found.strips
         ],

@@ -1,0 +1,267 @@
+"""The board explained: sizes, mass, fit of the pieces, accuracy."""
+
+from chequerwork.domain.accuracy import (
+    SIGMAS_IN_TOLERANCE,
+    bevel_gap_mm,
+    blade_needed_deg,
+    corners_within,
+    mismatch_sigma_mm,
+    mismatch_worst_mm,
+    mitre_cut_gap_mm,
+    shear_mm,
+    size_rss_mm,
+    strip_needed_mm,
+)
+from chequerwork.domain.advice import Audience
+from chequerwork.domain.arithmetic import enlarged_mm, round_up, times, total
+from chequerwork.domain.explain.steps import Inputs, Ledger
+from chequerwork.domain.fit import (
+    FILL_TARGET,
+    MAN_MARGIN_MM,
+    MAN_ROOM_MM,
+    SQUARE_STEP_MM,
+    fill_ratio,
+    square_at_ratio_mm,
+    square_for,
+)
+from chequerwork.domain.geometry import MASS_SPREAD, Rect, grow, over_table_mm
+from chequerwork.domain.order import ChessPieces, DraughtsMan, field_side_mm
+from chequerwork.domain.plan import Plan
+from chequerwork.domain.shapes import bevel_m3, block_m3, diagonal_mm, edging_m3, mass_kg, ring_m3
+
+
+def geometry(plan: Plan, ledger: Ledger, _: Audience) -> None:
+    """Every size that follows from another, the mass, the fit and the accuracy."""
+    _field(plan, ledger)
+    _outside(plan, ledger)
+    _rails(plan, ledger)
+    _base(plan, ledger)
+    _mass(plan, ledger)
+    _fit(plan, ledger)
+    _accuracy(plan, ledger)
+
+
+def _field(plan: Plan, ledger: Ledger) -> None:
+    order, at = plan.order, ledger.at
+    _derived_square(plan, ledger)
+    length_mm = at("field", "length_mm")(field_side_mm, squares=order.rows, square_mm=order.square_mm)
+    width_mm = at("field", "width_mm")(field_side_mm, squares=order.columns, square_mm=order.square_mm)
+    at("field", "diagonal_mm")(diagonal_mm, length_mm=length_mm, width_mm=width_mm)
+
+
+def _derived_square(plan: Plan, ledger: Ledger) -> None:
+    """The square that the pieces ask for, where it is the board's: from the rule that asks for the larger one."""
+    order, at = plan.order, ledger.at
+    pieces, step_mm = order.pieces, SQUARE_STEP_MM[order.units]
+    if pieces is None or square_for(pieces, order.units) != order.square_mm:
+        return
+    if isinstance(pieces, DraughtsMan):
+        part = "man and the room around it"
+        wanted_mm = at("square_mm", part=part)(enlarged_mm, size_mm=pieces.man_mm, count=1, allowance_mm=MAN_MARGIN_MM)
+    elif _pawn_decides(pieces):
+        part = "two pawns side by side"
+        wanted_mm = at("square_mm", part=part, unit="mm")(times, amount=pieces.pawn_base_mm or 0.0, count=2)
+    else:
+        part, ratio = "square for the king", pieces.fill_ratio or FILL_TARGET
+        wanted_mm = at("square_mm", part=part)(square_at_ratio_mm, base_mm=pieces.king_base_mm, ratio=ratio)
+    at("square_mm", unit="mm")(round_up, value=wanted_mm, step=step_mm)
+
+
+def _pawn_decides(pieces: ChessPieces) -> bool:
+    king_mm = square_at_ratio_mm(pieces.king_base_mm, FILL_TARGET)
+    return pieces.fill_ratio is None and times(pieces.pawn_base_mm or 0.0, 2) > king_mm
+
+
+def _outside(plan: Plan, ledger: Ledger) -> None:
+    """From the field outwards: lines, clearance, frame. Each border that is there adds to both sides."""
+    order, found, at = plan.order, plan.geometry, ledger.at
+    to_opening = [("field with its lines", order.lines_mm), ("with clearance", found.seat.clearance_mm)]
+    for side in ("length_mm", "width_mm"):
+        size_mm: float = getattr(found.field, side)
+        borders = [(part, mm) for part, mm in to_opening if mm]
+        for number, (part, border_mm) in enumerate(borders, start=1):
+            last = number == len(borders)
+            place = ("frame", "opening", side) if order.frame else ("overall", side)
+            size_mm = at(*place, part=None if last else part)(
+                enlarged_mm, size_mm=size_mm, count=2, allowance_mm=border_mm
+            )
+        if order.frame:
+            at("overall", side)(enlarged_mm, size_mm=size_mm, count=2, allowance_mm=order.frame.width_mm)
+    overall, base, frame = found.overall, order.base, order.frame
+    at("overall", "diagonal_mm")(diagonal_mm, length_mm=overall.length_mm, width_mm=overall.width_mm)
+    at("overall", "height_mm")(
+        over_table_mm,
+        thickness_mm=order.thickness_mm,
+        under_mm=base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0) if base else 0.0,
+        rail_mm=(frame.thickness_mm or 0.0) if frame else 0.0,
+        feet_mm=plan.shop.consumables.foot_height_mm if order.feet else 0.0,
+    )
+
+
+def _rails(plan: Plan, ledger: Ledger) -> None:
+    """Long points that are longer than the opening; a short point of a mitre is as long as it, as is a butted rail."""
+    opening = plan.geometry.opening
+    for index, rail in enumerate(plan.geometry.rails):
+        size_mm = opening.length_mm if rail.side == "length" else opening.width_mm
+        if rail.long_point_mm != size_mm:
+            place = ("frame", "rails", index, "long_point_mm")
+            ledger.at(*place)(enlarged_mm, size_mm=size_mm, count=2, allowance_mm=rail.width_mm)
+
+
+def _base(plan: Plan, ledger: Ledger) -> None:
+    base, sizes = plan.order.base, plan.geometry.base
+    if base is None or sizes is None:
+        return
+    for side in ("length_mm", "width_mm"):
+        size_mm: float = getattr(plan.geometry.overall, side)
+        if base.inset_mm:
+            place = ("base", "outside", side)
+            size_mm = ledger.at(*place)(enlarged_mm, size_mm=size_mm, count=2, allowance_mm=-base.inset_mm)
+        if base.skirt:
+            place = ("base", "panel", side)
+            ledger.at(*place)(enlarged_mm, size_mm=size_mm, count=2, allowance_mm=-base.skirt.width_mm)
+
+
+# Mass -----------------------------------------------------------------------------------------------------------------
+
+
+def _mass(plan: Plan, ledger: Ledger) -> None:
+    """Volumes timber by timber, their masses, and the sum with base and feet."""
+    order, tables, at = plan.order, plan.tables, ledger.at
+    masses = []
+    for species, volumes in _timber_volumes(plan, ledger).items():
+        name = tables.species[species].name
+        volume_m3 = volumes[0]
+        if len(volumes) > 1:
+            volume_m3 = at("mass_kg", part=f"{name} together", unit="m3")(total, parts=tuple(volumes))
+        density_kg_m3 = tables.species[species].density_kg_m3
+        masses.append(at("mass_kg", part=name)(mass_kg, volume_m3=volume_m3, density_kg_m3=density_kg_m3))
+    sheet = tables.sheet(order.base.material, order.base.thickness_mm) if order.base else None
+    if order.base and plan.geometry.base and sheet:
+        panel = plan.geometry.base.panel
+        volume_m3 = at("mass_kg", part="base")(block_m3, count=1, **_sides(panel), thickness_mm=order.base.thickness_mm)
+        masses.append(at("mass_kg", part="base")(mass_kg, volume_m3=volume_m3, density_kg_m3=sheet.density_kg_m3))
+    if order.feet:
+        foot_kg = plan.shop.consumables.foot_mass_g / 1000
+        masses.append(at("mass_kg", part="feet", unit="kg")(times, amount=foot_kg, count=order.feet))
+    board_kg = at("mass_kg", unit="kg")(total, parts=tuple(masses))
+    at("mass_half_range_kg", unit="kg")(times, amount=board_kg, count=MASS_SPREAD)
+
+
+def _timber_volumes(plan: Plan, ledger: Ledger) -> dict[str, list[float]]:
+    """Volumes by timber, as ``geometry.timber_masses_kg`` adds them up."""
+    order, at = plan.order, ledger.at
+    cells, square_mm, thickness_mm = order.columns * order.rows, order.square_mm, order.thickness_mm
+    volumes: dict[str, list[float]] = {}
+    square = {"length_mm": square_mm, "width_mm": square_mm, "thickness_mm": thickness_mm}
+    for part, species, count in (
+        ("light squares", order.light, cells - cells // 2),
+        ("dark squares", order.dark, cells // 2),
+    ):
+        volumes.setdefault(species, []).append(at("mass_kg", part=part)(block_m3, count=count, **square))
+    edge = plan.geometry.field
+    for line in order.lines:
+        ring = {"border_mm": line.width_mm, "thickness_mm": thickness_mm}
+        volumes.setdefault(line.species, []).append(at("mass_kg", part="line")(ring_m3, **_sides(edge), **ring))
+        edge = grow(edge, line.width_mm)
+    _tongue(plan, ledger, edge, volumes)
+    _frame(plan, ledger, volumes)
+    _under(plan, ledger, volumes)
+    return volumes
+
+
+def _tongue(plan: Plan, ledger: Ledger, edge: Rect, volumes: dict[str, list[float]]) -> None:
+    """Half of a floating field's tongue on each of the two timbers at its edge."""
+    order, tongue_mm = plan.order, plan.geometry.seat.tongue_mm
+    if not tongue_mm:
+        return
+    shape = {"deep_mm": tongue_mm, "high_mm": order.thickness_mm / 3}
+    whole_m3 = ledger.at("mass_kg", part="tongue")(edging_m3, **_sides(edge), **shape)
+    outermost = (order.lines[-1].species,) if order.lines else (order.light, order.dark)
+    for species in outermost:
+        share = 1 / len(outermost)
+        part = ledger.at("mass_kg", part="its tongue", unit="m3")(times, amount=whole_m3, count=share)
+        volumes.setdefault(species, []).append(part)
+
+
+def _frame(plan: Plan, ledger: Ledger, volumes: dict[str, list[float]]) -> None:
+    """Rails as a ring, less bevel and groove."""
+    order, found, at = plan.order, plan.geometry, ledger.at
+    frame, tongue_mm = order.frame, found.seat.tongue_mm
+    if frame is None:
+        return
+    ring = {"border_mm": frame.width_mm, "thickness_mm": frame.thickness_mm or 0.0}
+    parts = [at("mass_kg", part="rails")(ring_m3, **_sides(found.opening), **ring)]
+    if frame.bevel_mm:
+        off_m3 = at("mass_kg", part="bevel")(bevel_m3, **_sides(found.overall), bevel_mm=frame.bevel_mm)
+        parts.append(at("mass_kg", part="less the bevel", unit="m3")(times, amount=off_m3, count=-1))
+    if tongue_mm:
+        shape = {"deep_mm": tongue_mm, "high_mm": order.thickness_mm / 3}
+        out_m3 = at("mass_kg", part="groove")(edging_m3, **_sides(found.opening), **shape)
+        parts.append(at("mass_kg", part="less the groove", unit="m3")(times, amount=out_m3, count=-1))
+    volumes.setdefault(frame.species, []).extend(parts)
+
+
+def _under(plan: Plan, ledger: Ledger, volumes: dict[str, list[float]]) -> None:
+    """Skirt and backing."""
+    base, sizes, at = plan.order.base, plan.geometry.base, ledger.at
+    if base is None or sizes is None:
+        return
+    if base.skirt:
+        ring = {"border_mm": base.skirt.width_mm, "thickness_mm": base.thickness_mm}
+        skirt_m3 = at("mass_kg", part="skirt")(ring_m3, **_sides(sizes.panel), **ring)
+        volumes.setdefault(base.skirt.species, []).append(skirt_m3)
+    if base.backing:
+        thickness_mm = base.backing.thickness_mm
+        panel_m3 = at("mass_kg", part="backing")(block_m3, count=1, **_sides(sizes.outside), thickness_mm=thickness_mm)
+        volumes.setdefault(base.backing.species, []).append(panel_m3)
+
+
+def _sides(rect: Rect) -> dict[str, float]:
+    return {"length_mm": rect.length_mm, "width_mm": rect.width_mm}
+
+
+# Fit and accuracy -----------------------------------------------------------------------------------------------------
+
+
+def _fit(plan: Plan, ledger: Ledger) -> None:
+    order, at = plan.order, ledger.at
+    pieces = order.pieces
+    if pieces is None:
+        return
+    if isinstance(pieces, DraughtsMan):
+        at("fit", "fill_ratio")(fill_ratio, base_mm=pieces.man_mm, square_mm=order.square_mm)
+        for name, room_mm in zip(("square_low_mm", "square_high_mm"), MAN_ROOM_MM, strict=True):
+            at("fit", name)(enlarged_mm, size_mm=pieces.man_mm, count=1, allowance_mm=room_mm)
+        return
+    standard = next(band for band in plan.tables.fit_bands if band.verdict == "standard")
+    base_mm = pieces.king_base_mm
+    at("fit", "fill_ratio")(fill_ratio, base_mm=base_mm, square_mm=order.square_mm)
+    at("fit", "square_low_mm")(square_at_ratio_mm, base_mm=base_mm, ratio=standard.high)
+    at("fit", "square_high_mm")(square_at_ratio_mm, base_mm=base_mm, ratio=standard.low)
+
+
+def _accuracy(plan: Plan, ledger: Ledger) -> None:
+    order, found, at = plan.order, plan.accuracy, ledger.at
+    tolerance_mm, error_deg = found.strip_tolerance_mm, found.blade_error_deg
+    limit_mm = found.corner_limit_mm
+    way: Inputs = {"pattern": order.pattern, "columns": order.columns}
+    share = 1 / SIGMAS_IN_TOLERANCE
+    at("accuracy", "mismatch_worst_mm")(mismatch_worst_mm, **way, tolerance_mm=tolerance_mm)
+    place = ("accuracy", "mismatch_sigma_mm")
+    sigma_mm = at(*place, part="spread of a strip's width", unit="mm")(times, amount=tolerance_mm, count=share)
+    at(*place)(mismatch_sigma_mm, **way, sigma_mm=sigma_mm)
+    place = ("accuracy", "corners_within_pct")
+    within = at(*place, part="share of boards")(corners_within, **way, sigma_mm=sigma_mm, limit_mm=limit_mm)
+    at(*place, unit="%")(times, amount=within, count=100)
+    confidence = found.corner_confidence_pct / 100
+    at("accuracy", "strip_needed_mm")(strip_needed_mm, **way, limit_mm=limit_mm, confidence=confidence)
+    blade = {"thickness_mm": order.thickness_mm}
+    at("accuracy", "blade_needed_deg")(blade_needed_deg, **blade, limit_mm=limit_mm)
+    at("accuracy", "bevel_gap_mm")(bevel_gap_mm, **blade, blade_error_deg=error_deg)
+    at("accuracy", "shear_mm")(shear_mm, across_mm=order.field_width_mm, angle_deg=error_deg)
+    at("accuracy", "size_worst_mm", unit="mm")(times, amount=tolerance_mm, count=order.columns)
+    at("accuracy", "size_rss_mm")(size_rss_mm, columns=order.columns, tolerance_mm=tolerance_mm)
+    if found.mitre_cut_gap_mm is not None and order.frame:
+        rail_mm = order.frame.width_mm
+        at("accuracy", "mitre_cut_gap_mm")(mitre_cut_gap_mm, width_mm=rail_mm, blade_error_deg=error_deg)

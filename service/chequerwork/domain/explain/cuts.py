@@ -1,0 +1,70 @@
+"""The cut list explained: lengths and widths to saw, and the rough size of every part."""
+
+from chequerwork.domain.advice import Audience
+from chequerwork.domain.arithmetic import enlarged_mm, round_up
+from chequerwork.domain.cutting import (
+    CUT_TO_MM,
+    Part,
+    Role,
+    bar_width_mm,
+    edge_tongue_mm,
+    length_needed_mm,
+    rip_width_mm,
+    side_by_side_mm,
+)
+from chequerwork.domain.explain.steps import Ledger
+from chequerwork.domain.plan import Plan
+
+
+def cutting(plan: Plan, ledger: Ledger, _: Audience) -> None:
+    """Length of the strips, width of the boards they are ripped from, the first glue-up, and rough sizes."""
+    order, found, machines, at = plan.order, plan.cutting, plan.shop.machines, ledger.at
+    tongue_mm = edge_tongue_mm(order, plan.geometry)
+    bar = {"square_mm": order.square_mm, "dressing_mm": machines.dressing_mm}
+    at("crosscuts", "width_mm")(bar_width_mm, **bar, tongue_mm=0.0)
+    if tongue_mm:
+        at("crosscuts", "end_width_mm")(bar_width_mm, **bar, tongue_mm=tongue_mm)
+    needed_mm = at("crosscuts", "length_needed_mm")(
+        length_needed_mm,
+        squares=order.rows,
+        square_mm=order.square_mm,
+        kerf_mm=machines.kerf_crosscut_mm,
+        spare=machines.spare_bars,
+        dressing_mm=machines.dressing_mm,
+        squaring_mm=machines.squaring_mm,
+        ends_mm=machines.end_trim_mm,
+        tongue_mm=tongue_mm,
+    )
+    step_mm = CUT_TO_MM[plan.shop.defaults.units]
+    at("crosscuts", "length_allowed_mm", unit="mm")(round_up, value=needed_mm, step=step_mm)
+    for index, strip in enumerate(found.strips):
+        at("strips", index, "rip_width_mm")(
+            rip_width_mm,
+            strips=strip.count,
+            width_mm=strip.width_mm,
+            kerf_mm=machines.kerf_rip_mm,
+            jointing_mm=machines.jointing_edge_mm,
+        )
+    counts, widths_mm = tuple(s.count for s in found.strips), tuple(s.width_mm for s in found.strips)
+    at("panel", "width_mm")(side_by_side_mm, counts=counts, widths_mm=widths_mm)
+    flattening = {"count": 1, "allowance_mm": machines.flattening_mm}
+    at("panel", "thickness_mm")(enlarged_mm, size_mm=order.thickness_mm, **flattening)
+    for index, part in enumerate(found.parts):
+        _rough(plan, ledger, index, part)
+
+
+def _rough(plan: Plan, ledger: Ledger, index: int, part: Part) -> None:
+    """Rough sizes of a part: what sawing, jointing and planing take off."""
+    machines, final = plan.shop.machines, part.final
+    edge = (2, machines.jointing_edge_mm) if part.role is Role.STRIP else (1, machines.rough_width_mm)
+    allowances = {
+        "length_mm": (final.length_mm, 1, machines.rough_length_mm),
+        "width_mm": (final.width_mm, *edge),
+        "thickness_mm": (final.thickness_mm, 2, machines.planing_face_mm),
+    }
+    if part.role is Role.BASE:
+        kerf_mm = machines.kerf_rip_mm
+        allowances = {"length_mm": (final.length_mm, 1, kerf_mm), "width_mm": (final.width_mm, 1, kerf_mm)}
+    for side, (size_mm, count, allowance_mm) in allowances.items():
+        place = ("parts", index, "rough", side)
+        ledger.at(*place)(enlarged_mm, size_mm=size_mm, count=count, allowance_mm=allowance_mm)

@@ -1,0 +1,78 @@
+"""Sanding, finish and hours explained."""
+
+from chequerwork.domain.advice import Audience
+from chequerwork.domain.arithmetic import times, total
+from chequerwork.domain.explain.steps import Ledger
+from chequerwork.domain.finishing import Grade, coat_ml, order_edge_mm, sanded_m2, size_ratio, surface_m2
+from chequerwork.domain.hours import (
+    Z80,
+    Z95,
+    likely_up_to_h,
+    operation_h,
+    pert_mean,
+    pert_sd,
+    scaled_h,
+    sum_sd,
+    units_of,
+)
+from chequerwork.domain.plan import Plan
+from chequerwork.domain.schedule import whole_minutes
+
+
+def finishing(plan: Plan, ledger: Ledger, _: Audience) -> None:
+    """Ratios of the ladders, area, and finish for one board."""
+    order, found, at = plan.order, plan.finishing, ledger.at
+    finish = plan.tables.finishes[order.finish]
+    _ladder(ledger, "top", found.top)
+    _ladder(ledger, "underside", found.underside)
+    overall = plan.geometry.overall
+    sides = {"length_mm": overall.length_mm, "width_mm": overall.width_mm, "edge_mm": order_edge_mm(order)}
+    area_m2 = at("area_m2")(surface_m2, **sides)
+    grades = {"top_grades": len(found.top), "underside_grades": len(found.underside)}
+    at("sanded_m2")(sanded_m2, **sides, **grades)
+    waste_pct = plan.shop.consumables.finish_waste_pct
+    for index in range(len(found.coats)):
+        coverage = {"coverage_m2_l": finish.coverage_m2_l, "waste_pct": waste_pct}
+        each_ml = at("coats", index, "finish_ml")(coat_ml, area_m2=area_m2, **coverage)
+    at("finish_ml", unit="ml")(times, amount=each_ml, count=finish.coats)
+
+
+def _ladder(ledger: Ledger, side: str, grades: tuple[Grade, ...]) -> None:
+    for index in range(1, len(grades)):
+        before_um, after_um = grades[index - 1].particle_um, grades[index].particle_um
+        place = ("sanding", side, index, "ratio")
+        ledger.at(*place)(size_ratio, before_um=before_um, after_um=after_um)
+
+
+def schedule(plan: Plan, ledger: Ledger, _: Audience) -> None:
+    """Hours of every operation as a three-point estimate, their sum and its spread, and whole minutes."""
+    labour, at = plan.shop.labour, ledger.at
+    units = units_of(plan.order, plan.geometry, plan.cutting, plan.finishing)
+    means, sds = [], []
+    for work in plan.hours.work:
+        norm = plan.tables.operations[work.code]
+        setup_h, unit_h = labour.hours.get(work.code, (norm.setup_h, norm.unit_h))
+        place, name = ("hands_on_h", "expected"), norm.title
+        count = times(units[work.code], plan.order.quantity)
+        rates = {"setup_h": setup_h, "unit_h": unit_h, "units": count, "pace": labour.pace}
+        likely_h = at(*place, part=f"{name}: likely")(operation_h, **rates)
+        scale = {"norm_likely_h": norm.likely_h, "likely_h": likely_h}
+        low_h = at(*place, part=f"{name}: optimistic")(scaled_h, norm_h=norm.optimistic_h, **scale)
+        high_h = at(*place, part=f"{name}: pessimistic")(scaled_h, norm_h=norm.pessimistic_h, **scale)
+        points = {"optimistic": low_h, "likely": likely_h, "pessimistic": high_h}
+        means.append(at(*place, part=name, unit="h")(pert_mean, **points))
+        outer = {"optimistic": low_h, "pessimistic": high_h}
+        sds.append(at("hands_on_h", "sd", part=name, unit="h")(pert_sd, **outer))
+    expected_h = at("hands_on_h", "expected", unit="h")(total, parts=tuple(means))
+    sd_h = at("hands_on_h", "sd", unit="h")(sum_sd, sds=tuple(sds), correlation=labour.correlation)
+    for name, deviations in (("p80", Z80), ("p95", Z95)):
+        at("hands_on_h", name)(likely_up_to_h, expected_h=expected_h, sd_h=sd_h, deviations=deviations)
+    _minutes(plan, ledger)
+
+
+def _minutes(plan: Plan, ledger: Ledger) -> None:
+    """Hands-on minutes of the steps that are one operation each; coats share the minutes of theirs."""
+    hours = {work.code: work.expected_h for work in plan.hours.work}
+    for index, step in enumerate(plan.schedule.steps):
+        if step.code in hours:
+            ledger.at("steps", index, "hands_on_min")(whole_minutes, hours=hours[step.code])
