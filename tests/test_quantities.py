@@ -22,12 +22,14 @@ from chequerwork import quantities
 from chequerwork.domain.errors import BadQuantity
 from chequerwork.quantities import (
     LENGTH_UNITS,
+    format_force,
     format_length,
     format_mass,
     format_temperature,
     format_volume,
     length_in_unit,
     parse_duration,
+    parse_force,
     parse_length,
     parse_length_exact,
     parse_mass,
@@ -46,6 +48,7 @@ KINDS = {
     "mass": (parse_mass, quantities._MASS, "gram"),
     "volume": (parse_volume, quantities._VOLUME, "milliliter"),
     "duration": (parse_duration, quantities._DURATION, "minute"),
+    "force": (parse_force, quantities._FORCE, "newton"),
 }
 
 
@@ -109,6 +112,7 @@ def test_the_small_registry_gives_the_factors_of_pints_whole_one(kind):
         "in": "inch", "inches": "inch", '"': "inch", "″": "inch", "”": "inch", "ft": "foot", "m³": "meter**3",
         "m3": "meter**3", "fl oz": "fluid_ounce", "C": "degC", "c": "degC", "°c": "degC", "degc": "degC", "F": "degF",
         "f": "degF", "°f": "degF", "degf": "degF", "%": "percent",
+        "N": "newton", "n": "newton", "kN": "kilonewton", "kn": "kilonewton", "lbf": "force_pound",
     }  # fmt: skip
     full = pint.UnitRegistry(non_int_type=Fraction)
     for spelling, (times, over, zero) in table.spellings.items():
@@ -470,7 +474,7 @@ def test_a_temperature_is_written(c, metric, imperial):
     assert format_temperature(c, "imperial") == imperial
 
 
-@pytest.mark.parametrize("write", [format_length, format_mass, format_volume, format_temperature])
+@pytest.mark.parametrize("write", [format_length, format_mass, format_volume, format_force, format_temperature])
 def test_an_unknown_system_of_units_is_a_mistake_of_ours(write):
     with pytest.raises(ValueError, match=r"'Metric'.*metric or imperial"):
         write(1.0, "Metric")

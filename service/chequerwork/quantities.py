@@ -83,7 +83,8 @@ _Convert = Callable[[Fraction, str, str], Fraction]
 # Where pint defines our units, and the units it defines these by.
 _PINT_LINE = re.compile(
     "((centi|deci|kilo|milli)-|meter|yard|foot|inch|gram|grain|pound|ounce|liter|cubic_inch|gallon|quart|pint"
-    "|fluid_ounce|second|minute|hour|day|kelvin|degree_Celsius|degree_Fahrenheit|percent) = "
+    "|fluid_ounce|second|minute|hour|day|kelvin|degree_Celsius|degree_Fahrenheit|percent|newton|force_pound"
+    "|standard_gravity) = "
 )
 
 
@@ -102,7 +103,8 @@ class _Kind:
 
 def _pint_converter() -> _Convert:
     """Load only the lines we need of pint's own definitions: all of them would add 100 ms to every start."""
-    text = resources.files("pint").joinpath("default_en.txt").read_text("utf-8")
+    pages = (resources.files("pint").joinpath(f"{name}_en.txt").read_text("utf-8") for name in ("constants", "default"))
+    text = "\n".join(pages)  # the standard gravity behind a pound's force is a constant
     lines = [line.partition("#")[0].strip() for line in text.splitlines()]
     registry: pint.UnitRegistry[Any] = pint.UnitRegistry(None, non_int_type=Fraction)
     registry.load_definitions([line for line in lines if _PINT_LINE.match(line)])
@@ -131,39 +133,19 @@ def _kind(convert: _Convert, name: str, pint_names: dict[str, str], bounds: tupl
 
 
 _convert = _pint_converter()
-_LENGTH = _kind(
-    _convert,
-    "length",
-    {"mm": "millimeter", "cm": "centimeter", "m": "meter", 'in|inch|inches|"|″|”': "inch", "ft": "foot"},
-    (0, 100_000),
-    "48 mm or 1 7/8 in",
-)
-_TEMPERATURE = _kind(
-    _convert,
-    "temperature",
-    {"°C|C|degC": "degree_Celsius", "°F|F|degF": "degree_Fahrenheit"},
-    (-50, 150),
-    "21 °C or 70 °F",
-)
+_LENGTHS = {"mm": "millimeter", "cm": "centimeter", "m": "meter", 'in|inch|inches|"|″|”': "inch", "ft": "foot"}
+_LENGTH = _kind(_convert, "length", _LENGTHS, (0, 100_000), "48 mm or 1 7/8 in")
+_DEGREES = {"°C|C|degC": "degree_Celsius", "°F|F|degF": "degree_Fahrenheit"}
+_TEMPERATURE = _kind(_convert, "temperature", _DEGREES, (-50, 150), "21 °C or 70 °F")
 _PERCENTAGE = _kind(_convert, "percentage", {"%": "percent"}, (0, 1000), "19 %")
 _MASS = _kind(
     _convert, "mass", {"g": "gram", "kg": "kilogram", "lb": "pound", "oz": "ounce"}, (0, 1_000_000), "850 g or 1 3/4 lb"
 )
-_VOLUME = _kind(
-    _convert,
-    "volume",
-    {
-        "ml": "milliliter",
-        "l": "liter",
-        "m3|m³": "meter**3",
-        "fl oz|floz": "fluid_ounce",
-        "qt": "quart",
-        "gal": "gallon",
-    },
-    (0, 10_000_000),
-    "250 ml or 8 1/2 fl oz",
-)
+_LITRES = {"ml": "milliliter", "l": "liter", "m3|m³": "meter**3"}
+_GALLONS = {"fl oz|floz": "fluid_ounce", "qt": "quart", "gal": "gallon"}
+_VOLUME = _kind(_convert, "volume", {**_LITRES, **_GALLONS}, (0, 10_000_000), "250 ml or 8 1/2 fl oz")
 _DURATION = _kind(_convert, "duration", {"min": "minute", "h": "hour", "d": "day"}, (0, 1_440_000), "45 min or 1 1/2 h")
+_FORCE = _kind(_convert, "force", {"N": "newton", "kN": "kilonewton", "lbf": "force_pound"}, (0, 100_000), "4.5 kN")
 # The registry behind it changes while it is used, and is not needed again.
 del _convert
 
@@ -277,6 +259,11 @@ def parse_volume(text: str) -> float:
     return _amount(text, _VOLUME)
 
 
+def parse_force(text: str) -> float:
+    """Read a force in ``N kN lbf``, 0 to 100 kN. [N] Raises ``BadQuantity``."""
+    return _amount(text, _FORCE)
+
+
 def parse_duration(text: str) -> float:
     """Read a duration in ``min h d`` (a day is 24 hours), 0 to 1000 d. [min] Raises ``BadQuantity``."""
     return _amount(text, _DURATION)
@@ -377,10 +364,11 @@ _FINE_MM = _MM_PER_INCH / 8  # below it inches are told in thousandths
 _G_PER_OZ = _size(_MASS, "oz")
 _OZ_PER_LB = round(_size(_MASS, "lb") / _G_PER_OZ)
 _ML_PER_FL_OZ = _size(_VOLUME, "fl oz")
+_N_PER_LBF = _size(_FORCE, "lbf")
 _C_PER_F = _size(_TEMPERATURE, "°F")
 _ZERO_F_IN_C = float(_TEMPERATURE.spellings["°F"][2])
 
-# Below this many grams or millilitres the small unit is easier to read than kilograms or litres.
+# Below this many grams, millilitres or newtons the small unit is easier to read than one of a thousand.
 _THOUSAND = 1000
 _THIRTY_SECONDS = ("", *(str(Fraction(part, 32)) for part in range(1, 32)))
 
@@ -471,6 +459,14 @@ def format_volume(ml: float, units: str) -> str:
         return f"{whole} ml" if whole < _THOUSAND else f"{f'{ml / _THOUSAND:.2f}'.rstrip('0').rstrip('.')} l"
     _check_imperial(units)
     return f"{f'{ml / _ML_PER_FL_OZ:.1f}'.removesuffix('.0')} fl oz"
+
+
+def format_force(n: float, units: str) -> str:
+    """Write a force, 0 or more [N]: to 1 N, from 1 kN to 0.1 kN; or to 1 lbf. ``units`` is as for ``format_length``."""
+    if units == METRIC:
+        return f"{whole} N" if (whole := round(n)) < _THOUSAND else f"{f'{n / _THOUSAND:.1f}'.removesuffix('.0')} kN"
+    _check_imperial(units)
+    return f"{n / _N_PER_LBF:.0f} lbf"
 
 
 def format_temperature(c: float, units: str) -> str:

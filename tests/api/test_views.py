@@ -34,7 +34,8 @@ POINTERS = [
     "/cutting/crosscuts/spare_mm", "/cutting/parts/0/id", "/cutting/parts/0/role", "/cutting/parts/0/species",
     "/cutting/parts/0/count", "/cutting/parts/0/rough/length_mm", "/cutting/parts/0/rough/width_mm",
     "/cutting/parts/0/rough/thickness_mm", "/cutting/parts/0/final/length_mm", "/cutting/parts/0/final/width_mm",
-    "/cutting/parts/0/final/thickness_mm",
+    "/cutting/parts/0/final/thickness_mm", "/cutting/glue_ups/0/name", "/cutting/glue_ups/0/adhesive_g",
+    "/cutting/glue_ups/0/force_n", "/cutting/glue_ups/0/clamps",
     "/materials/timber/0/species", "/materials/timber/0/net_m3", "/materials/timber/0/gross_m3",
     "/materials/timber/0/board_feet", "/materials/timber/0/mass_kg",
     "/materials/lines/0/item", "/materials/lines/0/role", "/materials/lines/0/quantity", "/materials/lines/0/unit",
@@ -111,9 +112,9 @@ def test_every_section_alone_is_the_same_as_in_the_quote(client, quotes, shown, 
 
 def test_every_number_carries_its_unit_or_counts(quotes, name):
     """Design, section 4.2: a unit in the key. Counts, ratios and what hands-on hours are made of carry none."""
-    units = r"_(mm|kg|pct|deg|m3|m2|um|ml|h|min|days|c)$"
+    units = r"_(mm|kg|g|pct|deg|m3|m2|um|ml|h|min|days|c|n|mpa)$"
     plain = r"^(columns|rows|count|cuts|spare_bars|quantity|number|parcels|feet|fill_ratio|ratio|\w+_squares"
-    plain += r"|(gross_)?board_feet|coats_per_day|balance_score|light_squares|dark_squares)$"
+    plain += r"|joints|open_joints|clamps|(gross_)?board_feet|coats_per_day|balance_score|light_squares|dark_squares)$"
     for pointer, value in leaves(quotes[name]):
         if isinstance(value, int | float) and not isinstance(value, bool):
             key = pointer.rpartition("/")[2]

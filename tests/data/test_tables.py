@@ -47,6 +47,7 @@ def test_every_table_is_complete(tables):
         "abrasives_cami": 22,
         "finishes": 14,
         "adhesives": 9,
+        "pressures": 3,
         "sheets": 16,
         "rooms": 9,
         "thickness_classes": 10,

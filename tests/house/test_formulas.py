@@ -44,6 +44,9 @@ SPANS = {
     "fee": (0.0, 0.4),
     "margin": (0.0, 0.5),
     "tax": (0.0, 0.3),
+    "length_mm": (1.0, 1000.0),
+    "gravity": (0.3, 1.1),
+    "density_kg_m3": (300.0, 1200.0),
 }
 COUNTS = {"exponent": (0, 4), "columns": (2, 24)}
 WORDS = {

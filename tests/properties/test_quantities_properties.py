@@ -15,12 +15,14 @@ from hypothesis import strategies as st
 from chequerwork.domain.errors import BadQuantity
 from chequerwork.quantities import (
     LENGTH_UNITS,
+    format_force,
     format_length,
     format_mass,
     format_temperature,
     format_volume,
     length_in_unit,
     parse_duration,
+    parse_force,
     parse_length,
     parse_length_exact,
     parse_mass,
@@ -35,6 +37,7 @@ many = settings(no_deadline, max_examples=4 * no_deadline.max_examples)
 INCH = Fraction("25.4")
 MM_PER = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": INCH, '"': INCH, "ft": 12 * INCH}
 OUNCE_G = Fraction("453.59237") / 16
+POUND_FORCE_N = Fraction("0.45359237") * Fraction("9.80665")
 FLUID_OUNCE_ML = 231 * Fraction("2.54") ** 3 / 128
 # Half a step is kept but for the rounding of the floats themselves.
 HALF = Fraction(1, 2) * (1 + Fraction(1, 10**9))
@@ -47,6 +50,7 @@ BOUNDS = {
     parse_mass: (0, 1_000_000),
     parse_volume: (0, 10_000_000),
     parse_duration: (0, 1_440_000),
+    parse_force: (0, 100_000),
 }
 parsers = st.sampled_from(list(BOUNDS))
 units = st.sampled_from(list(MM_PER))
@@ -221,6 +225,14 @@ def test_a_written_volume_is_within_half_a_step(ml):
     step_ml = 1 if ml < 999.5 else 10
     assert abs(Fraction(parse_volume(format_volume(ml, "metric"))) - Fraction(ml)) <= HALF * step_ml
     assert abs(Fraction(parse_volume(format_volume(ml, "imperial"))) - Fraction(ml)) <= HALF * FLUID_OUNCE_ML / 10
+
+
+@no_deadline
+@given(n=st.floats(0, 99_990))
+def test_a_written_force_is_within_half_a_step(n):
+    step_n = 1 if n < 999.5 else 100
+    assert abs(Fraction(parse_force(format_force(n, "metric"))) - Fraction(n)) <= HALF * step_n
+    assert abs(Fraction(parse_force(format_force(n, "imperial"))) - Fraction(n)) <= HALF * POUND_FORCE_N
 
 
 @no_deadline

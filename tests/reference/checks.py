@@ -28,6 +28,7 @@ TABLES = {
     "geometry": "Boards, pieces and frames",
     "cutting": "Rough sizes",
     "materials": "Lumber, sheets and adhesive",
+    "joints": "Joints",
     "finishing": "Sanding and finish",
     "limits": "Limits of law",
     "schedule": "Hours",

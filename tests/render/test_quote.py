@@ -61,6 +61,18 @@ def test_every_part_step_and_cost_has_its_line(client, order):
         assert re.search(rf"^  {re.escape(cost['title'])} +{cost['amount']}$", page, re.MULTILINE)
 
 
+def test_every_glue_up_has_its_line_with_force_clamps_and_what_comes_before(client, order):
+    key = {"Authorization": f"Bearer demo-maker-{order.get('shop', 'moosgrund')}"}
+    tree = client.post("/v1/quotes", json=order, headers=key).get_json()
+    page = re.sub(r"\s+", " ", quote_page(tree))
+    for found in tree["cutting"]["glue_ups"]:
+        size = f"{found['joint_length_text']} x {found['joint_width_text']}"
+        rest = f"{found['adhesive_text']} {found['force_text']} {found['clamps']}"
+        assert f"{found['name']} {found['joints']} {size} {rest}" in page
+        for text in found["preparation"]:
+            assert text in page
+
+
 def test_an_imperial_order_is_written_in_inches(client):
     order = dict(ORDERS["draughts-pair"])
     page = client.post("/v1/quotes", json=order).get_json()

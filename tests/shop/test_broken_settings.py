@@ -117,6 +117,9 @@ SLIPS = [
     # How it is made
     slip("kerf ten times too wide", ("machines", "kerf_rip"), "28 mm", "out-of-range", "'28 mm'", "0.3 mm to 8 mm"),
     slip("blade far from square", ("machines", "blade_error_deg"), 6, "out-of-range", "0 to 2 deg"),
+    slip("clamp force without a unit", ("machines", "clamp_force"), 4500, "wrong-type", "'4.5 kN'", "4500"),
+    slip("clamp force as a mass", ("machines", "clamp_force"), "450 kg", "unknown-unit", "kg", "N, kN or lbf"),
+    slip("clamp of a giant", ("machines", "clamp_force"), "60 kN", "out-of-range", "100 N to 50000 N"),
     slip("no spare bars", ("machines", "spare_bars"), ..., "missing", "spare_bars is missing"),
     slip("free work", ("labour", "rate_per_hour"), "0", "out-of-range", "above 0"),
     slip("pace as a percentage", ("labour", "pace"), "95 %", "wrong-type", "number without quotes"),

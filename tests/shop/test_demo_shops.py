@@ -44,6 +44,8 @@ def test_values_arrive_in_canonical_units(shops):
     alps, coast = shops["moosgrund"], shops["willet-slough"]
     assert coast.machines.kerf_crosscut_mm == 3.175
     assert coast.defaults.thickness_mm == 17.4625
+    assert coast.machines.clamp_force_n == pytest.approx(4448.22, abs=0.005)  # 1000 lbf
+    assert alps.machines.clamp_force_n == 4500.0  # left out there
     assert coast.workshop_climate.temperature_c == pytest.approx(18.8889, abs=1e-4)
     assert coast.packing.round_up_kg == pytest.approx(0.45359237, rel=1e-12)
     assert alps.lumber["pear"].price_m3 == Decimal(3650)
@@ -113,6 +115,7 @@ def test_every_setting_is_explained_by_a_comment(name):
 def test_settings_that_may_be_left_out_are_shown_all_the_same(name):
     assert re.search(r"^#? ?frame_thickness = ", texts()[name], flags=re.MULTILINE)
     assert re.search(r"^#? ?free_from = ", texts()[name], flags=re.MULTILINE)
+    assert re.search(r"^#? ?clamp_force = ", texts()[name], flags=re.MULTILINE)
 
 
 def test_demo_files_tell_their_published_keys():

@@ -26,6 +26,7 @@ from chequerwork.domain.facts import (
     Notice,
     Operation,
     Period,
+    Pressure,
     Room,
     SecondCoefficients,
     Sheet,
@@ -315,6 +316,24 @@ def adhesive(row: Row) -> Adhesive:
     _check_order(row, "pressure_low_mpa", made.pressure_low_mpa, made.pressure_high_mpa)
     _check_order(row, "clamp_h", made.clamp_h, made.machine_after_h)
     _check_order(row, "machine_after_h", made.machine_after_h, made.full_cure_h)
+    return made
+
+
+def pressure(row: Row) -> Pressure:
+    """Clamp pressure of one class of density; an empty upper end means without end."""
+    densest = row.optional_number("density_high_kg_m3", 0, 1_500)
+    made = Pressure(
+        name=row.matching("name", SNAKE, "medium"),
+        density_low_kg_m3=row.number("density_low_kg_m3", 0, 1_500),
+        density_high_kg_m3=math.inf if densest is None else densest,
+        low_mpa=row.number("low_mpa", 0.01, 3),
+        high_mpa=row.number("high_mpa", 0.01, 3),
+        confidence=row.raw("confidence"),
+        note=row.raw("note"),
+        source=row.raw("source"),
+    )
+    _check_order(row, "density_low_kg_m3", made.density_low_kg_m3, made.density_high_kg_m3)
+    _check_order(row, "low_mpa", made.low_mpa, made.high_mpa)
     return made
 
 

@@ -18,6 +18,7 @@ from chequerwork.domain.facts import (
     Abrasive,
     FitBand,
     Operation,
+    Pressure,
     Sheet,
     Source,
     Tables,
@@ -61,6 +62,9 @@ COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
     "adhesives.csv": (
         "key", "name", "spread_g_m2", "open_min", "clamp_h", "machine_after_h", "full_cure_h",
         "min_temperature_c", "pressure_low_mpa", "pressure_high_mpa", "note", *_PROVENANCE,
+    ),
+    "pressures.csv": (
+        "name", "density_low_kg_m3", "density_high_kg_m3", "low_mpa", "high_mpa", "note", *_PROVENANCE,
     ),
     "sheets.csv": (
         "material", "name", "thickness_mm", "thickness_low_mm", "thickness_high_mm", "length_mm", "width_mm",
@@ -156,6 +160,7 @@ def _assemble(facts: Callable[[str], list[Row]], sources: Mapping[str, Source], 
         abrasives_cami=cami,
         finishes=_keyed(facts("finishes.csv"), "key", lambda row: records.finish(row, fepa)),
         adhesives=_keyed(facts("adhesives.csv"), "key", records.adhesive),
+        pressures=_pressures(facts("pressures.csv")),
         sheets=_sheets(facts("sheets.csv")),
         rooms=_keyed(facts("climates.csv"), "key", records.room),
         thickness_classes=_thickness_classes(facts("thickness_classes.csv")),
@@ -212,14 +217,15 @@ def _thickness_classes(rows: list[Row]) -> tuple[ThicknessClass, ...]:
 def _fit_bands(rows: list[Row]) -> tuple[FitBand, ...]:
     """Bands without a gap or an overlap, from 0 upwards without end."""
     made = tuple(records.fit_band(row) for row in rows)
-    start = 0.0
-    for row, band in zip(rows, made, strict=True):
-        if band.low != start:
-            detail = f"low is {band.low:g}; the band before ends at {start:g}. Make them meet."
-            row.fault("low", "wrong-order", detail)
-        start = band.high
-    if rows and start != math.inf:
-        rows[-1].fault("high", "wrong-order", f"The last band ends at {start:g}. Leave its high empty.")
+    _check_bands(rows, ("low", "high"), [(band.low, band.high) for band in made])
+    return made
+
+
+def _pressures(rows: list[Row]) -> tuple[Pressure, ...]:
+    """Classes of density without a gap or an overlap, from 0 upwards without end."""
+    made = tuple(records.pressure(row) for row in rows)
+    ends = [(each.density_low_kg_m3, each.density_high_kg_m3) for each in made]
+    _check_bands(rows, ("density_low_kg_m3", "density_high_kg_m3"), ends)
     return made
 
 
@@ -239,6 +245,19 @@ def _thresholds(rows: list[Row]) -> Mapping[str, Threshold]:
         detail = f"The keys are {', '.join(made)}. They must be: {', '.join(THRESHOLDS)}."
         rows[0].fault("key", "unknown-name", detail)
     return made
+
+
+def _check_bands(rows: list[Row], columns: tuple[str, str], bands: list[tuple[float, float]]) -> None:
+    """Note a band that does not begin where the one before it ends, and a last one that ends."""
+    start, (low_column, high_column) = 0.0, columns
+    for row, (low, high) in zip(rows, bands, strict=True):
+        if low != start:
+            detail = f"{low_column} is {low:g}; the band before ends at {start:g}. Make them meet."
+            row.fault(low_column, "wrong-order", detail)
+        start = high
+    if rows and start != math.inf:
+        detail = f"The last band ends at {start:g}. Leave its {high_column} empty."
+        rows[-1].fault(high_column, "wrong-order", detail)
 
 
 def _check_steps(rows: list[Row], column: str, falling: list[float], step: str) -> None:

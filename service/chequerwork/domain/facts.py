@@ -168,6 +168,20 @@ class Adhesive:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pressure:
+    """Clamp pressure on a glued joint for timbers of one class of density."""
+
+    name: str
+    density_low_kg_m3: float  # inclusive
+    density_high_kg_m3: float  # exclusive
+    low_mpa: float
+    high_mpa: float
+    confidence: str
+    note: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
     """A sheet good in one nominal thickness."""
 
@@ -377,6 +391,7 @@ class Tables:
     abrasives_cami: Mapping[str, Abrasive]
     finishes: Mapping[str, Finish]
     adhesives: Mapping[str, Adhesive]
+    pressures: tuple[Pressure, ...]  # light to dense, without a gap
     sheets: tuple[Sheet, ...]
     rooms: Mapping[str, Room]
     thickness_classes: tuple[ThicknessClass, ...]  # thin to thick
@@ -394,6 +409,10 @@ class Tables:
     def listing_of(self, species: str) -> CitesListing | None:
         """The CITES listing under which a timber falls, by the key of the timber, or None."""
         return self.cites.get(self.species[species].cites_taxon or "")
+
+    def pressure(self, density_kg_m3: float) -> Pressure:
+        """The clamp pressure for a timber of this density [kg/m3]."""
+        return next(p for p in self.pressures if density_kg_m3 < p.density_high_kg_m3)
 
     def sheet(self, material: str, thickness_mm: float) -> Sheet | None:
         """The sheet of ``material`` whose nominal thickness is ``thickness_mm`` [mm] within 0.5 mm, or None."""

@@ -7,16 +7,14 @@ from decimal import Decimal
 
 from chequerwork.domain.advice import Advice, Audience, Severity
 from chequerwork.domain.amounts import money
-from chequerwork.domain.arithmetic import round_up, times
+from chequerwork.domain.arithmetic import round_up, times, total
 from chequerwork.domain.cutting import Cutting, Part, Role
 from chequerwork.domain.facts import Sheet, Tables
-from chequerwork.domain.geometry import Geometry, base_is_glued
+from chequerwork.domain.geometry import Geometry
+from chequerwork.domain.joints import bond_g, bonds, open_joints
 from chequerwork.domain.lumber import Timber, timber_of
-from chequerwork.domain.order import Hold, Joint, Order
+from chequerwork.domain.order import Order
 from chequerwork.domain.shop import SheetStock, Shop
-
-END_GRAIN_SPREAD = 2.0  # an end-grain joint drinks about twice the spread (Wood Handbook ch. 10 sizes it first)
-OPEN_JOINTS_PER_MIN = 0.6  # joints one person closes per minute of open time with a brush (common practice)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,63 +209,14 @@ def tape_m(strips: int, length_mm: float, boards: int) -> float:
 
 
 def adhesive_per_board_g(order: Order, shop: Shop, tables: Tables, geometry: Geometry, cutting: Cutting) -> float:
-    """Adhesive for one board, waste included. [g]
-
-    Edge joints of the first glue-up at the class's spread, end-grain joints of the second at twice that, then lines,
-    frame and base.
+    """Adhesive for one board, waste included: the sum over its glue-ups. [g]
 
     References
     ----------
-    TRADE-GLUE: 7 edge joints 482.6 x 20.6 at 200 g/m2 and 7 end-grain joints 457.2 x 20.6 at 400: 40.3 g (G06).
+    TRADE-GLUE: both glue-ups of a 57 mm board take about 40 g (G06); see ``joints.glue_g``.
     """
-    spread = tables.adhesives[shop.consumables.adhesive].spread_g_m2
-    thickness_mm = cutting.panel_thickness_mm
-    strips = sum(s.count for s in cutting.strips)
-    edge_mm2 = (strips - 1) * cutting.panel.length_mm * thickness_mm
-    end_mm2 = (order.rows - 1) * cutting.panel.width_mm * thickness_mm
-    around_mm2 = 0.0
-    for part in cutting.parts:
-        if part.role is Role.LINE or (part.role is Role.RAIL and order.frame and order.frame.hold is Hold.GLUED):
-            around_mm2 += part.count * part.final.length_mm * part.final.thickness_mm
-    corners_mm2 = _corner_mm2(order)
-    base_mm2 = 0.0
-    if order.base and base_is_glued(order):
-        base_mm2 = geometry.inner.length_mm * geometry.inner.width_mm * (2 if order.base.backing else 1)
-    return glue_g(
-        plain_mm2=edge_mm2 + around_mm2 + base_mm2,
-        end_grain_mm2=end_mm2 + corners_mm2,
-        spread_g_m2=spread,
-        waste_pct=shop.consumables.adhesive_waste_pct,
-    )
-
-
-def glue_g(*, plain_mm2: float, end_grain_mm2: float, spread_g_m2: float, waste_pct: float) -> float:
-    """Adhesive for joints, twice the spread on end grain. [g]
-
-    Parameters
-    ----------
-    plain_mm2
-        Edge and face joints. [mm2]
-    end_grain_mm2
-        Joints that show end grain. [mm2]
-    spread_g_m2
-        Of the adhesive. [g/m2]
-    waste_pct
-        What stays in the pot and drips. [%]
-
-    References
-    ----------
-    TRADE-GLUE: 40.3 g (G06).
-    """
-    return (plain_mm2 + END_GRAIN_SPREAD * end_grain_mm2) * 1e-6 * spread_g_m2 * (1 + waste_pct / 100)
-
-
-def _corner_mm2(order: Order) -> float:
-    frame = order.frame
-    if frame is None:
-        return 0.0
-    along = math.sqrt(2) if frame.joint is Joint.MITRE else 1.0
-    return 4 * frame.width_mm * along * (frame.thickness_mm or 0.0)
+    adhesive, waste_pct = tables.adhesives[shop.consumables.adhesive], shop.consumables.adhesive_waste_pct
+    return total(tuple(bond_g(bond, adhesive, waste_pct) for bond in bonds(order, geometry, cutting)))
 
 
 def _sundries(order: Order, shop: Shop, cutting: Cutting) -> Iterator[Item]:
@@ -292,7 +241,7 @@ def _counted(item: str, role: str, quantity: float, unit: str, price: Decimal, *
 def _advice(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tuple[Advice, ...]:
     found: list[Advice] = []
     adhesive = tables.adhesives[shop.consumables.adhesive]
-    can_close = math.floor(adhesive.open_min * OPEN_JOINTS_PER_MIN)
+    can_close = open_joints(adhesive.open_min)
     strips = sum(s.count for s in cutting.strips)
     for name, of, pieces in (("first", "strips", strips), ("second", "bars", order.rows)):
         if pieces - 1 > can_close:

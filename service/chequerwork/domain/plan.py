@@ -15,6 +15,7 @@ from chequerwork.domain import (
     flatness,
     geometry,
     hours,
+    joints,
     materials,
     movement,
     packing,
@@ -87,6 +88,11 @@ class Plan:
     def cutting(self) -> cutting.Cutting:
         """Strips, crosscuts and parts of one board."""
         return cutting.plan_cuts(self.order, self.shop, self.geometry)
+
+    @cached_property
+    def glue_ups(self) -> tuple[joints.GlueUp, ...]:
+        """Every glue-up of one board."""
+        return joints.glue_ups(self.order, self.shop, self.tables, self.geometry, self.cutting)
 
     @cached_property
     def finishing(self) -> finishing.Finishing:

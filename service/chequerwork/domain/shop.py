@@ -102,6 +102,7 @@ class Machines:
     spare_bars: int
     strip_tolerance_mm: float  # +/- on a strip's width
     blade_error_deg: float  # of the blade from square
+    clamp_force_n: float  # of one clamp as the shop tightens it
 
     def rough_thickness_mm(self, final_mm: float) -> float:
         """Sawn thickness for a part planed on both faces. [mm]"""

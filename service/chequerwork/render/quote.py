@@ -176,6 +176,24 @@ def _cutting(tree: Tree) -> Iterator[str]:
     yield f"{_INDENT}They need {cuts['length_needed_text']}, the strips have {cuts['length_allowed_text']}."
     ways = {"turn": "Turn every second bar end for end.", "shift": "Move every second bar by one square, then trim."}
     yield f"{_INDENT}{ways[cutting['pattern']]}"
+    yield ""
+    yield from _glue_ups(cutting["glue_ups"])
+
+
+def _glue_ups(found: Sequence[Tree]) -> Iterator[str]:
+    rows = [
+        (
+            each["name"],
+            str(each["joints"]),
+            f"{each['joint_length_text']} x {each['joint_width_text']}",
+            each["adhesive_text"],
+            each["force_text"],
+            str(each["clamps"]),
+            " ".join(each["preparation"]),
+        )
+        for each in found
+    ]
+    yield from _table([("glue", "joints", "longest", "adhesive", "force", "clamps", "before"), *rows])
 
 
 def _part(part: Tree) -> Sequence[str]:

@@ -19,6 +19,7 @@ from chequerwork.domain.names import unknown_timber
 from chequerwork.domain.shop import Span
 from chequerwork.quantities import (
     parse_duration,
+    parse_force,
     parse_length,
     parse_mass,
     parse_percent,
@@ -155,6 +156,11 @@ def mass_kg(low_kg: float, high_kg: float) -> Reader[float]:
     """A mass as a text such as ``"2 kg"``, in kg."""
     read_g = mass(low_kg * 1000, high_kg * 1000)
     return lambda value: read_g(value) / 1000
+
+
+def force(low_n: float, high_n: float) -> Reader[float]:
+    """A force as a text such as ``"4.5 kN"``, in N."""
+    return _quantity(parse_force, low_n, high_n, "N", "4.5 kN")
 
 
 def hours(low_h: float, high_h: float) -> Reader[float]:

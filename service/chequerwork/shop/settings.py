@@ -42,6 +42,7 @@ from chequerwork.shop.readers import (
     code_of,
     day,
     flag,
+    force,
     hours,
     key_of,
     length,
@@ -66,6 +67,7 @@ from chequerwork.shop.readers import (
 from chequerwork.shop.section import Reader, Section
 
 MOST_BOARDS = 500  # the largest quantity an order may ask for at all
+CLAMP_FORCE_N = 4500.0  # of a bar clamp tightened by hand, where a shop does not say (common practice, no source)
 SALT_BYTES = (16, 64)
 DIGEST_BYTES = 32  # SHA-256
 
@@ -234,6 +236,7 @@ def _machines(at: Section) -> Machines:
         spare_bars=at.read("spare_bars", whole(0, 8)),
         strip_tolerance_mm=at.read("strip_tolerance", length(0.005, 2)),
         blade_error_deg=at.read("blade_error_deg", number(0, 2, "deg")),
+        clamp_force_n=at.read_or("clamp_force", force(100, 50_000), CLAMP_FORCE_N),
     )
 
 

@@ -1,4 +1,4 @@
-"""Questions about rough sizes, lumber, sheets, adhesive, sanding and finish."""
+"""Questions about rough sizes, lumber, sheets, adhesive, joints, sanding and finish."""
 
 from dataclasses import replace
 
@@ -8,11 +8,14 @@ from reference.answers.registry import checks_formulas
 from chequerwork.domain.cutting import Strip, length_needed_mm
 from chequerwork.domain.finishing import ladder, plan_finish
 from chequerwork.domain.geometry import Rect, lay_out
+from chequerwork.domain.joints import clamp_count, joint_force_n
 from chequerwork.domain.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
 from chequerwork.domain.materials import adhesive_per_board_g
 from chequerwork.domain.order import Pattern
+from chequerwork.domain.support import end_grain_strength_mpa, modulus_of_rupture_mpa
 
 IN = 25.4
+MPA_PER_PSI = 0.006894757
 TABLES, MOOSGRUND = demo_tables(), demo_shops()["moosgrund"]
 
 
@@ -70,7 +73,7 @@ def coverage_m2_l(*, finish):
     return TABLES.finishes[finish].coverage_m2_l
 
 
-@checks_formulas("materials.glue_g")
+@checks_formulas("joints.glue_g", "joints.joints_mm2")
 def adhesive_g(*, strips, rows, panel_length_mm, panel_width_mm, thickness_mm, spread_g_m2, waste_pct=0):
     shop = altered(MOOSGRUND, consumables={"adhesive": "pva_d4", "adhesive_waste_pct": waste_pct})
     adhesive = replace(TABLES.adhesives["pva_d4"], spread_g_m2=spread_g_m2)
@@ -88,6 +91,22 @@ def adhesive_g(*, strips, rows, panel_length_mm, panel_width_mm, thickness_mm, s
         parts=(),
     )
     return adhesive_per_board_g(replace(plan.order, rows=rows), shop, facts, plan.geometry, cutting)
+
+
+@checks_formulas("joints.joint_force_n", "joints.clamp_count")
+def clamps_of_a_joint(*, pressure_mpa, length_mm, width_mm, clamp_force_n):
+    return clamp_count(joint_force_n(pressure_mpa, length_mm, width_mm), clamp_force_n, length_mm)
+
+
+@checks_formulas("support.end_grain_strength_mpa")
+def end_grain_share(*, gravity):
+    """Of a joint over the wood itself."""
+    return end_grain_strength_mpa(gravity) / modulus_of_rupture_mpa(gravity)
+
+
+@checks_formulas("support.modulus_of_rupture_mpa")
+def rupture_psi(*, gravity):
+    return modulus_of_rupture_mpa(gravity) / MPA_PER_PSI
 
 
 # Sanding and finish ---------------------------------------------------------------------------------------------------

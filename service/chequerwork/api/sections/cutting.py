@@ -1,14 +1,15 @@
-"""Strips, crosscuts and parts of one board."""
+"""Strips, crosscuts, parts and glue-ups of one board."""
 
 from collections.abc import Mapping
 from typing import Final
 
-from chequerwork.api.answer_fields import many, num, one, text, whole
+from chequerwork.api.answer_fields import kind, many, num, one, text, whole
 from chequerwork.api.sections.trees import RECT, Fields, Tree, mm, rect_tree
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.cutting import Block, Part
+from chequerwork.domain.joints import GlueUp, Stage
 from chequerwork.domain.plan import Plan
-from chequerwork.quantities import format_length
+from chequerwork.quantities import format_force, format_length, format_mass
 
 SHAPES: Final[Mapping[str, Fields]] = {
     "Strip": {
@@ -47,6 +48,25 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "rough": one("Block"),
         "final": one("Block", "As it goes into its glue-up or frame."),
     },
+    "GlueUp": {
+        "name": kind("string", "What is glued.", enum=[str(stage) for stage in Stage]),
+        "joints": whole("For one board."),
+        "joint_length_mm": num("Of the longest joint."),
+        "joint_length_text": text(),
+        "joint_width_mm": num("Of its glued face: the thickness of the wood in an edge joint."),
+        "joint_width_text": text(),
+        "area_m2": num("Of all joints."),
+        "end_grain": kind("boolean", "Whether end grain is glued, which takes twice the spread."),
+        "spread_g_m2": num(),
+        "adhesive_g": num("For all joints of one board, waste included."),
+        "adhesive_text": text(),
+        "pressure_mpa": num("On the glued face: the middle for the density, inside the adhesive's own span."),
+        "force_n": num("On the longest joint; joints side by side share it."),
+        "force_text": text(),
+        "clamps": whole("By force and by spacing, whichever needs more."),
+        "open_joints": whole("Joints one person closes within the adhesive's open time."),
+        "preparation": kind("array", "What to do before.", items={"type": "string"}),
+    },
     "Cutting": {
         "pattern": text(),
         "strips": many("Strip"),
@@ -54,6 +74,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "crosscuts": one("Crosscuts"),
         "overhang_mm": num("Trimmed off each side of a shifted field."),
         "parts": many("Part"),
+        "glue_ups": many("GlueUp", "In the order of the build."),
     },
 }
 
@@ -96,6 +117,29 @@ def view(plan: Plan, _: Audience) -> Tree:
         },
         "overhang_mm": mm(found.overhang_mm),
         "parts": [_part(part, units) for part in found.parts],
+        "glue_ups": [_glue_up(each, units) for each in plan.glue_ups],
+    }
+
+
+def _glue_up(found: GlueUp, units: str) -> Tree:
+    return {
+        "name": found.stage,
+        "joints": found.joints,
+        "joint_length_mm": mm(found.length_mm),
+        "joint_length_text": format_length(found.length_mm, units),
+        "joint_width_mm": mm(found.width_mm),
+        "joint_width_text": format_length(found.width_mm, units),
+        "area_m2": round(found.area_m2, 6),
+        "end_grain": found.end_grain,
+        "spread_g_m2": found.spread_g_m2,
+        "adhesive_g": round(found.adhesive_g, 3),
+        "adhesive_text": format_mass(found.adhesive_g, units),
+        "pressure_mpa": round(found.pressure_mpa, 4),
+        "force_n": round(found.force_n, 1),
+        "force_text": format_force(found.force_n, units),
+        "clamps": found.clamps,
+        "open_joints": found.open_joints,
+        "preparation": list(found.preparation),
     }
 
 

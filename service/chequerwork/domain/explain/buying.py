@@ -7,6 +7,7 @@ from chequerwork.domain.amounts import money
 from chequerwork.domain.arithmetic import round_up, times, total
 from chequerwork.domain.cutting import Part, Role
 from chequerwork.domain.explain.steps import Ledger
+from chequerwork.domain.joints import bond_spread_g_m2, bonds, glue_g
 from chequerwork.domain.lumber import (
     Timber,
     board_face_mm2,
@@ -110,6 +111,20 @@ def _sheets(plan: Plan, ledger: Ledger, place: Place) -> float:
     return share
 
 
+def _adhesive(plan: Plan, ledger: Ledger, place: Place) -> None:
+    """Of each glue-up, as the cut list has it, then of the whole order."""
+    consumables, at = plan.shop.consumables, ledger.at
+    adhesive, waste_pct = plan.tables.adhesives[consumables.adhesive], consumables.adhesive_waste_pct
+    parts = tuple(
+        at(*place, "quantity", part=bond.stage)(
+            glue_g, area_mm2=bond.area_mm2, spread_g_m2=bond_spread_g_m2(bond, adhesive), waste_pct=waste_pct
+        )
+        for bond in bonds(plan.order, plan.geometry, plan.cutting)
+    )
+    board_g = at(*place, "quantity", part="in one board", unit="g")(total, parts=parts)
+    at(*place, "quantity", unit="g")(times, amount=board_g, count=plan.order.quantity)
+
+
 def _abrasive(plan: Plan, ledger: Ledger, place: Place) -> None:
     use, boards = plan.shop.consumables.abrasive_use, plan.order.quantity
     ledger.at(*place, "quantity")(abrasive_m2, sanded_m2=plan.finishing.sanded_m2, use=use, boards=boards)
@@ -130,6 +145,7 @@ def _tape(plan: Plan, ledger: Ledger, place: Place) -> None:
 
 
 _QUANTITIES: Mapping[tuple[str, str], Callable[[Plan, Ledger, Place], None]] = {
+    ("adhesive", "g"): _adhesive,
     ("abrasives", "m2"): _abrasive,
     ("finish", "ml"): _finish,
     ("feet", "piece"): _feet,

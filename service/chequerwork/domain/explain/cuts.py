@@ -1,7 +1,7 @@
-"""The cut list explained: lengths and widths to saw, and the rough size of every part."""
+"""The cut list explained: lengths and widths to saw, the rough size of every part, and what is glued."""
 
 from chequerwork.domain.advice import Audience
-from chequerwork.domain.arithmetic import enlarged_mm, round_up
+from chequerwork.domain.arithmetic import enlarged_mm, round_up, total
 from chequerwork.domain.cutting import (
     CUT_TO_MM,
     Part,
@@ -13,6 +13,7 @@ from chequerwork.domain.cutting import (
     side_by_side_mm,
 )
 from chequerwork.domain.explain.steps import Ledger
+from chequerwork.domain.joints import bond_spread_g_m2, bonds, clamp_count, glue_g, joint_force_n, open_joints
 from chequerwork.domain.plan import Plan
 
 
@@ -51,6 +52,30 @@ def cutting(plan: Plan, ledger: Ledger, _: Audience) -> None:
     at("panel", "thickness_mm")(enlarged_mm, size_mm=order.thickness_mm, **flattening)
     for index, part in enumerate(found.parts):
         _rough(plan, ledger, index, part)
+    _glue_ups(plan, ledger)
+
+
+def _glue_ups(plan: Plan, ledger: Ledger) -> None:
+    """Adhesive, force and clamps of each glue-up."""
+    consumables, clamp_force_n = plan.shop.consumables, plan.shop.machines.clamp_force_n
+    adhesive = plan.tables.adhesives[consumables.adhesive]
+    made = zip(bonds(plan.order, plan.geometry, plan.cutting), plan.glue_ups, strict=True)
+    for index, (bond, found) in enumerate(made):
+        place, at = ("glue_ups", index), ledger.at
+        spread_g_m2, waste_pct = bond_spread_g_m2(bond, adhesive), consumables.adhesive_waste_pct
+        at(*place, "adhesive_g")(glue_g, area_mm2=bond.area_mm2, spread_g_m2=spread_g_m2, waste_pct=waste_pct)
+        forces_n = {run: joint_force_n(found.pressure_mpa, run.length_mm, run.width_mm) for run in bond.runs}
+        longest = max(bond.runs, key=lambda run: forces_n[run])
+        face = {"length_mm": longest.length_mm, "width_mm": longest.width_mm}
+        at(*place, "force_n")(joint_force_n, pressure_mpa=found.pressure_mpa, **face)
+        clamps = {
+            run: at(*place, "clamps", part=f"along {run.length_mm:.4g} mm")(
+                clamp_count, force_n=force_n, clamp_force_n=clamp_force_n, length_mm=run.length_mm
+            )
+            for run, force_n in forces_n.items()
+        }
+        at(*place, "clamps", unit="clamps")(total, parts=tuple(clamps[run] for run in bond.runs))
+        at(*place, "open_joints")(open_joints, open_min=adhesive.open_min)
 
 
 def _rough(plan: Plan, ledger: Ledger, index: int, part: Part) -> None:
