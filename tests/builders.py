@@ -28,6 +28,7 @@ from chequerwork.domain.order import (
     ClimateWish,
     CornersWish,
     DraughtsMan,
+    Edge,
     Frame,
     Hold,
     Joint,
@@ -269,6 +270,7 @@ def any_wishes(shop: Shop, tables: Tables) -> st.SearchStrategy[Wish]:
         thickness_mm=maybe(tenths(0, 200)),
         bevel_mm=tenths(0, 100),
         grain=maybe(st.sampled_from(Grain)),
+        edge=st.sampled_from(Edge),
     )
     bases = st.builds(
         Base,
@@ -323,6 +325,7 @@ def _frames(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Fram
         width_mm=_span(shop.ranges.frame_width),
         bevel_mm=st.sampled_from((0.0, 0.0, 2.0, 3.0)),
         grain=maybe(st.sampled_from(Grain)),
+        edge=st.sampled_from((Edge.TONGUE, Edge.TONGUE, Edge.LIP)),
     )
 
 

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from builders import a_frame, altered, an_order
+from builders import a_frame, a_plan, altered, an_order
 
 from chequerwork.domain.advice import Audience, Severity
 from chequerwork.domain.fit import fit
@@ -13,6 +13,7 @@ from chequerwork.domain.order import (
     Base,
     ChessPieces,
     DraughtsMan,
+    Edge,
     Hold,
     Joint,
     Line,
@@ -307,3 +308,63 @@ def test_four_pawns_must_fit_a_square(laid_out):
 def test_an_unusual_square_of_a_game_is_mentioned(laid_out, game, square_mm, advised):
     codes = advice_codes(laid_out(game=game, square_mm=square_mm))
     assert ("outside-usual-square" in codes) is advised
+
+
+# Under a lip ------------------------------------------------------------------------------------------------------
+
+
+def lipped(shop, **changes):
+    return a_plan(shop, frame=a_frame(edge=Edge.LIP), **changes)
+
+
+def test_a_lip_makes_the_board_smaller_and_hides_what_it_laps_over(moosgrund):
+    """TRADE-FRAME: long point = panel + 2c + 2(W - r), against panel + 2c + 2W with a tongue."""
+    under, tongued = lipped(moosgrund).geometry, a_plan(moosgrund, frame=a_frame()).geometry
+    clearance_mm, groove_mm, lap_mm = under.seat
+    assert lap_mm == pytest.approx(groove_mm - clearance_mm)
+    assert under.overall.width_mm == pytest.approx(384 + 2 * clearance_mm + 2 * (45.0 - groove_mm))
+    assert under.rails[0].long_point_mm == pytest.approx(tongued.rails[0].long_point_mm - 2 * groove_mm)
+    assert under.hidden_mm == lap_mm
+    assert tongued.hidden_mm == 0.0
+
+
+def test_lines_wider_than_the_lap_keep_the_squares_whole(moosgrund):
+    for width_mm, hidden in ((2.0, True), (8.0, False)):
+        geometry = lipped(moosgrund, lines=(Line(species="pear", width_mm=width_mm),)).geometry
+        assert (geometry.hidden_mm > 0) is hidden
+        assert geometry.hidden_mm == pytest.approx(max(0.0, geometry.seat.lap_mm - width_mm))
+
+
+def test_rails_with_a_lip_stand_above_the_surface_and_as_much_below_the_field(moosgrund):
+    plan = lipped(moosgrund)
+    assert plan.order.frame.thickness_mm == 18.0 + 2 * 3.0
+    assert (plan.geometry.rim_mm, plan.geometry.height_mm) == (3.0, 18.0 + 3.0)
+    assert plan.packing.height_mm - a_plan(moosgrund, frame=a_frame()).packing.height_mm == pytest.approx(6.0)
+
+
+def test_a_field_under_a_lip_has_no_tongue_to_cut(moosgrund):
+    under = lipped(moosgrund)
+    assert {strip.width_mm for strip in under.cutting.strips} == {48.0}
+    assert under.cutting.crosscuts.end_width_mm == under.cutting.crosscuts.width_mm
+    assert under.geometry.tongue_thickness_mm == 18.0  # the groove takes the whole edge
+
+
+def test_wood_under_a_lip_weighs_what_is_there(moosgrund, tables):
+    """By hand: a bare field, and rails of 45 x 24 mm less a groove as deep as the seat and 18 mm high."""
+    plan = lipped(moosgrund)
+    geometry = plan.geometry
+    field_mm3 = 384**2 * 18.0 / 2
+    opening_mm = geometry.opening.width_mm
+    rails_mm3 = ((opening_mm + 90) ** 2 - opening_mm**2) * 24 - 4 * opening_mm * geometry.seat.tongue_mm * 18
+    densities = {key: tables.species[key].density_kg_m3 * 1e-9 for key in (plan.order.light, plan.order.dark)}
+    assert dict(geometry.timber_kg) == pytest.approx(
+        {
+            plan.order.light: field_mm3 * densities[plan.order.light],
+            plan.order.dark: (field_mm3 + rails_mm3) * densities[plan.order.dark],
+        }
+    )
+
+
+def test_a_field_too_thin_for_a_tongue_may_lie_under_a_lip(moosgrund):
+    thin = altered(moosgrund, ranges={"thickness": replace(moosgrund.ranges.thickness, low_mm=6.0)})
+    assert lipped(thin, thickness_mm=8.0).geometry.hidden_mm > 0

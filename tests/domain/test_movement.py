@@ -26,7 +26,7 @@ from chequerwork.domain.movement import (
     swing,
     year_of,
 )
-from chequerwork.domain.order import ClimateWish, Hold, Joint, Line, SquaresGrain
+from chequerwork.domain.order import ClimateWish, Edge, Hold, Joint, Line, SquaresGrain
 
 STEADY = ClimateWish(low_rh_pct=48.0, high_rh_pct=48.0, temperature_c=19.0)  # the workshop's own room
 
@@ -197,7 +197,17 @@ def test_a_customer_damper_than_the_workshop_all_year_sees_no_shrinking(moosgrun
 )
 def test_clearance_waits_for_the_swelling_and_the_tongue_for_the_shrinking(given, clearance_mm, tongue_mm):
     found = seat(an_order(frame=a_frame()), season(**given))
-    assert found == pytest.approx((clearance_mm, tongue_mm))
+    assert found == pytest.approx((clearance_mm, tongue_mm, 0.0))
+
+
+def test_a_lip_laps_over_what_lies_in_the_groove():
+    """The groove is the same; its clearance is free at the bottom, the rest is under the lip."""
+    year = season(swell_mm=4.0, shrink_mm=4.0)
+    tongue, lip = (seat(an_order(frame=a_frame(edge=edge, thickness_mm=24.0)), year) for edge in Edge)
+    assert lip == pytest.approx((2.5, 8.0, 5.5))
+    assert tongue[:2] == lip[:2]
+    assert (tongue.gap_mm, lip.gap_mm) == (2.5, -5.5)
+    assert (tongue.added_mm, lip.added_mm) == (8.0, 0.0)
 
 
 @pytest.mark.parametrize("frame", [None, a_frame(hold=Hold.GLUED)])
@@ -209,7 +219,7 @@ def test_the_driest_season_never_pulls_the_tongue_out(moosgrund):
     """Half of the shrinking on each side, a quarter beyond it, and still 3 mm in the groove."""
     for low_rh_pct in (5.0, 15.0, 25.0, 35.0):
         plan = a_plan(moosgrund, frame=a_frame(), climate=ClimateWish(low_rh_pct=low_rh_pct))
-        clearance_mm, tongue_mm = plan.geometry.seat
+        clearance_mm, tongue_mm, _ = plan.geometry.seat
         assert clearance_mm >= plan.swing.swell_mm / 2 * 1.25
         # It once forgot that the tongue must first reach the rail.
         assert tongue_mm - clearance_mm - plan.swing.shrink_mm / 2 * 1.25 >= 3.0 - 1e-9

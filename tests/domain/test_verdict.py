@@ -8,7 +8,7 @@ from builders import a_frame, a_plan, altered
 from chequerwork.domain.advice import Severity
 from chequerwork.domain.facts import Grain
 from chequerwork.domain.movement import Swing
-from chequerwork.domain.order import Backing, Base, ClimateWish, Hold, Joint, Pattern
+from chequerwork.domain.order import Backing, Base, ClimateWish, Edge, Hold, Joint, Line, Pattern
 from chequerwork.domain.verdict import Verdict, assess
 
 STEADY = ClimateWish(low_rh_pct=48.0, high_rh_pct=48.0, temperature_c=19.0)  # the workshop's own room
@@ -187,3 +187,23 @@ def test_the_clearance_shown_is_the_one_laid_out(moosgrund):
     assert plan.geometry.opening.width_mm - plan.geometry.inner.width_mm == pytest.approx(
         2 * plan.movement.seat.clearance_mm
     )
+
+
+# Under a lip ------------------------------------------------------------------------------------------------------
+
+
+def test_a_lip_that_hides_part_of_the_squares_is_to_be_watched_and_told_two_ways_out(exact):
+    """TRADE-FRAME: a tongue below the surface, or a border wider than the lap."""
+    plan = a_plan(exact, frame=a_frame(edge=Edge.LIP))
+    reason = plan.movement.reason("edge-squares")
+    assert (reason.verdict, reason.value_mm) == (Verdict.WATCH, plan.geometry.hidden_mm)
+    ways = {remedy.code: remedy for remedy in plan.remedies}
+    assert {"tongue", "wider-border"} <= set(ways)
+    assert ways["tongue"].then_mm == ways["wider-border"].then_mm == 0.0
+    (line,) = ways["wider-border"].changes[("lines",)]
+    assert line.width_mm >= reason.value_mm
+
+
+def test_a_lip_over_a_line_alone_is_sound(exact):
+    plan = a_plan(exact, frame=a_frame(edge=Edge.LIP), lines=(Line(species="pear", width_mm=8.0),))
+    assert verdicts(plan)["edge-squares"] is Verdict.SOUND

@@ -21,6 +21,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "bevel_mm": num(),
         "bevel_text": text(),
         "grain": text(),
+        "edge": text("tongue or lip."),
     },
     "CompleteBacking": {"species": text(), "thickness_mm": num(), "thickness_text": text(), "grain": text()},
     "CompleteGrain": {"light": text("flat, quarter or mixed."), "dark": text()},
@@ -141,6 +142,7 @@ def _frame(placed: Order) -> Tree | None:
         **_both("thickness", frame.thickness_mm or 0.0, placed),
         **_both("bevel", frame.bevel_mm, placed),
         "grain": frame.grain,
+        "edge": frame.edge,
     }
 
 

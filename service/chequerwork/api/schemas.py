@@ -35,6 +35,7 @@ from chequerwork.domain.order import (
     ClimateWish,
     CornersWish,
     DraughtsMan,
+    Edge,
     Frame,
     Hold,
     Joint,
@@ -94,6 +95,7 @@ class FrameSchema(Closed):
     thickness = length(0, 200, about="Thickness of a rail; left out, the shop's usual one.", example="25 mm")
     bevel = length(0, 100, about="Taken off the outer upper edge at 45 degrees.", example="3 mm")
     grain = Choice(Grain, about="How the rails are sawn; left out, as the shop buys them.")
+    edge = Choice(Edge, about="How a floating field enters the rails: by a tongue, left out, or under a lip of theirs.")
 
 
 class SkirtSchema(Closed):

@@ -7,6 +7,7 @@ from typing import TypeVar
 from chequerwork.domain.accuracy import CONFIDENCE_PCT, VISIBLE_STEP_MM
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.fit import square_for
+from chequerwork.domain.geometry import rim_mm
 from chequerwork.domain.order import (
     Base,
     ClimateWish,
@@ -55,11 +56,12 @@ class Asked:
             return frame.thickness_mm
         if self.shop.defaults.frame_thickness_mm is not None:
             return self.shop.defaults.frame_thickness_mm
-        base = self.wish.base
-        if base is None or base.inset_mm < frame.width_mm:
-            return self.thickness_mm
-        # A base that sits inside the frame is hidden by it.
-        return self.thickness_mm + base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0)
+        base, hidden_mm = self.wish.base, 0.0
+        if base is not None and base.inset_mm >= frame.width_mm:
+            # A base that sits inside the frame is hidden by it.
+            hidden_mm = base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0)
+        above_mm = rim_mm(frame)
+        return above_mm + self.thickness_mm + max(hidden_mm, above_mm)
 
     def outside_mm(self) -> tuple[float, float] | None:
         """Length and width of the board as far as the order alone says, without a floating field's clearance."""
@@ -150,6 +152,7 @@ class Asked:
             thickness_mm=self.frame_thickness_mm(frame),
             bevel_mm=frame.bevel_mm,
             grain=frame.grain or self.shop.lumber[frame.species].grain,
+            edge=frame.edge,
         )
 
 

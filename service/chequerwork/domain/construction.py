@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from chequerwork.domain import movement
 from chequerwork.domain.asked import Asked
 from chequerwork.domain.errors import Fault, Path, unknown_name
+from chequerwork.domain.geometry import LIP_MM, rim_mm
 from chequerwork.domain.names import unknown_timber
-from chequerwork.domain.order import Base, Hold, Order
+from chequerwork.domain.order import Base, Edge, Hold, Order
 from chequerwork.domain.shop import Span
 
 FLOATING_LEAST_MM = 9.0  # three thirds of 3 mm: a tongue and two shoulders (common practice, no source)
@@ -40,8 +41,7 @@ class Construction(Asked):
         fault = movement.groove_fault(order, season)
         if fault is not None:
             yield fault
-        clearance_mm = movement.seat(order, season).clearance_mm
-        longest_mm = max(self.outside_mm() or (0.0,)) + 2 * clearance_mm
+        longest_mm = max(self.outside_mm() or (0.0,)) + 2 * movement.seat(order, season).gap_mm
         if longest_mm > self.shop.ranges.outside_mm:
             yield self._too_long(longest_mm)
 
@@ -122,8 +122,27 @@ class Construction(Asked):
                 detail=f"A bevel of {frame.bevel_mm:g} mm takes more than half of a rail of {frame.width_mm:g} x "
                 f"{thickness_mm:g} mm. Ask for at most {_floor(most_mm):g} mm.",
             )
-        if frame.hold is Hold.FLOATING:
+        if frame.hold is Hold.FLOATING and frame.edge is Edge.LIP:
+            yield from self._can_lie_under_a_lip(thickness_mm)
+        elif frame.hold is Hold.FLOATING:
             yield from self._can_float(thickness_mm)
+        elif frame.edge is Edge.LIP:
+            yield Fault(
+                at=("frame", "edge"),
+                code="conflict",
+                detail="A lip laps over a field that is free to move, and this one is glued to its rails. Ask for hold "
+                "floating, or leave out edge.",
+            )
+
+    def _can_lie_under_a_lip(self, rail_mm: float) -> Iterator[Fault]:
+        needed_mm = self.thickness_mm + 2 * LIP_MM
+        if rail_mm < needed_mm - 1e-9:
+            yield Fault(
+                at=("frame", "thickness"),
+                code="too-thin-to-float",
+                detail=f"A rail of {rail_mm:g} mm cannot hold a field {self.thickness_mm:g} mm thick between two lips "
+                f"of {LIP_MM:g} mm; it needs {math.ceil(needed_mm):g} mm. Ask for a thicker rail or edge tongue.",
+            )
 
     def _can_float(self, rail_mm: float) -> Iterator[Fault]:
         if self.thickness_mm < FLOATING_LEAST_MM:
@@ -152,7 +171,7 @@ class Construction(Asked):
         outside_mm = self.outside_mm()
         if outside_mm is not None:
             yield from self._stands(base, min(outside_mm))
-        hang_mm = self.frame_thickness_mm(frame) - self.thickness_mm if frame else 0.0
+        hang_mm = self.frame_thickness_mm(frame) - rim_mm(frame) - self.thickness_mm if frame else 0.0
         if outside_mm is not None:
             yield from self._on_sheet(base, outside_mm)
         if frame and base.inset_mm < frame.width_mm and hang_mm > 1e-6:
@@ -160,8 +179,9 @@ class Construction(Asked):
                 at=("frame", "thickness"),
                 code="conflict",
                 detail=f"The base runs under the rails, which hang {hang_mm:g} mm below the field, so it could not "
-                f"touch the field. Make the rails {self.thickness_mm:g} mm thick or the inset at least "
-                f"{frame.width_mm:g} mm.",
+                f"touch the field. "
+                + ("Ask for edge tongue" if rim_mm(frame) else f"Make the rails {self.thickness_mm:g} mm thick")
+                + f" or the inset at least {frame.width_mm:g} mm.",
             )
         if base.skirt:
             yield from self.offered(("base", "skirt", "species"), base.skirt.species)

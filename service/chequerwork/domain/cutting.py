@@ -127,7 +127,7 @@ def plan_cuts(order: Order, shop: Shop, geometry: Geometry) -> Cutting:
 
 def edge_tongue_mm(order: Order, geometry: Geometry) -> float:
     """Tongue cut on the edge squares; where there are lines, the outermost line carries it instead. [mm]"""
-    return 0.0 if order.lines else geometry.seat.tongue_mm
+    return 0.0 if order.lines else geometry.seat.added_mm
 
 
 def length_needed_mm(
@@ -314,7 +314,7 @@ def _line_parts(order: Order, machines: Machines, geometry: Geometry) -> Iterato
     last = len(order.lines)
     for number, line in enumerate(order.lines, start=1):
         edge = grow(edge, line.width_mm)
-        tongue_mm = geometry.seat.tongue_mm if number == last else 0.0
+        tongue_mm = geometry.seat.added_mm if number == last else 0.0
         for side, length_mm in (("a", edge.length_mm), ("b", edge.width_mm)):
             final = Block(length_mm + 2 * tongue_mm, line.width_mm + tongue_mm, order.thickness_mm)
             yield _sawn(f"L{number}{side}", Role.LINE, line.species, 2, final, machines)

@@ -9,7 +9,7 @@ from chequerwork.domain.advice import Advice
 from chequerwork.domain.arithmetic import enlarged_mm, times
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.fit import Fit, fit, fit_advice
-from chequerwork.domain.order import Base, Frame, Hold, Joint, Order
+from chequerwork.domain.order import Base, Edge, Frame, Hold, Joint, Order
 from chequerwork.domain.shapes import bevel_m3, block_m3, diagonal_mm, edging_m3, mass_kg, ring_m3
 from chequerwork.domain.shop import Shop
 
@@ -17,13 +17,35 @@ MASS_SPREAD = 0.10  # coefficient of variation of a species' density (Wood Handb
 
 
 class Seat(NamedTuple):
-    """How a floating field sits in its groove, per side; zeros for a glued field."""
+    """How a floating field sits in its groove, per side; zeros for a glued field.
+
+    The groove is ``tongue_mm`` deep. Under a lip there is no tongue: the edge of the squares enters it, and the lip
+    laps over them by ``lap_mm``.
+    """
 
     clearance_mm: float
     tongue_mm: float
+    lap_mm: float = 0.0
+
+    @property
+    def gap_mm(self) -> float:
+        """From the squares or lines to the rail, as seen from above; negative where a lip laps over them. [mm]"""
+        return -self.lap_mm if self.lap_mm else self.clearance_mm
+
+    @property
+    def added_mm(self) -> float:
+        """Tongue outside the squares or lines. [mm]"""
+        return 0.0 if self.lap_mm else self.tongue_mm
+
+    def groove_high_mm(self, field_mm: float) -> float:
+        """Height of the groove for a field [mm]: a third of it for a tongue, all of it under a lip. [mm]"""
+        if not self.tongue_mm:
+            return 0.0
+        return field_mm if self.lap_mm else field_mm / 3
 
 
 GLUED_SEAT = Seat(0.0, 0.0)
+LIP_MM = 3.0  # wood above a field that lies under a lip, and as much below it (common practice, no source)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +97,8 @@ class Geometry:
     opening: Rect
     overall: Rect
     height_mm: float
+    rim_mm: float  # of the rails above the playing surface
+    hidden_mm: float  # of the outer squares, by a lip
     thickness_mm: float
     seat: Seat
     rails: tuple[Rail, ...]
@@ -87,8 +111,8 @@ class Geometry:
 
     @property
     def tongue_thickness_mm(self) -> float:
-        """Middle third of a floating field; its groove is as high. [mm] Zero where the field is glued."""
-        return self.thickness_mm / 3 if self.seat.tongue_mm else 0.0
+        """Of what enters the groove, which is as high: a third of the field, or all of it. [mm] Zero if glued."""
+        return self.seat.groove_high_mm(self.thickness_mm)
 
 
 def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT) -> Geometry:
@@ -110,11 +134,11 @@ def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT
 
     References
     ----------
-    TRADE-FRAME: long point = panel + 2c + 2(W - r), here with the tongue below the surface so r hides nothing.
+    TRADE-FRAME: long point = panel + 2c + 2(W - r) under a lip; a tongue lies below the surface, so r hides nothing.
     """
     field = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm)
     inner = grow(field, order.lines_mm)
-    opening = grow(inner, seat.clearance_mm)
+    opening = grow(inner, seat.gap_mm)
     overall = grow(opening, order.frame.width_mm if order.frame else 0.0)
     base = base_panel(order.base, overall) if order.base else None
     cells = order.columns * order.rows
@@ -133,6 +157,8 @@ def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT
         opening=opening,
         overall=overall,
         height_mm=height_mm(order, shop),
+        rim_mm=rim_mm(order.frame),
+        hidden_mm=hidden_edge_mm(lap_mm=seat.lap_mm, lines_mm=order.lines_mm),
         thickness_mm=order.thickness_mm,
         seat=seat,
         rails=rails(order.frame, opening) if order.frame else (),
@@ -207,9 +233,48 @@ def height_mm(order: Order, shop: Shop) -> float:
     """From the table to the playing surface. [mm]"""
     base, frame = order.base, order.frame
     under_mm = base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0) if base else 0.0
-    rail_mm = (frame.thickness_mm or 0.0) if frame else 0.0
+    rail_mm = (frame.thickness_mm or 0.0) - rim_mm(frame) if frame else 0.0
     feet_mm = shop.consumables.foot_height_mm if order.feet else 0.0
     return over_table_mm(thickness_mm=order.thickness_mm, under_mm=under_mm, rail_mm=rail_mm, feet_mm=feet_mm)
+
+
+def rim_mm(frame: Frame | None) -> float:
+    """How far the rails stand above the playing surface: by their lip, or not at all. [mm]"""
+    return LIP_MM if frame and frame.hold is Hold.FLOATING and frame.edge is Edge.LIP else 0.0
+
+
+def lap_over_mm(*, groove_mm: float, clearance_mm: float) -> float:
+    """How far a lip laps over the edge of a field that lies in its groove. [mm]
+
+    Parameters
+    ----------
+    groove_mm
+        Depth of the groove. [mm]
+    clearance_mm
+        Left free at its bottom. [mm]
+
+    References
+    ----------
+    TRADE-FRAME: r - c. A rebate of 9.5 mm with 1.6 mm clearance hides 7.9 mm of every edge square (F03).
+    """
+    return groove_mm - clearance_mm
+
+
+def hidden_edge_mm(*, lap_mm: float, lines_mm: float) -> float:
+    """How much of the outer squares a lip hides: what it laps over beyond the lines. [mm]
+
+    Parameters
+    ----------
+    lap_mm
+        Of the lip. [mm]
+    lines_mm
+        Lines of one side together. [mm]
+
+    References
+    ----------
+    TRADE-FRAME: a border around the grid wider than r - c keeps the squares whole.
+    """
+    return max(0.0, lap_mm - lines_mm)
 
 
 def over_table_mm(*, thickness_mm: float, under_mm: float, rail_mm: float, feet_mm: float) -> float:
@@ -222,7 +287,7 @@ def over_table_mm(*, thickness_mm: float, under_mm: float, rail_mm: float, feet_
     under_mm
         Base and backing together. [mm]
     rail_mm
-        Thickness of the rails, 0 without a frame. [mm]
+        Thickness of the rails below their lip, 0 without a frame. [mm]
     feet_mm
         Height of the feet. [mm]
 
@@ -258,8 +323,9 @@ def _timber_volumes(order: Order, seat: Seat, opening: Rect, base: BasePanel | N
     for line in order.lines:
         yield line.species, ring_m3(edge.length_mm, edge.width_mm, line.width_mm, thickness_mm)
         edge, outermost = grow(edge, line.width_mm), (line.species, line.species)
-    # As thick as a third of the field; half of it on each of the two timbers at the edge.
-    tongue_m3 = edging_m3(edge.length_mm, edge.width_mm, seat.tongue_mm, thickness_mm / 3)
+    # Half of the tongue on each of the two timbers at the edge.
+    high_mm = seat.groove_high_mm(thickness_mm)
+    tongue_m3 = edging_m3(edge.length_mm, edge.width_mm, seat.added_mm, high_mm)
     for species in outermost:
         yield species, times(tongue_m3, 0.5)
     if order.frame:
@@ -282,8 +348,7 @@ def frame_m3(frame: Frame, opening: Rect, seat: Seat, field_mm: float) -> float:
     return (
         ring_m3(length_mm, width_mm, frame.width_mm, frame.thickness_mm or 0.0)
         - bevel_m3(outer.length_mm, outer.width_mm, frame.bevel_mm)
-        # As deep as the tongue is long and as high as it is thick, a third of the field.
-        - edging_m3(length_mm, width_mm, seat.tongue_mm, field_mm / 3)
+        - edging_m3(length_mm, width_mm, seat.tongue_mm, seat.groove_high_mm(field_mm))
     )
 
 

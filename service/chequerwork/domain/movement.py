@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from chequerwork.domain.errors import Fault, OutsideValidity
 from chequerwork.domain.facts import Grain, Sheet, Species, Tables
-from chequerwork.domain.geometry import GLUED_SEAT, Seat
-from chequerwork.domain.order import Base, Hold, Joint, Order
+from chequerwork.domain.geometry import GLUED_SEAT, Seat, lap_over_mm
+from chequerwork.domain.order import Base, Edge, Hold, Joint, Order
 from chequerwork.domain.shop import Shop
 from chequerwork.domain.timber import FIBRE_SATURATION_PCT, emc_pct, sheet_mc_pct
 
@@ -358,7 +358,10 @@ def seat(order: Order, season: Swing) -> Seat:
     clearance_mm = max(FIT_LEAST_MM, season.swell_mm / 2 * (1 + BAND))
     clearance_mm = _up(clearance_mm)
     tongue_mm = max(TONGUE_LEAST_MM, clearance_mm + season.shrink_mm / 2 * (1 + BAND) + TONGUE_HOLD_MM)
-    return Seat(clearance_mm, _up(tongue_mm))
+    deep_mm = _up(tongue_mm)
+    lipped = order.frame.edge is Edge.LIP
+    lap_mm = lap_over_mm(groove_mm=deep_mm, clearance_mm=clearance_mm) if lipped else 0.0
+    return Seat(clearance_mm, deep_mm, lap_mm)
 
 
 def groove_fault(order: Order, season: Swing) -> Fault | None:

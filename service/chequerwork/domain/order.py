@@ -33,6 +33,13 @@ class Hold(StrEnum):
     FLOATING = "floating"
 
 
+class Edge(StrEnum):
+    """How a floating field enters its rails: by a tongue below the surface, or under a lip over the squares."""
+
+    TONGUE = "tongue"
+    LIP = "lip"
+
+
 class Units(StrEnum):
     """Unit system of everything a person reads."""
 
@@ -82,6 +89,7 @@ class Frame:
     thickness_mm: float | None = None
     bevel_mm: float = 0.0
     grain: Grain | None = None
+    edge: Edge = Edge.TONGUE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ from chequerwork.domain.facts import Grain, Tables
 from chequerwork.domain.flatness import balancing_of, bare_of, bend_across, bend_along, field_ply, wood_ply
 from chequerwork.domain.geometry import base_is_inside
 from chequerwork.domain.movement import RAIL_LEFT_MM, Year, seat
-from chequerwork.domain.order import Backing, Base, Frame, Hold, Joint, Order, Pattern, Wish
+from chequerwork.domain.order import Backing, Base, Edge, Frame, Hold, Joint, Line, Order, Pattern, Wish
 from chequerwork.domain.shop import Shop
 from chequerwork.domain.verdict import MITRE_GAP_MM, Case, Examined, Reason, Verdict, examine
 
@@ -79,8 +79,14 @@ _NUMBERS: Final[Mapping[str, tuple[Path, Callable[[Examined], float]]]] = {
     "mitre": (("movement", "mitre_gap_mm"), lambda e: e.rail.gap_mm if e.rail else 0.0),
     "bow": (("movement", "bow_mm"), lambda e: e.flatness.across_mm),
     "bow_along": (("movement", "bow_along_mm"), lambda e: e.flatness.along_mm),
+    "hidden": (("geometry", "frame", "hidden_mm"), lambda e: _value(e, "edge-squares")),
     "mismatch": (("geometry", "accuracy", "mismatch_worst_mm"), lambda e: e.accuracy.mismatch_worst_mm),
 }
+
+
+def _value(examined: Examined, code: str) -> float:
+    reason = examined.reason(code)
+    return reason.value_mm if reason else 0.0
 
 
 def offer(order: Order, shop: Shop, tables: Tables, year: Year, found: Examined) -> tuple[Remedy, ...]:
@@ -213,6 +219,19 @@ def _floating_field(case: _Case) -> Iterator[_Try]:
     yield from _quarter_sawn_squares(case, "tongue")
 
 
+def _edge_squares(case: _Case) -> Iterator[_Try]:
+    """A tongue below the surface, or a line that the lip may lap over in place of the squares."""
+    order, frame = case.order, case.order.frame
+    if frame is None:
+        return
+    text = "A tongue below the surface instead of the lip: {0} of the outer squares hidden instead of {1}."
+    yield _Try("tongue", {("frame", "edge"): Edge.TONGUE}, _RAIL, text, "hidden")
+    wide_mm = float(math.ceil(_value(case.found, "edge-squares") - 1e-9))
+    lines = (*order.lines, Line(species=frame.species, width_mm=wide_mm))
+    text = "One more line, {2} wide: the lip hides {0} of the outer squares instead of {1}."
+    yield _Try("wider-border", {("lines",): lines}, _FIELD, text, "hidden", wide_mm)
+
+
 def _mitre(case: _Case) -> Iterator[_Try]:
     frame = case.order.frame
     if frame is None:
@@ -328,6 +347,7 @@ def _corners(case: _Case) -> Iterator[_Try]:
 _TRIALS: Final[Mapping[str, Callable[[_Case], Iterator[_Try]]]] = {
     "glued-field": _glued_field,
     "floating-field": _floating_field,
+    "edge-squares": _edge_squares,
     "mitre": _mitre,
     "bow": _bow,
     "corners": _corners,

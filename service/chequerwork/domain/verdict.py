@@ -10,7 +10,7 @@ from chequerwork.domain.advice import Advice, Severity
 from chequerwork.domain.errors import Path
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.flatness import Flatness, flatten
-from chequerwork.domain.geometry import Seat, base_is_glued
+from chequerwork.domain.geometry import Seat, base_is_glued, hidden_edge_mm
 from chequerwork.domain.movement import (
     BAND,
     COEFFICIENT_HIGH_PCT,
@@ -31,6 +31,7 @@ from chequerwork.domain.timber import moduli
 GLUED_SWING_MM = (0.5, 1.0)
 MITRE_GAP_MM = (0.4, 1.0)
 BOW_MM = (1.0, 3.0)
+HIDDEN_MM = 0.5  # players see a square that is narrower than the others (common practice, no source)
 GROOVE_SHARE = 0.5  # a deeper groove weakens the rail (common practice, no source)
 
 
@@ -125,6 +126,7 @@ def _examined(order: Order, season: Swing, rail: RailChange | None, flatness: Fl
     sat = seat(order, season)
     reasons = (
         *_held(order, season, sat),
+        *_edge_squares(order, sat),
         *_mitre(order.frame, rail),
         *_based(order, flatness),
         *_corners(order, accuracy),
@@ -156,8 +158,9 @@ def _held(order: Order, season: Swing, sat: Seat) -> Iterator[Reason]:
         at=("geometry", "frame", "tongue_mm"),
         value_mm=sat.tongue_mm,
         watch_mm=frame.width_mm * GROOVE_SHARE,
-        text="The field is free to change by {0}: {1} clearance and a {2} tongue on each side; in the driest season "
-        "the gap beside the squares is {3}" + ("." if fits else "; the groove takes more than half of the {4} rail."),
+        text="The field is free to change by {0}: {1} clearance in a groove {2} deep on each side"
+        + ("" if sat.lap_mm else "; in the driest season the gap beside the squares is {3}")
+        + ("." if fits else "; the groove takes more than half of the {4} rail."),
         lengths_mm=(
             season.total_mm,
             sat.clearance_mm,
@@ -165,6 +168,22 @@ def _held(order: Order, season: Swing, sat: Seat) -> Iterator[Reason]:
             sat.clearance_mm + season.shrink_mm / 2,
             frame.width_mm,
         ),
+    )
+
+
+def _edge_squares(order: Order, sat: Seat) -> Iterator[Reason]:
+    """How much of the outer squares a lip hides."""
+    if not sat.lap_mm:
+        return
+    hidden_mm = hidden_edge_mm(lap_mm=sat.lap_mm, lines_mm=order.lines_mm)
+    yield Reason(
+        code="edge-squares",
+        verdict=Verdict.SOUND if hidden_mm < HIDDEN_MM else Verdict.WATCH,
+        at=("geometry", "frame", "hidden_mm"),
+        value_mm=hidden_mm,
+        watch_mm=HIDDEN_MM,
+        text="The lip laps over the field by {0} and hides {1} of the outer squares, which show {2} wide.",
+        lengths_mm=(sat.lap_mm, hidden_mm, order.square_mm - hidden_mm),
     )
 
 

@@ -83,7 +83,11 @@ def _frame(frame: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
         yield "", f"{frame['bevel_text']} bevel off the outer upper edge, at 45 degrees"
     if frame["joint"] == "mitre":
         yield "", "ends at 45 degrees"
-    if sizes["tongue_mm"]:
+    if sizes["lap_mm"]:
+        deep, high = sizes["tongue_text"], sizes["tongue_thickness_text"]
+        yield "", f"groove {deep} deep, {high} high, {sizes['clearance_text']} of it left free on each side"
+        yield "", f"lip laps over the field by {sizes['lap_text']}: {sizes['hidden_text']} of the outer squares hidden"
+    elif sizes["tongue_mm"]:
         long, thick = sizes["tongue_text"], sizes["tongue_thickness_text"]
         yield "", f"tongue {long} long, {thick} thick, {sizes['clearance_text']} clearance on each side"
         yield "", f"groove {long} deep, {thick} high, at the middle of the field's edge"

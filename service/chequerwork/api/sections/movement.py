@@ -105,7 +105,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "balance": maybe_one("Balance", "The backing that would take the bow away; null where there is none."),
         "groove_clearance_mm": num("Per side."),
         "groove_clearance_text": text(),
-        "edge_gap": maybe_one("EdgeGap", "Beside a floating field; null where it does not float."),
+        "edge_gap": maybe_one("EdgeGap", "Beside a field that floats by a tongue; null for any other."),
         "verdict": text("sound, watch or expect damage."),
         "reasons": many("Reason"),
         "remedies": many("Remedy", "Changes of the order that help, each tried out; the soundest first."),
@@ -137,7 +137,7 @@ def view(plan: Plan, _: Audience) -> Tree:
         "balance": _balance(plan),
         "groove_clearance_mm": mm(sat.clearance_mm),
         "groove_clearance_text": format_fine(sat.clearance_mm, units),
-        "edge_gap": _edge_gap(plan) if sat.tongue_mm else None,
+        "edge_gap": _edge_gap(plan) if sat.added_mm else None,
         "verdict": found.verdict,
         "reasons": [_reason(each, units) for each in found.reasons],
         "remedies": [_remedy(each, units) for each in plan.remedies],
@@ -267,6 +267,8 @@ def patch(changes: Changes) -> Tree:
 
 
 def _written(value: Any, *, is_length: bool) -> Any:
+    if isinstance(value, tuple):
+        return [{"species": line.species, "width": f"{line.width_mm!r} mm"} for line in value]
     if isinstance(value, Backing):
         return {"species": value.species, "thickness": f"{value.thickness_mm!r} mm", "grain": value.grain}
     return f"{value!r} mm" if is_length else value
