@@ -110,6 +110,11 @@ class Geometry:
     advice: tuple[Advice, ...]
 
     @property
+    def outer_mm(self) -> tuple[float, float, float]:
+        """Length, width and height of the whole board, its rim included. [mm]"""
+        return self.overall.length_mm, self.overall.width_mm, self.height_mm + self.rim_mm
+
+    @property
     def tongue_thickness_mm(self) -> float:
         """Of what enters the groove, which is as high: a third of the field, or all of it. [mm] Zero if glued."""
         return self.seat.groove_high_mm(self.thickness_mm)

@@ -47,7 +47,7 @@ def pack(order: Order, shop: Shop, geometry: Geometry) -> Parcel:
     TRADE-PACK: 559 x 559 x 32 with 50 clearance and 7 wall gives 673 x 673 x 146 (K01).
     """
     packing = shop.packing
-    board = (geometry.overall.length_mm, geometry.overall.width_mm, geometry.height_mm + geometry.rim_mm)
+    board = geometry.outer_mm
     sides = carton_mm(board, packing)
     carton_m2 = carton_area_m2(sides)
     filled_m3 = cushion_m3(sides, packing.wall_mm, board)

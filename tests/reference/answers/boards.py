@@ -7,7 +7,7 @@ from reference.answers.registry import checks_formulas
 
 from chequerwork.domain.accuracy import mismatch_worst_mm, mismatches
 from chequerwork.domain.fit import fit, square_for
-from chequerwork.domain.geometry import BasePanel, Rect, grow, lay_out, rails, sheet_mass_kg
+from chequerwork.domain.geometry import BasePanel, Rect, Seat, lap_over_mm, lay_out, rails, sheet_mass_kg
 from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Hold, Line, Pattern, Units
 
 IN = 25.4
@@ -94,7 +94,10 @@ def long_point_mm(*, opening_mm, frame_mm):
 
 @checks_formulas()
 def sight_size_mm(*, panel_mm, clearance_mm, rebate_mm):
-    return grow(Rect(length_mm=panel_mm, width_mm=panel_mm), clearance_mm - rebate_mm).width_mm
+    """The opening of a field under a lip."""
+    lap_mm = lap_over_mm(groove_mm=rebate_mm, clearance_mm=clearance_mm)
+    seat = Seat(clearance_mm, rebate_mm, lap_mm)
+    return lay_out(an_order(MOOSGRUND, square_mm=panel_mm / 8), MOOSGRUND, TABLES, seat=seat).opening.width_mm
 
 
 @checks_formulas()

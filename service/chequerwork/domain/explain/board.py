@@ -24,7 +24,7 @@ from chequerwork.domain.fit import (
     square_at_ratio_mm,
     square_for,
 )
-from chequerwork.domain.geometry import MASS_SPREAD, Rect, grow, over_table_mm
+from chequerwork.domain.geometry import MASS_SPREAD, Rect, grow, hidden_edge_mm, lap_over_mm, over_table_mm
 from chequerwork.domain.order import ChessPieces, DraughtsMan, field_side_mm
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.shapes import bevel_m3, block_m3, diagonal_mm, edging_m3, mass_kg, ring_m3
@@ -75,7 +75,7 @@ def _pawn_decides(pieces: ChessPieces) -> bool:
 def _outside(plan: Plan, ledger: Ledger) -> None:
     """From the field outwards: lines, clearance, frame. Each border that is there adds to both sides."""
     order, found, at = plan.order, plan.geometry, ledger.at
-    to_opening = [("field with its lines", order.lines_mm), ("with clearance", found.seat.clearance_mm)]
+    to_opening = [("field with its lines", order.lines_mm), ("to the rail", found.seat.gap_mm)]
     for side in ("length_mm", "width_mm"):
         size_mm: float = getattr(found.field, side)
         borders = [(part, mm) for part, mm in to_opening if mm]
@@ -93,14 +93,18 @@ def _outside(plan: Plan, ledger: Ledger) -> None:
         over_table_mm,
         thickness_mm=order.thickness_mm,
         under_mm=base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0) if base else 0.0,
-        rail_mm=(frame.thickness_mm or 0.0) if frame else 0.0,
+        rail_mm=(frame.thickness_mm or 0.0) - found.rim_mm if frame else 0.0,
         feet_mm=plan.shop.consumables.foot_height_mm if order.feet else 0.0,
     )
 
 
 def _rails(plan: Plan, ledger: Ledger) -> None:
     """Long points that are longer than the opening; a short point of a mitre is as long as it, as is a butted rail."""
-    opening = plan.geometry.opening
+    opening, seat = plan.geometry.opening, plan.geometry.seat
+    if seat.lap_mm:
+        lap = {"groove_mm": seat.tongue_mm, "clearance_mm": seat.clearance_mm}
+        lap_mm = ledger.at("frame", "lap_mm")(lap_over_mm, **lap)
+        ledger.at("frame", "hidden_mm")(hidden_edge_mm, lap_mm=lap_mm, lines_mm=plan.order.lines_mm)
     for index, rail in enumerate(plan.geometry.rails):
         size_mm = opening.length_mm if rail.side == "length" else opening.width_mm
         if rail.long_point_mm != size_mm:
@@ -172,10 +176,10 @@ def _timber_volumes(plan: Plan, ledger: Ledger) -> dict[str, list[float]]:
 
 def _tongue(plan: Plan, ledger: Ledger, edge: Rect, volumes: dict[str, list[float]]) -> None:
     """Half of a floating field's tongue on each of the two timbers at its edge."""
-    order, tongue_mm = plan.order, plan.geometry.seat.tongue_mm
+    order, tongue_mm = plan.order, plan.geometry.seat.added_mm
     if not tongue_mm:
         return
-    shape = {"deep_mm": tongue_mm, "high_mm": order.thickness_mm / 3}
+    shape = {"deep_mm": tongue_mm, "high_mm": plan.geometry.tongue_thickness_mm}
     whole_m3 = ledger.at("mass_kg", part="tongue")(edging_m3, **_sides(edge), **shape)
     outermost = (order.lines[-1].species,) if order.lines else (order.light, order.dark)
     for species in outermost:
@@ -196,7 +200,7 @@ def _frame(plan: Plan, ledger: Ledger, volumes: dict[str, list[float]]) -> None:
         off_m3 = at("mass_kg", part="bevel")(bevel_m3, **_sides(found.overall), bevel_mm=frame.bevel_mm)
         parts.append(at("mass_kg", part="less the bevel", unit="m3")(times, amount=off_m3, count=-1))
     if tongue_mm:
-        shape = {"deep_mm": tongue_mm, "high_mm": order.thickness_mm / 3}
+        shape = {"deep_mm": tongue_mm, "high_mm": found.tongue_thickness_mm}
         out_m3 = at("mass_kg", part="groove")(edging_m3, **_sides(found.opening), **shape)
         parts.append(at("mass_kg", part="less the groove", unit="m3")(times, amount=out_m3, count=-1))
     volumes.setdefault(frame.species, []).extend(parts)

@@ -45,7 +45,7 @@ Place = tuple[str | int, ...]
 def packing(plan: Plan, ledger: Ledger, _: Audience) -> None:
     """Carton, mass, what is billed, girth and shape."""
     rules, geometry, at = plan.shop.packing, plan.geometry, ledger.at
-    board = (geometry.overall.length_mm, geometry.overall.width_mm, geometry.height_mm)
+    board = geometry.outer_mm
     sides = []
     for name, side_mm in zip(("length_mm", "width_mm", "height_mm"), board, strict=True):
         around = {"clearance_mm": rules.clearance_mm, "wall_mm": rules.wall_mm}
@@ -134,9 +134,9 @@ def _exact(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
 
 def _packing(plan: Plan, ledger: Ledger, place: Place) -> Decimal:
     """Carton and cushioning of all boards; their area and volume are explained with the parcel."""
-    rules, parcel, overall = plan.shop.packing, plan.packing, plan.geometry.overall
+    rules, parcel = plan.shop.packing, plan.packing
     sides_mm = (parcel.length_mm, parcel.width_mm, parcel.height_mm)
-    board_mm = (overall.length_mm, overall.width_mm, plan.geometry.height_mm)
+    board_mm = plan.geometry.outer_mm
     one = ledger.at(*place, part="one board")(
         packing_cost,
         carton_m2=carton_area_m2(sides_mm),
