@@ -86,7 +86,6 @@ _FUNCTIONS: Numbers = {
     "floor": lambda value: math.floor(float(value) + 1e-9),
     "sum_of_squares": lambda values: sum(value * value for value in values),
     "sum_of_products": lambda values, others: sum(math.prod(pair) for pair in zip(values, others, strict=True)),
-    "product_less": lambda values, less: math.prod(value - less for value in values),
 }  # fmt: skip
 _WORDS = {"if", "else", "and", "or", "not", "each", "of", "where"}
 

@@ -11,13 +11,9 @@ from hypothesis import strategies as st
 from werkzeug.datastructures import MultiDict
 from werkzeug.test import EnvironBuilder
 
+from chequerwork.api.presentation import Presentation, read_presentation
 from chequerwork.api.problems import Problem
-from chequerwork.api.reading import (
-    Presentation,
-    read_args,
-    read_presentation,
-    read_query,
-)
+from chequerwork.api.reading import read_args, read_query
 from chequerwork.domain.errors import Fault
 from chequerwork.ops.limits import (
     MAX_LIST_ITEMS,

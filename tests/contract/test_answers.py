@@ -57,7 +57,7 @@ def test_the_orders_of_these_tests_are_valid_requests(contract, name):
 
 def test_the_full_order_names_every_field_of_the_contract(contract):
     """But for the pieces' other form, and `square` and `game` with what they stand for."""
-    left = set(contract.document["components"]["parameters"])
+    left = set(contract.document["components"]["parameters"]) - {"explain"}
     for name in flat(FULL):
         left.discard(name.replace(".", "_"))
     assert left == {"pieces_king_base", "pieces_king_height", "pieces_pawn_base", "pieces_fill_ratio"}
@@ -117,6 +117,15 @@ def test_every_answer_that_the_contract_promises_can_be_had(app, contract):
             assert str(answer.status_code) == status, (method, path, status, answer.data[:200])
     promised = {(m, p, status) for m, p, operation in operations(contract) for status in operation["responses"]}
     assert promised - contract.seen == {("GET", "/readyz", "503")}
+
+
+@pytest.mark.parametrize("name", ORDERS)
+def test_an_explained_answer_is_held_to_the_contract_too(app, contract, name):
+    client, key = HeldClient.of(app, contract), maker(ORDERS[name])
+    for section in SECTIONS:
+        answer = client.post(f"/v1/{section}?explain=1", json=ORDERS[name], headers=key)
+        assert answer.status_code == 200
+        assert "explain" in answer.get_json()
 
 
 def test_a_service_that_cannot_quote_says_so_as_the_contract_has_it(contract, monkeypatch):

@@ -77,6 +77,20 @@ def test_the_table_says_which_paths_need_a_makers_key(client):
         assert (client.get(path, query_string=asked).status_code == 401) is (without_a_key == "maker's key"), path
 
 
+def test_the_example_of_an_explanation_is_what_is_answered(client):
+    """Dots stand for lines that are left out."""
+    under = README.partition("\n## Check it by hand\n")[2].partition("\n## ")[0]
+    path = re.search(r"http://127\.0\.0\.1:8000(/v1/[^']+)'", under)
+    shown = re.search(r"```text\n(.*?)```", under, flags=re.DOTALL)
+    assert path is not None
+    assert shown is not None
+    page = client.get(path[1]).get_data(as_text=True)
+    parts = [part.strip("\n") for part in shown[1].split("...\n")]
+    assert len(parts) > 1
+    for part in parts:
+        assert part in page
+
+
 def test_the_table_of_the_order_names_every_field():
     told = {field for cell in first_cells(README, "The order") for field in re.findall(r"`(\w+)`", cell)}
     assert told == set(ORDER.fields)

@@ -8,7 +8,7 @@ from typing import Final
 
 from marshmallow import INCLUDE, Schema
 
-from chequerwork.api import choices, order_view, sources, timbers
+from chequerwork.api import choices, explanations, order_view, sources, timbers
 from chequerwork.api.answer_fields import (
     day,
     kind,
@@ -49,6 +49,8 @@ def _schema(name: str, shape: Fields) -> Schema:
     return cls(unknown=INCLUDE)
 
 
+_EXPLAINED: Final = "Where explain=1 is asked: how the numbers were worked out."
+
 _SHAPES: Final[Mapping[str, Fields]] = {
     "Finding": {
         "code": text(),
@@ -80,6 +82,7 @@ _SHAPES: Final[Mapping[str, Fields]] = {
         "compliance": one("Compliance"),
         "price": one("Price"),
         "advice": many("Finding"),
+        "explain": lacking("Explanations", _EXPLAINED),
     },
     "Fault": {
         "pointer": ref({"type": "string"}, "JSON pointer into the body.", required=False),
@@ -104,6 +107,7 @@ _ROOMS: Final = (
     choices,
     sources,
     timbers,
+    explanations,
     geometry,
     cutting,
     materials,
@@ -118,7 +122,11 @@ _ROOMS: Final = (
 
 def section_shape(section: str) -> Fields:
     """Answer of one section's own path."""
-    return {section: one(section.capitalize()), "advice": many("Finding", "What to know about it.")}
+    return {
+        section: one(section.capitalize()),
+        "advice": many("Finding", "What to know about it."),
+        "explain": lacking("Explanations", _EXPLAINED),
+    }
 
 
 def schemas() -> Mapping[str, Schema]:

@@ -16,8 +16,9 @@ from chequerwork.api.access import caller_role, require_maker
 from chequerwork.api.choices import choices
 from chequerwork.api.fields import Closed
 from chequerwork.api.http import answer
+from chequerwork.api.presentation import Presentation, read_explain, read_presentation
 from chequerwork.api.problems import KINDS, explain, invalid_order
-from chequerwork.api.reading import Presentation, read_args, read_json, read_presentation, read_query
+from chequerwork.api.reading import read_args, read_json, read_query
 from chequerwork.api.schemas import CHOICES, TIMBERS, Reading, flat_shape, order_of, read_asked, read_order
 from chequerwork.api.signing import Signer
 from chequerwork.api.sources import sources
@@ -113,13 +114,15 @@ def ask(asked: Request, service: Service, section: str, suffix: str | None) -> R
         tree = views.quote(plan, service.signer, workshop=workshop)
     else:
         tree = views.section(plan, section, workshop=workshop)
+    if shown.explain:
+        tree["explain"] = views.explanations(plan, tree, workshop=workshop)
     title = f"{section.capitalize()} for a board of {plan.order.columns} x {plan.order.rows} squares"
     body, content_type = _written(tree, title, suffix, shown)
     return answer(asked, body, content_type, private=role is not None)
 
 
 def _read(asked: Request, suffix: str | None) -> tuple[Reading, Presentation]:
-    raw, shown, faults = _raw(asked, suffix, _SHAPE)
+    raw, shown, faults = _raw(asked, suffix, _SHAPE, explains=True)
     reading = read_order(raw, frozenset(f.at for f in faults))
     unread = frozenset(str(f.at[0]) for f in faults if f.at)
     # A parameter that could not be read is not also missing.
@@ -128,18 +131,20 @@ def _read(asked: Request, suffix: str | None) -> tuple[Reading, Presentation]:
 
 
 def _raw(
-    asked: Request, suffix: str | None, shape: Mapping[str, str]
+    asked: Request, suffix: str | None, shape: Mapping[str, str], *, explains: bool = False
 ) -> tuple[dict[str, Any], Presentation, list[Fault]]:
     """What was asked, as a nested dict, from a body or a flat query; how to write the answer; faults of the query."""
     if asked.method == "POST":
-        _refuse_query(asked)
-        return read_json(asked), Presentation(), []
+        return *_body(asked, explains=explains), []
     args, shown = read_args(asked), Presentation()
-    faults: list[Fault] = []
+    told, faults = False, list[Fault]()
+    if explains:
+        told, args, faults = read_explain(args)
     if suffix is not None:
-        shown, args, faults = read_presentation(args, suffix)
+        shown, args, more = read_presentation(args, suffix)
+        faults += more
     raw, more = read_query(args, shape=shape)
-    return raw, shown, [*faults, *more]
+    return raw, replace(shown, explain=True) if told else shown, [*faults, *more]
 
 
 def _shop(service: Service, reading: Reading) -> Shop:
@@ -149,12 +154,18 @@ def _shop(service: Service, reading: Reading) -> Shop:
         raise Refused([*refused.faults, *reading.faults]) from None
 
 
-def _refuse_query(asked: Request) -> None:
-    """A body says it all; a parameter beside it would be ignored without a word."""
+def _body(asked: Request, *, explains: bool) -> tuple[dict[str, Any], Presentation]:
+    """The body of a request. It says all of an order: any other parameter beside it would be ignored without a word."""
+    shown = Presentation()
     if asked.query_string:
-        _, faults = read_query(read_args(asked), shape={})
+        args, told, faults = read_args(asked), False, list[Fault]()
+        if explains:
+            told, args, faults = read_explain(args)
+        faults += read_query(args, shape={})[1]
         if faults:
             raise invalid_order(faults, in_query=True)
+        shown = Presentation(explain=told)
+    return read_json(asked), shown
 
 
 def _written(tree: dict[str, Any], title: str, suffix: str | None, shown: Presentation) -> tuple[bytes, str]:

@@ -58,7 +58,7 @@ def contract() -> Json:
     spec.components.security_scheme("accessKey", {"type": "http", "scheme": "bearer", "description": _KEYS})
     for name, response in _problem_responses():
         spec.components.response(name, response)
-    for name, parameter in _order_parameters():
+    for name, parameter in (*_order_parameters(), ("explain", _EXPLAIN)):
         spec.components.parameter(name, "query", parameter)
     for path, operations in _paths():
         spec.path(path, operations=operations)
@@ -183,6 +183,11 @@ _REFRESH: Final[Json] = {
     "description": "Ignored: a new value makes a sheet ask again.",
     "schema": {"type": "string"},
 }
+_EXPLAIN: Final[Json] = {
+    "name": "explain",
+    "description": "1: beside each section, formula, inputs, result and sources of its numbers.",
+    "schema": {"type": "string", "enum": ["0", "1"], "default": "0"},
+}
 _COLUMNS: Final[Json] = {
     "name": "columns",
     "description": "Digits: squares across the grain. Anything else: names of answer cells in their order, joined by "
@@ -214,7 +219,7 @@ def _parameters(suffix: str | None) -> list[str | Json]:
     extra = [*_PRESENTATION.get(suffix or "", ()), _REFRESH]
     if suffix is not None:
         extra.append(_INLINE)
-    return [*refs, *({"in": "query", **parameter} for parameter in extra)]
+    return [*refs, "explain", *({"in": "query", **parameter} for parameter in extra)]
 
 
 # Paths ----------------------------------------------------------------------------------------------------------------
@@ -300,6 +305,7 @@ def _post(section: str, schema: str) -> Json:
         "tags": ["board"],
         "summary": _SUMMARIES[section],
         "security": _security(section),
+        "parameters": ["explain"],
         "requestBody": {
             "required": True,
             "content": {"application/json": {"schema": _ref("Order"), "examples": _EXAMPLES}},

@@ -9,8 +9,7 @@ import json
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any, NoReturn
+from typing import Any, Final, NoReturn
 from urllib.parse import unquote_to_bytes
 
 from flask import Request
@@ -20,7 +19,7 @@ from chequerwork.api.problems import Problem
 from chequerwork.domain.errors import BadQuantity, Fault, near_names
 from chequerwork.ops import limits
 
-_SHOWN = 60  # characters of something wrong that a message repeats
+SHOWN = 60  # characters of something wrong that a message repeats
 
 # --- JSON bodies ---------------------------------------------------------------------------------------
 
@@ -62,7 +61,7 @@ def _check_media_type(asked: Request) -> None:
     charset = asked.mimetype_params.get("charset", "utf-8").lower()
     if _JSON_TYPE.fullmatch(given) and charset in ("utf-8", "utf8"):
         return
-    was = f"is {given[:_SHOWN]!r}, charset {charset[:_SHOWN]!r}" if given else "is not named"
+    was = f"is {given[:SHOWN]!r}, charset {charset[:SHOWN]!r}" if given else "is not named"
     detail = f"The body's media type {was}. Send JSON in UTF-8 with Content-Type: application/json."
     raise Problem("unsupported-media-type", detail, headers={"Accept-Post": "application/json"})
 
@@ -138,7 +137,7 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(found) != len(pairs):
         names = [name for name, _ in pairs]
         twice = next(name for name in found if names.count(name) > 1)
-        detail = f"The name {twice[:_SHOWN]!r} stands twice in one object. Say which value is meant by leaving out one."
+        detail = f"The name {twice[:SHOWN]!r} stands twice in one object. Say which value is meant by leaving out one."
         raise _Ambiguous("duplicate-name", detail)
     return found
 
@@ -288,7 +287,7 @@ def read_query(args: MultiDict[str, str], *, shape: Mapping[str, str]) -> tuple[
         kind = shape.get(name)
         if kind is not None:
             try:
-                _put(tree, name, _READERS[kind](_single(texts)))
+                _put(tree, name, _READERS[kind](single(texts)))
             except BadQuantity as error:
                 faults.append(Fault(at=tuple(name.split(".")), code=error.code, detail=error.detail))
         elif name != _IGNORED:
@@ -303,8 +302,14 @@ def _put(tree: dict[str, Any], name: str, value: object) -> None:
     tree[leaf] = value
 
 
-def _single(texts: list[str], most: int = limits.MAX_STRING_CHARS) -> str:
-    """The one text of a parameter, if it can be read at all."""
+def single(texts: list[str], most: int = limits.MAX_STRING_CHARS) -> str:
+    """The one text of a parameter, of at most so many characters.
+
+    Raises
+    ------
+    BadQuantity
+        It is given more than once, blank, too long or holds a control character.
+    """
     if len(texts) > 1:
         raise BadQuantity("repeated", f"It is given {len(texts)} times. Give it once.")
     text = texts[0]
@@ -324,13 +329,13 @@ _NUMBER = re.compile(r"-?[0-9]{1,6}(?:\.[0-9]{1,20})?")
 
 def _read_int(text: str) -> int:
     if not _INT.fullmatch(text):
-        raise BadQuantity("wrong-type", f"{text[:_SHOWN]!r} is no whole number. Use digits only, at most 6, such as 8.")
+        raise BadQuantity("wrong-type", f"{text[:SHOWN]!r} is no whole number. Use digits only, at most 6, such as 8.")
     return int(text)
 
 
 def _read_number(text: str) -> float:
     if not _NUMBER.fullmatch(text):
-        detail = f"{text[:_SHOWN]!r} is no number. Use digits and a decimal point, without exponent."
+        detail = f"{text[:SHOWN]!r} is no number. Use digits and a decimal point, without exponent."
         raise BadQuantity("wrong-type", detail)
     return float(text)
 
@@ -343,7 +348,7 @@ def _read_lines(text: str) -> list[dict[str, str]]:
         if not (species and colon and width) or ":" in width:
             raise BadQuantity(
                 "bad-list",
-                f"Line {number} is {part[:_SHOWN]!r}. Write species:width, and ; between lines, as in "
+                f"Line {number} is {part[:SHOWN]!r}. Write species:width, and ; between lines, as in "
                 "hard_maple:3mm;wenge:2mm.",
             )
         lines.append({"species": species, "width": width})
@@ -358,136 +363,30 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
 }
 
 
+# Names that say how an answer is written, and where they belong.
+_TABLES: Final = "paths that end in .csv or .tsv"
+PRESENTATION: Final[Mapping[str, str]] = {
+    "columns": _TABLES,
+    "delimiter": _TABLES,
+    "decimal": _TABLES,
+    "bom": _TABLES,
+    "field": "paths that end in .txt",
+    "errors": "paths that end in .csv or .tsv or .txt",
+    "explain": "the paths of a section and of quotes",
+}
+
+
 def _unknown(name: str, shape: Mapping[str, str], *, search: bool) -> Fault:
     """Fault for a parameter that does not exist, with what may have been meant."""
     inside = [full for full in shape if full.startswith(f"{name}.")] if search else []
     near = near_names(name, shape) if search and not inside else ()
-    if name in _PRESENTATION:
-        remedy = f"It belongs to paths that end in {' or '.join(_PRESENTATION[name])}."
+    if name in PRESENTATION:
+        remedy = f"It belongs to {PRESENTATION[name]}."
     elif inside:
         remedy = f"Its parts are {', '.join(inside)}."
     elif near:
         remedy = f"Did you mean {' or '.join(near)}?"
     else:
         remedy = "All parameters are listed at /docs."
-    detail = f"There is no parameter {name[:_SHOWN]!r} here. {remedy}"
-    return Fault(at=(name[:_SHOWN],), code="unknown-field", detail=detail)
-
-
-# --- Presentation --------------------------------------------------------------------------------------
-
-_TABLES = (".csv", ".tsv")
-_PRESENTATION: Mapping[str, tuple[str, ...]] = {
-    "columns": _TABLES,
-    "delimiter": _TABLES,
-    "decimal": _TABLES,
-    "bom": _TABLES,
-    "field": (".txt",),
-    "errors": (*_TABLES, ".txt"),
-}
-# A value of "columns" without any letter counts the board's columns, or tries to.
-_COUNT = re.compile(r"[^A-Za-z]*")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Presentation:
-    """How an answer is to be written for a plain client."""
-
-    columns: tuple[str, ...] = ()  # flat names to show; none means all
-    field: str | None = None  # the one flat name to show; None means a page
-    delimiter: str = ","
-    decimal: str = "."
-    bom: bool = False
-    errors_inline: bool = False
-
-
-def _choice(**meanings: object) -> Callable[[str], object]:
-    """Reader of a value from a closed list."""
-
-    def read(text: str) -> object:
-        if text not in meanings:
-            detail = f"{text[:_SHOWN]!r} is not known here. Give {' or '.join(meanings)}."
-            raise BadQuantity("unknown-name", detail)
-        return meanings[text]
-
-    return read
-
-
-def _read_names(text: str) -> tuple[str, ...]:
-    """``price.total;geometry.square_mm``, also with commas."""
-    names = tuple(name.strip() for name in re.split("[;,]", text))
-    if len(names) > limits.MAX_LIST_ITEMS:
-        raise BadQuantity("too-many", f"It lists {len(names)} names; at most {limits.MAX_LIST_ITEMS} are read.")
-    if not all(names):
-        raise BadQuantity("bad-list", "One of its names is empty. Write names with one ; between two of them.")
-    return names
-
-
-_PRESENTATION_READERS: Mapping[str, Callable[[str], Any]] = {
-    "columns": _read_names,
-    "delimiter": _choice(**{",": ",", ";": ";", "tab": "\t"}),
-    "decimal": _choice(**{".": ".", ",": ","}),
-    "bom": _choice(**{"1": True, "0": False}),
-    "field": str.strip,
-    "errors": _choice(inline=True),
-}
-_DEFAULT = Presentation()
-_PLAIN: Mapping[str | None, Presentation] = {"tsv": Presentation(delimiter="\t")}
-
-
-def read_presentation(
-    args: MultiDict[str, str], sibling: str | None
-) -> tuple[Presentation, MultiDict[str, str], list[Fault]]:
-    """Split a query into how the answer is to look and what is ordered.
-
-    Parameters
-    ----------
-    args
-        Decoded parameters.
-    sibling
-        ``csv``, ``tsv`` or ``txt``; anything else, such as None for JSON, has no parameters of its own.
-
-    Returns
-    -------
-    tuple
-        The presentation; the parameters left for ``read_query``; and the faults of the presentation. On ``csv`` and
-        ``tsv``, ``columns`` may be given twice: as a number it is the board's, as names it picks and orders.
-    """
-    suffix = f".{sibling}"
-    here = [name for name, suffixes in _PRESENTATION.items() if suffix in suffixes and name in args]
-    if not here:
-        return _PLAIN.get(sibling, _DEFAULT), args, []
-    rest = MultiDict((name, text) for name, text in args.items(multi=True) if name not in here)
-    found: dict[str, Any] = {}
-    faults: list[Fault] = []
-    for name in here:
-        texts = args.getlist(name)
-        if name == "columns":
-            for text in filter(_COUNT.fullmatch, texts):
-                rest.add(name, text)
-            texts = [text for text in texts if not _COUNT.fullmatch(text)]
-        if texts:
-            try:
-                found[name] = _PRESENTATION_READERS[name](_single(texts, limits.MAX_QUERY_BYTES))
-            except BadQuantity as error:
-                faults.append(Fault(at=(name,), code=error.code, detail=error.detail))
-    return _presentation(found, sibling, faults), rest, faults
-
-
-def _presentation(found: Mapping[str, Any], sibling: str | None, faults: list[Fault]) -> Presentation:
-    delimiter = found.get("delimiter", "\t" if sibling == "tsv" else ",")
-    decimal = found.get("decimal", ".")
-    if sibling == "tsv" and delimiter != "\t":
-        detail = "Values on .tsv are separated by tabs. Leave out delimiter, or use .csv."
-        faults.append(Fault(at=("delimiter",), code="conflict", detail=detail))
-    if decimal == delimiter:
-        detail = "A comma cannot be both the decimal sign and the delimiter. Add delimiter=; or delimiter=tab."
-        faults.append(Fault(at=("decimal",), code="conflict", detail=detail))
-    return Presentation(
-        columns=found.get("columns", ()),
-        field=found.get("field"),
-        delimiter=delimiter,
-        decimal=decimal,
-        bom=found.get("bom", False),
-        errors_inline=found.get("errors", False),
-    )
+    detail = f"There is no parameter {name[:SHOWN]!r} here. {remedy}"
+    return Fault(at=(name[:SHOWN],), code="unknown-field", detail=detail)

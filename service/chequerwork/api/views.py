@@ -54,6 +54,13 @@ def advice(plan: Plan, sections: Sequence[str], *, workshop: bool) -> list[Tree]
     return [_finding(a, units) for a in plan.advice(sections) if workshop or a.audience is Audience.ALL]
 
 
+def explanations(plan: Plan, tree: Tree, *, workshop: bool) -> Tree:
+    """How the numbers of the sections in an answer were worked out."""
+    from chequerwork.api.explanations import explanation  # noqa: PLC0415 - 10 ms that few requests need
+
+    return explanation(plan, [name for name in SECTIONS if name in tree], workshop=workshop)
+
+
 def _caller(*, workshop: bool) -> Audience:
     return Audience.WORKSHOP if workshop else Audience.ALL
 

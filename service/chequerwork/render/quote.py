@@ -7,6 +7,8 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
+from chequerwork.render.explained import formulas_told, steps_told
+
 Tree = Mapping[str, Any]
 WIDTH = 100
 _INDENT = "  "
@@ -26,23 +28,27 @@ def quote_page(tree: Tree) -> str:
         Lines of at most ``WIDTH`` characters, each ended by a line feed.
     """
     lines = list(_head(tree["quote"]))
-    for title, section in (
-        ("The board", _board(tree)),
-        ("Price", _price(tree["price"])),
-        ("Dates", _dates(tree["schedule"])),
-        ("In the customer's rooms", _movement(tree["movement"])),
-        ("Parcel", _parcel(tree["packing"])),
-        ("Cut", _cutting(tree)),
-        ("Buy, for the whole order", _materials(tree)),
-        ("Sand and finish, each board", _finishing(tree)),
-        ("Work plan", _steps(tree["schedule"])),
-        ("What it costs", _costs(tree["price"])),
-        ("Mind", _advice(tree["advice"])),
-        ("Notices", _notices(tree["compliance"])),
+    explained = tree.get("explain", {})
+    inside = "workshop" in tree["price"]
+    for title, name, section in (
+        ("The board", "geometry", _board(tree)),
+        ("Price", "" if inside else "price", _price(tree["price"])),
+        ("Dates", "", _dates(tree["schedule"])),
+        ("In the customer's rooms", "movement", _movement(tree["movement"])),
+        ("Parcel", "packing", _parcel(tree["packing"])),
+        ("Cut", "cutting", _cutting(tree)),
+        ("Buy, for the whole order", "materials", _materials(tree)),
+        ("Sand and finish, each board", "finishing", _finishing(tree)),
+        ("Work plan", "schedule", _steps(tree["schedule"])),
+        ("What it costs", "price", _costs(tree["price"])),
+        ("Mind", "", _advice(tree["advice"])),
+        ("Notices", "compliance", _notices(tree["compliance"])),
+        ("Formulas", "", formulas_told(explained)),
     ):
         shown = list(section)
         if shown:
-            lines += ["", title, "-" * len(title), *shown]
+            told = steps_told(explained.get(name, ()))
+            lines += ["", title, "-" * len(title), *shown, *(["", *told] if told else [])]
     return "\n".join(lines) + "\n"
 
 

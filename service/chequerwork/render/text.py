@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from chequerwork.render.cells import Branch, Scalar, plain_line, to_text
+from chequerwork.render.explained import formulas_told, steps_told
 
 WIDTH = 100
 _INDENT = "  "
@@ -59,9 +60,13 @@ def to_page(tree: Mapping[str, Any], title: str) -> str:
     loose = {key: value for key, value in tree.items() if not _is_branch(value)}
     if loose:
         lines += [*_block(loose, ""), ""]
-    for label, value in _items(tree):
+    explained = tree.get("explain", {})
+    for label, value in _items({key: value for key, value in tree.items() if key != "explain"}):
         if _is_branch(value) and value:
-            lines += [label.capitalize(), "-" * len(label), *_section(value, ""), ""]
+            told = steps_told(explained.get(label, ()))
+            lines += [label.capitalize(), "-" * len(label), *_section(value, ""), *(["", *told] if told else []), ""]
+    if explained:
+        lines += ["Formulas", "--------", *formulas_told(explained), ""]
     return "\n".join(lines[:-1]) + "\n"
 
 

@@ -184,8 +184,9 @@ def _tongue(plan: Plan, ledger: Ledger, edge: Rect, volumes: dict[str, list[floa
     outermost = (order.lines[-1].species,) if order.lines else (order.light, order.dark)
     for species in outermost:
         share = 1 / len(outermost)
-        part = ledger.at("mass_kg", part="its tongue", unit="m3")(times, amount=whole_m3, count=share)
-        volumes.setdefault(species, []).append(part)
+        part = f"tongue of {plan.tables.species[species].name}"
+        volume_m3 = ledger.at("mass_kg", part=part, unit="m3")(times, amount=whole_m3, count=share)
+        volumes.setdefault(species, []).append(volume_m3)
 
 
 def _frame(plan: Plan, ledger: Ledger, volumes: dict[str, list[float]]) -> None:

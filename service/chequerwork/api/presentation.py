@@ -1,0 +1,151 @@
+"""How an answer is to be written: parameters of a query that are no part of the order."""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from werkzeug.datastructures import MultiDict
+
+from chequerwork.api.reading import SHOWN, single
+from chequerwork.domain.errors import BadQuantity, Fault
+from chequerwork.ops import limits
+
+_TABLES: Final = ("csv", "tsv")
+_SIBLINGS: Final[Mapping[str, tuple[str, ...]]] = {
+    "columns": _TABLES,
+    "delimiter": _TABLES,
+    "decimal": _TABLES,
+    "bom": _TABLES,
+    "field": ("txt",),
+    "errors": (*_TABLES, "txt"),
+}
+# A value of "columns" without any letter counts the board's columns, or tries to.
+_COUNT = re.compile(r"[^A-Za-z]*")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Presentation:
+    """How an answer is to be written for a plain client."""
+
+    columns: tuple[str, ...] = ()  # flat names to show; none means all
+    field: str | None = None  # the one flat name to show; None means a page
+    delimiter: str = ","
+    decimal: str = "."
+    bom: bool = False
+    errors_inline: bool = False
+    explain: bool = False  # whether numbers are explained
+
+
+def _choice(**meanings: object) -> Callable[[str], object]:
+    """Reader of a value from a closed list."""
+
+    def read(text: str) -> object:
+        if text not in meanings:
+            detail = f"{text[:SHOWN]!r} is not known here. Give {' or '.join(meanings)}."
+            raise BadQuantity("unknown-name", detail)
+        return meanings[text]
+
+    return read
+
+
+def _read_names(text: str) -> tuple[str, ...]:
+    """``price.total;geometry.square_mm``, also with commas."""
+    names = tuple(name.strip() for name in re.split("[;,]", text))
+    if len(names) > limits.MAX_LIST_ITEMS:
+        raise BadQuantity("too-many", f"It lists {len(names)} names; at most {limits.MAX_LIST_ITEMS} are read.")
+    if not all(names):
+        raise BadQuantity("bad-list", "One of its names is empty. Write names with one ; between two of them.")
+    return names
+
+
+_PRESENTATION_READERS: Mapping[str, Callable[[str], Any]] = {
+    "columns": _read_names,
+    "delimiter": _choice(**{",": ",", ";": ";", "tab": "\t"}),
+    "decimal": _choice(**{".": ".", ",": ","}),
+    "bom": _choice(**{"1": True, "0": False}),
+    "field": str.strip,
+    "errors": _choice(inline=True),
+    "explain": _choice(**{"1": True, "0": False}),
+}
+_DEFAULT = Presentation()
+_PLAIN: Mapping[str | None, Presentation] = {"tsv": Presentation(delimiter="\t")}
+
+
+def read_presentation(
+    args: MultiDict[str, str], sibling: str | None
+) -> tuple[Presentation, MultiDict[str, str], list[Fault]]:
+    """Split a query into how the answer is to look and what is ordered.
+
+    Parameters
+    ----------
+    args
+        Decoded parameters.
+    sibling
+        ``csv``, ``tsv`` or ``txt``; anything else, such as None for JSON, has no parameters of its own.
+
+    Returns
+    -------
+    tuple
+        The presentation; the parameters left for ``read_query``; and the faults of the presentation. On ``csv`` and
+        ``tsv``, ``columns`` may be given twice: as a number it is the board's, as names it picks and orders.
+    """
+    here = [name for name, siblings in _SIBLINGS.items() if sibling in siblings and name in args]
+    if not here:
+        return _PLAIN.get(sibling, _DEFAULT), args, []
+    rest = MultiDict((name, text) for name, text in args.items(multi=True) if name not in here)
+    found: dict[str, Any] = {}
+    faults: list[Fault] = []
+    for name in here:
+        texts = args.getlist(name)
+        if name == "columns":
+            for text in filter(_COUNT.fullmatch, texts):
+                rest.add(name, text)
+            texts = [text for text in texts if not _COUNT.fullmatch(text)]
+        if texts:
+            try:
+                found[name] = _PRESENTATION_READERS[name](single(texts, limits.MAX_QUERY_BYTES))
+            except BadQuantity as error:
+                faults.append(Fault(at=(name,), code=error.code, detail=error.detail))
+    return _presentation(found, sibling, faults), rest, faults
+
+
+def _presentation(found: Mapping[str, Any], sibling: str | None, faults: list[Fault]) -> Presentation:
+    delimiter = found.get("delimiter", "\t" if sibling == "tsv" else ",")
+    decimal = found.get("decimal", ".")
+    if sibling == "tsv" and delimiter != "\t":
+        detail = "Values on .tsv are separated by tabs. Leave out delimiter, or use .csv."
+        faults.append(Fault(at=("delimiter",), code="conflict", detail=detail))
+    if decimal == delimiter:
+        detail = "A comma cannot be both the decimal sign and the delimiter. Add delimiter=; or delimiter=tab."
+        faults.append(Fault(at=("decimal",), code="conflict", detail=detail))
+    return Presentation(
+        columns=found.get("columns", ()),
+        field=found.get("field"),
+        delimiter=delimiter,
+        decimal=decimal,
+        bom=found.get("bom", False),
+        errors_inline=found.get("errors", False),
+    )
+
+
+def read_explain(args: MultiDict[str, str]) -> tuple[bool, MultiDict[str, str], list[Fault]]:
+    """Split a query into whether its numbers are to be explained, and the rest.
+
+    Parameters
+    ----------
+    args
+        Decoded parameters.
+
+    Returns
+    -------
+    tuple
+        Whether ``explain`` is 1; the parameters left; and its fault where it is neither 1 nor 0.
+    """
+    if "explain" not in args:
+        return False, args, []
+    rest = MultiDict((name, text) for name, text in args.items(multi=True) if name != "explain")
+    try:
+        return _PRESENTATION_READERS["explain"](single(args.getlist("explain"))), rest, []
+    except BadQuantity as error:
+        return False, rest, [Fault(at=("explain",), code=error.code, detail=error.detail)]
