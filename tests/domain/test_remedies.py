@@ -169,3 +169,16 @@ def test_a_change_leaves_the_rest_of_the_order(moosgrund):
     assert changed(order, {}) == order
     both = changed(order, {("frame", "width_mm"): 50.0, ("frame", "grain"): Grain.FLAT})
     assert both == replace(order, frame=replace(order.frame, width_mm=50.0, grain=Grain.FLAT))
+
+
+def test_what_no_single_change_makes_sound_is_told_together(moosgrund):
+    """A glued field and turned bars: one remedy for each, and both at once."""
+    plan = a_plan(moosgrund, frame=a_frame(hold=Hold.GLUED))
+    assert plan.movement.verdict is Verdict.EXPECT_DAMAGE
+    first = plan.remedies[0]
+    assert (first.code, first.verdict) == ("together", Verdict.SOUND)
+    assert first.changes == {("frame", "hold"): Hold.FLOATING, ("pattern",): Pattern.SHIFT}
+    assert first.text == "Together, float the field and shift the bars: clearance {0} on each side."
+    assert redone(plan, first).movement.verdict is Verdict.SOUND
+    alone = {remedy.code: remedy.verdict for remedy in plan.remedies}
+    assert Verdict.SOUND not in {alone["float-the-field"], alone["shift-the-bars"]}

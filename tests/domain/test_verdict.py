@@ -27,7 +27,8 @@ def verdicts(plan):
 
 def test_a_bare_board_is_sound(exact):
     movement = a_plan(exact).movement
-    assert (movement.verdict, [reason.code for reason in movement.reasons]) == (Verdict.SOUND, ["corners"])
+    codes = [reason.code for reason in movement.reasons]
+    assert (movement.verdict, codes) == (Verdict.SOUND, ["thin-field", "corners"])
 
 
 def test_a_board_that_lives_in_its_workshop_does_not_move(exact):
@@ -150,9 +151,29 @@ def test_the_worst_reason_decides(exact):
 def test_every_reason_names_the_number_it_rests_on_and_its_limits(exact):
     plan = a_plan(exact, frame=a_frame(hold=Hold.GLUED), base=MDF)
     for reason in plan.movement.reasons:
-        if reason.watch_mm is not None:
-            above = (reason.value_mm >= reason.watch_mm, reason.value_mm >= reason.damage_mm)
-            assert sum(above) == reason.verdict.rank, reason.code
+        limits = [limit for limit in (reason.watch_mm, reason.damage_mm) if limit is not None]
+        assert sum(reason.value_mm >= limit for limit in limits) == reason.verdict.rank, reason.code
+        assert (reason.excess >= 1) == (reason.verdict.rank > 0)
+
+
+@pytest.mark.parametrize(
+    ("thickness_mm", "verdict"), [(12.0, Verdict.SOUND), (11.9, Verdict.WATCH), (4.0, Verdict.EXPECT_DAMAGE)]
+)
+def test_a_thin_field_that_nothing_carries_is_graded_by_its_end_grain_joints(exact, thickness_mm, verdict):
+    """WH10-10: a quarter of the wood's strength. Below 12 mm the trade flags it (common practice, no source)."""
+    thin = altered(exact, ranges={"thickness": replace(exact.ranges.thickness, low_mm=3.0)})
+    plan = a_plan(thin, thickness_mm=thickness_mm)
+    assert verdicts(plan)["thin-field"] is verdict
+    assert (plan.margin >= 2) is (verdict is not Verdict.EXPECT_DAMAGE)
+    remedies = {remedy.code: remedy for remedy in plan.remedies}
+    assert ("thicker-field" in remedies) is (verdict is not Verdict.SOUND)
+
+
+@pytest.mark.parametrize("carried", [{"frame": a_frame()}, {"base": MDF}])
+def test_a_field_in_a_frame_or_on_a_base_needs_no_strength_of_its_own(exact, carried):
+    plan = a_plan(exact, **carried)
+    assert plan.margin is None
+    assert "thin-field" not in verdicts(plan)
 
 
 # Findings ---------------------------------------------------------------------------------------------------------
@@ -179,6 +200,15 @@ def test_estimated_stiffness_is_said_where_a_bow_rests_on_it(exact, tables):
     assert len(found) == 1
     assert all(tables.species[key].name in found[0].text for key in estimated)
     assert "stiffness-estimated" not in {advice.code for advice in a_plan(exact).movement.advice}
+
+
+def test_a_sheet_beyond_its_table_is_said_and_plywood_has_none(exact):
+    """EWPAA p. 37: 30 to 90 %."""
+    dry = ClimateWish(low_rh_pct=25.0)
+    for base, said in ((MDF, True), (replace(MDF, material="birch_plywood"), False)):
+        codes = {advice.code for advice in a_plan(exact, base=base, climate=dry).movement.advice}
+        assert ("sheet-beyond-table" in codes) is said
+    assert "sheet-beyond-table" not in {advice.code for advice in a_plan(exact, base=MDF).movement.advice}
 
 
 def test_the_clearance_shown_is_the_one_laid_out(moosgrund):

@@ -22,6 +22,7 @@ from chequerwork.domain import (
     pricing,
     remedies,
     schedule,
+    support,
     verdict,
 )
 from chequerwork.domain.advice import Advice
@@ -78,6 +79,11 @@ class Plan:
     def balance(self) -> flatness.Balance | None:
         """The backing that would take the bow away."""
         return flatness.balance(self.order, self.shop, self.tables, self.year, self.swing)
+
+    @cached_property
+    def margin(self) -> float | None:
+        """Strength over stress of the joints of a field that nothing else carries."""
+        return support.support_margin(self.order, self.tables)
 
     @cached_property
     def remedies(self) -> tuple[remedies.Remedy, ...]:

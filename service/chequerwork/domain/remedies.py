@@ -6,7 +6,7 @@ asking for it again gives the number that was promised.
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Final, NamedTuple, TypeVar
 
 from chequerwork.domain.construction import Construction
@@ -28,8 +28,7 @@ MOST = 8  # remedies offered (house)
 Changes = Mapping[tuple[str, ...], Any]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Remedy:
+class Remedy(NamedTuple):
     """A change of the order that helps.
 
     ``at`` is where the answer holds the number that ``now_mm`` becomes ``then_mm``; ``verdict`` is that of the whole
@@ -56,6 +55,7 @@ class _Try(NamedTuple):
     text: str  # {0} is the number then, {1} the number now, {2} a length of the change itself
     number: str
     length_mm: float = 0.0
+    checked: bool = True  # whether the shop may be unable to make it
 
 
 class _Case(NamedTuple):
@@ -80,6 +80,7 @@ _NUMBERS: Final[Mapping[str, tuple[Path, Callable[[Examined], float]]]] = {
     "bow": (("movement", "bow_mm"), lambda e: e.flatness.across_mm),
     "bow_along": (("movement", "bow_along_mm"), lambda e: e.flatness.along_mm),
     "hidden": (("geometry", "frame", "hidden_mm"), lambda e: _value(e, "edge-squares")),
+    "thickness": (("geometry", "thickness_mm"), lambda e: _value(e, "thin-field")),
     "mismatch": (("geometry", "accuracy", "mismatch_worst_mm"), lambda e: e.accuracy.mismatch_worst_mm),
 }
 
@@ -89,37 +90,93 @@ def _value(examined: Examined, code: str) -> float:
     return reason.value_mm if reason else 0.0
 
 
+# How a number is told of several changes at once; {0} is the number then, {1} the number now.
+_TOLD: Final = {
+    "total": "the field changes by {0} instead of {1} over the year.",
+    "clearance": "clearance {0} on each side.",
+    "tongue": "a groove {0} deep instead of {1}.",
+    "mitre": "mitre gap {0} instead of {1}.",
+    "bow": "bow {0} instead of {1}.",
+    "bow_along": "bow along the grain {0} instead of {1}.",
+    "hidden": "{0} of the outer squares hidden instead of {1}.",
+    "thickness": "a field {0} thick instead of {1}.",
+    "mismatch": "worst mismatch {0} instead of {1}.",
+}
+
+
 def offer(order: Order, shop: Shop, tables: Tables, year: Year, found: Examined) -> tuple[Remedy, ...]:
     """Changes that help, those that leave the soundest construction first."""
     if found.verdict is Verdict.SOUND:
         return ()
     case = _Case(order, shop, tables, year, found)
-    offered: list[tuple[int, int, Remedy]] = []
+    offered: list[_Offer] = []
     for reason in found.reasons:
         if reason.verdict is Verdict.SOUND:
             continue
         for trial in _TRIALS[reason.code](case):
-            if any(trial.changes == known.changes for _, _, known in offered):
-                continue
-            tried = _tried(case, reason, trial)
-            if tried is not None:
-                offered.append(tried)
-    offered.sort(key=lambda each: each[:2])  # stable: as tried where they are alike
-    return tuple(remedy for _, _, remedy in offered[:MOST])
+            if not any(trial.changes == known.trial.changes for known in offered):
+                offered += _tried(case, reason, trial)
+    offered.sort(key=_ranks)  # stable: as tried where they are alike
+    if offered and offered[0].rank:
+        offered += _together(case, offered)
+        offered.sort(key=_ranks)
+    return tuple(each.remedy for each in offered[:MOST])
 
 
-def _tried(case: _Case, reason: Reason, trial: _Try) -> tuple[int, int, Remedy] | None:
-    """The remedy with its ranks, of the whole and of the reason; None where it cannot be made or is of no use."""
+class _Offer(NamedTuple):
+    """A remedy with its ranks, of the whole construction and of the reason; 0 is sound."""
+
+    rank: int
+    reason_rank: int
+    trial: _Try
+    remedy: Remedy
+
+
+def _ranks(offer: _Offer) -> tuple[int, int]:
+    return offer[:2]
+
+
+def _together(case: _Case, offered: Sequence[_Offer]) -> list[_Offer]:
+    """The best remedy of each reason, all at once, where that is sounder than any alone."""
+    chosen: dict[str, _Offer] = {}
+    for offer in offered:
+        alone = not any(_clash(offer.trial.changes, other.trial.changes) for other in chosen.values())
+        if alone and offer.remedy.reason not in chosen:
+            chosen[offer.remedy.reason] = offer
+    if len(chosen) < 2:
+        return []
+    parts = list(chosen.values())
+    words = " and ".join(offer.trial.code.replace("-", " ") for offer in parts)
+    first = parts[0].trial
+    trial = _Try(
+        "together",
+        {place: value for offer in parts for place, value in offer.trial.changes.items()},
+        frozenset().union(*(offer.trial.touched for offer in parts)),
+        f"Together, {words}: " + _TOLD[first.number],
+        first.number,
+    )
+    worst = max(case.found.reasons, key=lambda reason: reason.verdict.rank)
+    found = _tried(case, worst, trial)
+    return [each for each in found if each.rank < offered[0].rank]
+
+
+def _clash(one: Changes, other: Changes) -> bool:
+    """Whether two changes touch the same place, or one a part of what the other sets."""
+    return any(a[: len(b)] == b or b[: len(a)] == a for a in one for b in other)
+
+
+def _tried(case: _Case, reason: Reason, trial: _Try) -> list[_Offer]:
+    """The remedy, tried out; none where it cannot be made or is of no use."""
     order = changed(case.order, trial.changes)
     then = examine(Case(case.shop, case.tables, case.year), order, case.found, touched=trial.touched)
     left = then.reason(reason.code)
     rank = left.verdict.rank if left else 0
     if then.verdict.rank > case.found.verdict.rank or rank > reason.verdict.rank:
-        return None
-    if rank == reason.verdict.rank and left and left.value_mm > MARKED_SHARE * reason.value_mm:
-        return None
-    if not _can_be_made(case, order):
-        return None
+        return []
+    if rank == reason.verdict.rank and left and left.excess > MARKED_SHARE * reason.excess:
+        return []
+    if trial.checked and not _can_be_made(case, order):
+        return []
     at, number = _NUMBERS[trial.number]
     now_mm, then_mm = number(case.found), number(then)
     remedy = Remedy(
@@ -133,7 +190,7 @@ def _tried(case: _Case, reason: Reason, trial: _Try) -> tuple[int, int, Remedy] 
         text=trial.text,
         lengths_mm=(then_mm, now_mm, trial.length_mm),
     )
-    return then.verdict.rank, rank, remedy
+    return [_Offer(then.verdict.rank, rank, trial, remedy)]
 
 
 def changed(thing: T, changes: Changes) -> T:
@@ -178,13 +235,10 @@ def _quarter_sawn_squares(case: _Case, number: str) -> Iterator[_Try]:
     changes: Changes = {
         (name,): Grain.QUARTER for name in ("light_grain", "dark_grain") if getattr(order, name) is not Grain.QUARTER
     }
-    words = {
-        "total": "the field changes by {0} instead of {1} over the year",
-        "tongue": "a groove {0} deep instead of {1}",
-        "bow": "bow {0} instead of {1}",
-    }
     if changes:
-        yield _Try("quarter-sawn-squares", changes, _FIELD, f"Quarter-sawn squares: {words[number]}.", number)
+        floats = order.frame is not None and order.frame.hold is Hold.FLOATING
+        text = f"Quarter-sawn squares: {_TOLD[number]}"
+        yield _Try("quarter-sawn-squares", changes, _FIELD, text, number, checked=floats)
 
 
 def _glued_field(case: _Case) -> Iterator[_Try]:
@@ -238,7 +292,7 @@ def _mitre(case: _Case) -> Iterator[_Try]:
         return
     if frame.grain is not Grain.QUARTER:
         text = "Quarter-sawn rails: mitre gap {0} instead of {1}."
-        yield _Try("quarter-sawn-rails", {("frame", "grain"): Grain.QUARTER}, _RAIL, text, "mitre")
+        yield _Try("quarter-sawn-rails", {("frame", "grain"): Grain.QUARTER}, _RAIL, text, "mitre", checked=False)
     yield from _calmer_rails(case, frame.species)
     gap_mm = case.found.rail.gap_mm if case.found.rail else 0.0
     # Half a millimetre below the width at which the gap is seen.
@@ -247,7 +301,7 @@ def _mitre(case: _Case) -> Iterator[_Try]:
         text = "Rails {2} wide: mitre gap {0} instead of {1}."
         yield _Try("narrower-rails", {("frame", "width_mm"): narrow_mm}, _RAIL, text, "mitre", narrow_mm)
     text = "Butt joints instead of mitres: nothing opens at the corners."
-    yield _Try("butt-joints", {("frame", "joint"): Joint.BUTT}, _RAIL, text, "mitre")
+    yield _Try("butt-joints", {("frame", "joint"): Joint.BUTT}, _RAIL, text, "mitre", checked=False)
 
 
 def _calmer_rails(case: _Case, species: str) -> Iterator[_Try]:
@@ -292,7 +346,7 @@ def _backing(case: _Case, number: str) -> Iterator[_Try]:
         best = _flattest(case, bases, number).backing or trials[0]
         changes = {("base", "backing"): best, **_hiding(case, best.thickness_mm - _backing_mm(order))}
         text = f"A backing of {case.tables.species[best.species].name}, " + "{2} thick: bow {0} instead of {1}."
-        yield _Try("backing", changes, _BASE, text, number, best.thickness_mm)
+        yield _Try("backing", changes, _BASE, text, number, best.thickness_mm, checked=order.frame is not None)
 
 
 def _backing_mm(order: Order) -> float:
@@ -338,10 +392,19 @@ def _flattest(case: _Case, bases: Sequence[Base], number: str) -> Base:
     return min(bases, key=lambda base: abs(bend_along(base, order, tables, year)))
 
 
+def _thin_field(case: _Case) -> Iterator[_Try]:
+    """As thick as the joints ask for, to the next half millimetre."""
+    reason = case.found.reason("thin-field")
+    if reason and reason.watch_mm:
+        thick_mm = math.ceil(2 * reason.watch_mm - 1e-6) / 2
+        text = "A field {0} thick instead of {1}."
+        yield _Try("thicker-field", {("thickness_mm",): thick_mm}, _PATTERN, text, "thickness")
+
+
 def _corners(case: _Case) -> Iterator[_Try]:
     if case.order.pattern is Pattern.TURN:
         text = "Shift the bars instead of turning them: worst mismatch {0} instead of {1}."
-        yield _Try("shift-the-bars", {("pattern",): Pattern.SHIFT}, _PATTERN, text, "mismatch")
+        yield _Try("shift-the-bars", {("pattern",): Pattern.SHIFT}, _PATTERN, text, "mismatch", checked=False)
 
 
 _TRIALS: Final[Mapping[str, Callable[[_Case], Iterator[_Try]]]] = {
@@ -350,5 +413,6 @@ _TRIALS: Final[Mapping[str, Callable[[_Case], Iterator[_Try]]]] = {
     "edge-squares": _edge_squares,
     "mitre": _mitre,
     "bow": _bow,
+    "thin-field": _thin_field,
     "corners": _corners,
 }

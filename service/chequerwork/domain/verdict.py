@@ -1,7 +1,7 @@
 """The verdict on a construction: what to expect of it in the customer's climate, each reason with its numbers."""
 
+import math
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -24,7 +24,8 @@ from chequerwork.domain.movement import (
 )
 from chequerwork.domain.order import Frame, Hold, Joint, Order, Pattern
 from chequerwork.domain.shop import Shop
-from chequerwork.domain.timber import moduli
+from chequerwork.domain.support import THIN_MM, support_margin, thickness_for_margin_mm
+from chequerwork.domain.timber import fibreboard_extrapolates, moduli
 
 # From the first figure of a pair on a construction is to be watched, from the second damage is expected: what a glued
 # joint or the eye forgives (common practice, no source).
@@ -32,6 +33,10 @@ GLUED_SWING_MM = (0.5, 1.0)
 MITRE_GAP_MM = (0.4, 1.0)
 BOW_MM = (1.0, 3.0)
 HIDDEN_MM = 0.5  # players see a square that is narrower than the others (common practice, no source)
+SUPPORT_MARGIN = (
+    4.0,
+    2.0,
+)  # strength over stress: the spread of wood and glue takes the half (common practice, no source)
 GROOVE_SHARE = 0.5  # a deeper groove weakens the rail (common practice, no source)
 
 
@@ -51,25 +56,32 @@ class Verdict(StrEnum):
 _ORDER = (Verdict.SOUND, Verdict.WATCH, Verdict.EXPECT_DAMAGE)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
+class Reason(NamedTuple):
     """One part of the verdict: the number it rests on, where that stands in the answer, and the limits it is held to.
 
-    ``text`` has ``{0}``, ``{1}`` where the lengths belong. Limits are None where nothing is held to a number.
+    ``text`` has ``{0}``, ``{1}`` where the lengths belong. Beyond a limit is above it, or below where ``least``. There
+    is no limit where nothing can go wrong, and no second one where no damage is to be expected.
     """
 
     code: str
     verdict: Verdict
     at: Path
     value_mm: float
-    watch_mm: float | None = None
-    damage_mm: float | None = None
     text: str
     lengths_mm: tuple[float, ...] = ()
+    watch_mm: float | None = None
+    damage_mm: float | None = None
+    least: bool = False
+
+    @property
+    def excess(self) -> float:
+        """The number over the first limit, or the limit over the number where that is the least; 0 without a limit."""
+        if not self.watch_mm:
+            return 0.0
+        return self.watch_mm / self.value_mm if self.least else self.value_mm / self.watch_mm
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Examined:
+class Examined(NamedTuple):
     """A construction looked at in the customer's year."""
 
     season: Swing
@@ -101,8 +113,8 @@ class Case(NamedTuple):
 def assess(order: Order, tables: Tables, year: Year, *, season: Swing, accuracy: Accuracy) -> Examined:
     """The construction of an order with its findings; what is already known of it is given."""
     rail, flatness = rail_change(order, year), flatten(order, tables, year, season)
-    found = _examined(order, season, rail, flatness, accuracy)
-    return replace(found, advice=(*_unsound(found), *_beyond(order, tables, year, found)))
+    found = _examined(order, tables, season, rail, flatness, accuracy)
+    return found._replace(advice=(*_unsound(found), *_beyond(order, tables, year, found)))
 
 
 def examine(case: Case, order: Order, known: Examined, *, touched: Collection[str]) -> Examined:
@@ -115,6 +127,7 @@ def examine(case: Case, order: Order, known: Examined, *, touched: Collection[st
     season = swing(order, shop, year) if "season" in touched else known.season
     return _examined(
         order,
+        tables,
         season,
         rail_change(order, year) if "rail" in touched else known.rail,
         flatten(order, tables, year, season) if {"season", "flatness"} & set(touched) else known.flatness,
@@ -122,13 +135,16 @@ def examine(case: Case, order: Order, known: Examined, *, touched: Collection[st
     )
 
 
-def _examined(order: Order, season: Swing, rail: RailChange | None, flatness: Flatness, accuracy: Accuracy) -> Examined:
+def _examined(
+    order: Order, tables: Tables, season: Swing, rail: RailChange | None, flatness: Flatness, accuracy: Accuracy
+) -> Examined:
     sat = seat(order, season)
     reasons = (
         *_held(order, season, sat),
         *_edge_squares(order, sat),
         *_mitre(order.frame, rail),
         *_based(order, flatness),
+        *_unsupported(order, tables),
         *_corners(order, accuracy),
     )
     return Examined(season=season, seat=sat, rail=rail, flatness=flatness, accuracy=accuracy, reasons=reasons)
@@ -230,18 +246,47 @@ def _based(order: Order, flatness: Flatness) -> Iterator[Reason]:
     )
 
 
+def _unsupported(order: Order, tables: Tables) -> Iterator[Reason]:
+    """What the end-grain joints of a field that nothing else carries bear, as the thickness that they ask for."""
+    margin = support_margin(order, tables)
+    if margin is None:
+        return
+    watch_mm = max(THIN_MM, thickness_for_margin_mm(order, tables, SUPPORT_MARGIN[0]))
+    damage_mm = thickness_for_margin_mm(order, tables, SUPPORT_MARGIN[1])
+    thin_mm = order.thickness_mm + 1e-9
+    yield Reason(
+        code="thin-field",
+        verdict=_worst(watch=thin_mm < watch_mm, damage=thin_mm < damage_mm),
+        at=("geometry", "thickness_mm"),
+        value_mm=order.thickness_mm,
+        watch_mm=watch_mm,
+        damage_mm=damage_mm,
+        least=True,
+        text="Nothing but its joints carries the field. Leaned on in the middle, its end-grain joints have "
+        f"{margin:.1f} times the strength they need at " + "{0}; {1} and more is sound.",
+        lengths_mm=(order.thickness_mm, watch_mm),
+    )
+
+
 def _corners(order: Order, accuracy: Accuracy) -> Iterator[Reason]:
     """Whether the corners of the squares meet: strips held to what is needed are sound. A step is no damage."""
-    meet = accuracy.strip_tolerance_mm <= accuracy.strip_needed_mm + 1e-9
     way = "turned" if order.pattern is Pattern.TURN else "shifted"
+    meet = accuracy.strip_tolerance_mm <= accuracy.strip_needed_mm + 1e-9
     yield Reason(
         code="corners",
         verdict=Verdict.SOUND if meet else Verdict.WATCH,
-        at=("geometry", "accuracy", "mismatch_worst_mm"),
-        value_mm=accuracy.mismatch_worst_mm,
-        text=f"With {way} bars the corners of the squares miss by at most " + "{0}, and by less in nearly every board.",
-        lengths_mm=(accuracy.mismatch_worst_mm,),
+        at=("geometry", "accuracy", "strip_tolerance_mm"),
+        value_mm=accuracy.strip_tolerance_mm,
+        watch_mm=accuracy.strip_needed_mm,
+        text=f"With {way} bars every corner of the squares meets within "
+        "{0} in at least "
+        f"{math.floor(accuracy.corners_within_pct):g} of 100 boards; {accuracy.corner_confidence_pct:g} are wanted.",
+        lengths_mm=(accuracy.corner_limit_mm,),
     )
+
+
+def _worst(*, watch: bool, damage: bool) -> Verdict:
+    return Verdict.EXPECT_DAMAGE if damage else Verdict.WATCH if watch else Verdict.SOUND
 
 
 def _grade(value: float, limits: tuple[float, float]) -> Verdict:
@@ -280,6 +325,16 @@ def _beyond(order: Order, tables: Tables, year: Year, found: Examined) -> Iterat
         )
     if not found.flatness.across_mm:
         return
+    sheet = year.sheet(order.base)[0] if order.base else None
+    rooms = [rh_pct for rh_pct in (year.driest_rh_pct, year.dampest_rh_pct) if fibreboard_extrapolates(rh_pct)]
+    if sheet and rooms and "plywood" not in sheet.material:
+        yield _told(
+            "sheet-beyond-table",
+            ("movement", "base"),
+            f"The moisture of {sheet.name} is published for 30 to 90 % humidity and was carried on to {rooms[0]:g} %; "
+            f"take the bow with a band of +/-{BAND:.0%} and more.",
+            "EWPAA",
+        )
     squares = ((order.light, "light"), (order.dark, "dark"))
     estimated = [tables.species[key].name for key, _ in squares if moduli(tables.species[key]).estimated]
     if estimated:

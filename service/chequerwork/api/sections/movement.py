@@ -71,7 +71,8 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "at": text("JSON pointer to the number it rests on."),
         "value_mm": num(),
         "watch_mm": maybe_num("From here on to be watched; null where nothing is held to a length."),
-        "damage_mm": maybe_num("From here on damage is expected."),
+        "damage_mm": maybe_num("From here on damage is expected; null where none is."),
+        "least": kind("boolean", "Whether the limits are the least, so that below them is worse."),
         "text": text(),
     },
     "Remedy": {
@@ -106,6 +107,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "groove_clearance_mm": num("Per side."),
         "groove_clearance_text": text(),
         "edge_gap": maybe_one("EdgeGap", "Beside a field that floats by a tongue; null for any other."),
+        "stress_margin": maybe_num("Strength over stress of end-grain joints that carry the field; null if supported."),
         "verdict": text("sound, watch or expect damage."),
         "reasons": many("Reason"),
         "remedies": many("Remedy", "Changes of the order that help, each tried out; the soundest first."),
@@ -138,6 +140,7 @@ def view(plan: Plan, _: Audience) -> Tree:
         "groove_clearance_mm": mm(sat.clearance_mm),
         "groove_clearance_text": format_fine(sat.clearance_mm, units),
         "edge_gap": _edge_gap(plan) if sat.added_mm else None,
+        "stress_margin": None if plan.margin is None else round(plan.margin, 2),
         "verdict": found.verdict,
         "reasons": [_reason(each, units) for each in found.reasons],
         "remedies": [_remedy(each, units) for each in plan.remedies],
@@ -230,6 +233,7 @@ def _reason(reason: Reason, units: str) -> Tree:
         "value_mm": mm(reason.value_mm),
         "watch_mm": mm(reason.watch_mm),
         "damage_mm": mm(reason.damage_mm),
+        "least": reason.least,
         "text": tell(reason.text, reason.lengths_mm, units),
     }
 
