@@ -7,12 +7,14 @@ Run it with ``make bench``. It judges nothing: an aim is printed beside the figu
 
 import io
 import json
+import math
 import resource
 import statistics
 import subprocess
 import sys
 import time
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 from flask import Flask, jsonify, request
@@ -20,7 +22,12 @@ from marshmallow import Schema, fields, validate
 from werkzeug.test import EnvironBuilder
 
 from chequerwork.api.examples import FIRST, ORDERS
-from chequerwork.app import create_app
+from chequerwork.api.schemas import order_of, read_order
+from chequerwork.app import create_app, load_service
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.order import Order
+from chequerwork.domain.plan import Plan
+from chequerwork.domain.shop import Shop
 from chequerwork.ops.settings import Settings
 from chequerwork.quantities import parse_length
 
@@ -151,6 +158,42 @@ def _loop(text: str, count: int = 5000) -> float:
     return (time.perf_counter() - began) / count
 
 
+def moving() -> None:
+    """Print what movement adds to a plan that has its sizes, for a board that is well made and for ones that are not.
+
+    The better the construction, the fewer remedies are tried out; each is a changed order, examined in full.
+    """
+    service = load_service(Settings())
+    glued = {"joint": "mitre", "hold": "glued", "species": "wenge", "width": "44 mm"}
+    orders = {
+        "sound": {**ORDERS[FIRST], "pattern": "shift"},
+        FIRST: ORDERS[FIRST],
+        "frame glued": {**ORDERS[FIRST], "frame": glued},
+        "nine-by-nine, on plywood": ORDERS["nine-by-nine"],
+    }
+    for name, body in orders.items():
+        shop = service.shop(str(body["shop"]))
+        order = order_of(read_order(body), shop=shop, tables=service.tables, today=date(2027, 2, 1))
+        with_it, without = (_planned(order, shop, service.tables, parts) for parts in (SIZES + MOVEMENT, SIZES))
+        print(f"{f'movement adds, {name}':34} {(with_it - without) * 1e6:7.0f} us   aim 60 us")
+
+
+SIZES, MOVEMENT = ("geometry", "accuracy"), ("movement", "remedies", "balance", "margin")
+
+
+def _planned(order: Order, shop: Shop, tables: Tables, parts: tuple[str, ...], count: int = 400) -> float:
+    """Seconds for one plan with these parts, the best of some rounds."""
+    best = math.inf
+    for _ in range(9):
+        began = time.perf_counter()
+        for _ in range(count):
+            plan = Plan(order, shop, tables)
+            for part in parts:
+                getattr(plan, part)
+        best = min(best, (time.perf_counter() - began) / count)
+    return best
+
+
 def starting() -> None:
     """Print import time and memory of a fresh process that has made the application and answered once."""
     code = (
@@ -186,6 +229,7 @@ def main() -> None:
     calls["/v1/quotes"] = (caller(app, "/v1/quotes", order), "")
     calls["/v1/quotes (workshop)"] = (caller(app, "/v1/quotes", order, MAKER), "aim 5")
     compare(caller(plain_app(), "/plain", PLAIN), calls)
+    moving()
     parsing()
     starting()
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

@@ -107,7 +107,9 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "groove_clearance_mm": num("Per side."),
         "groove_clearance_text": text(),
         "edge_gap": maybe_one("EdgeGap", "Beside a field that floats by a tongue; null for any other."),
-        "strength_ratio": maybe_num("Strength over stress of end-grain joints that carry the field; null if supported."),
+        "strength_ratio": maybe_num(
+            "Strength over stress of end-grain joints; null where a frame or base carries them."
+        ),
         "verdict": text("sound, watch or expect damage."),
         "reasons": many("Reason"),
         "remedies": many("Remedy", "Changes of the order that help, each tried out; the soundest first."),
