@@ -1,6 +1,7 @@
 """Dates; for the maker the dated work plan."""
 
 from collections.abc import Mapping
+from datetime import datetime, timedelta
 from typing import Final
 
 from chequerwork.api.answer_fields import day, kind, lacking, many, num, ref, text, whole
@@ -54,16 +55,25 @@ def view(plan: Plan, caller: Audience) -> Tree:
         "p95": round(hours.p95_h, 2),
         "sd": round(hours.sd_h, 2),
     }
+    offsets: dict[timedelta | None, str] = {}
     tree["steps"] = [
         {
             "code": step.code,
             "title": step.title,
             "after": list(step.after),
-            "starts_at": step.starts_at.isoformat(timespec="minutes"),
-            "ends_at": step.ends_at.isoformat(timespec="minutes"),
+            "starts_at": _clock(step.starts_at, offsets),
+            "ends_at": _clock(step.ends_at, offsets),
             "hands_on_min": step.hands_on_min,
             "waiting_min": step.waiting_min,
         }
         for step in found.steps
     ]
     return tree
+
+
+def _clock(moment: datetime, offsets: dict[timedelta | None, str]) -> str:
+    """Local time with its offset, to the minute; the offset is written once, which a zone takes its time for."""
+    offset = moment.utcoffset()
+    if offset not in offsets:
+        offsets[offset] = moment.isoformat(timespec="minutes")[len("2027-02-08T07:30") :]
+    return moment.replace(tzinfo=None).isoformat(timespec="minutes") + offsets[offset]
