@@ -85,7 +85,9 @@ _FUNCTIONS: Numbers = {
     "ceil": lambda value: math.ceil(float(value) - 1e-9),
     "floor": lambda value: math.floor(float(value) + 1e-9),
     "sum_of_squares": lambda values: sum(value * value for value in values),
-    "sum_of_products": lambda values, others: sum(math.prod(pair) for pair in zip(values, others, strict=True)),
+    "sum_of_products": lambda *lists: sum(math.prod(each) for each in zip(*lists, strict=True)),
+    "sum_of_quotients": lambda values, others: sum(a / b for a, b in zip(values, others, strict=True)),
+    "middles": lambda sizes: [sum(sizes[:at]) + size / 2 for at, size in enumerate(sizes)],
 }  # fmt: skip
 _WORDS = {"if", "else", "and", "or", "not", "each", "of", "where"}
 

@@ -30,7 +30,7 @@ import chequerwork
 UNITS = {
     "mm": "mm", "mm2": "mm2", "m2": "m2", "m3": "m3", "ml": "ml", "g": "g", "kg": "kg", "pct": "%", "deg": "deg",
     "c": "degC", "mpa": "MPa", "n": "N", "min": "min", "h": "h", "days": "d", "in": "in", "ft": "ft", "um": "um",
-    "kg_m2": "kg/m2", "kg_m3": "kg/m3", "g_m2": "g/m2", "m2_l": "m2/l", "cm3_kg": "cm3/kg",
+    "kg_m2": "kg/m2", "kg_m3": "kg/m3", "g_m2": "g/m2", "m2_l": "m2/l", "cm3_kg": "cm3/kg", "per_pct": "1/%",
 }  # fmt: skip
 # Formulas that need no more than their sentence, and why.
 SHORT = {

@@ -35,6 +35,26 @@ def total(parts: tuple[float, ...]) -> float:
     return sum(parts)
 
 
+def weighted(shares: tuple[float, ...], values: tuple[float, ...]) -> float:
+    """Mean of values, each with its share, in their unit.
+
+    Parameters
+    ----------
+    shares
+        Together 1.
+    values
+        As many.
+
+    References
+    ----------
+    House.
+    """
+    mean = 0.0
+    for share, value in zip(shares, values, strict=True):
+        mean += share * value
+    return mean
+
+
 def times(amount: float, count: float) -> float:
     """One amount so many times, in its unit.
 

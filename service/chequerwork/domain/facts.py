@@ -199,6 +199,11 @@ class Sheet:
     note: str
     source: str
 
+    @property
+    def is_plywood(self) -> bool:
+        """Whether its moisture follows that of wood; fibreboards have a table of their own."""
+        return "plywood" in self.material
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Room:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from chequerwork.domain.arithmetic import weighted
 from chequerwork.domain.facts import Grain, Tables
 from chequerwork.domain.geometry import base_is_glued
 from chequerwork.domain.movement import BAND, Swing, Year
@@ -80,6 +81,27 @@ def curvature(layers: Sequence[Layer]) -> float:
     TIMO (1925) for two layers; equal layers give 1.5 de / h.
     """
     return _bends([Ply(*layer, layer.strain) for layer in layers])[0]
+
+
+def laminate_bend(
+    thicknesses_mm: tuple[float, ...], moduli_mpa: tuple[float, ...], strains: tuple[float, ...]
+) -> float:
+    """Curvature of a laminated strip, as ``curvature``, of its layers as three lists. [1/mm]
+
+    Parameters
+    ----------
+    thicknesses_mm
+        Of the layers from the underside up. [mm]
+    moduli_mpa
+        As many. [MPa]
+    strains
+        As many: what each layer wants to change by, as a fraction.
+
+    References
+    ----------
+    TIMO (1925) for two layers; equal layers give 1.5 de / h.
+    """
+    return curvature([Layer(*layer) for layer in zip(thicknesses_mm, moduli_mpa, strains, strict=True)])
 
 
 def balancing_mm(layers: Sequence[Layer], backing: Layer) -> float | None:
@@ -224,13 +246,36 @@ def field_ply(order: Order, tables: Tables, season: Swing) -> Ply:
     ----------
     WOOD-NOTES 4.1: 1/E = sum f/E, e = sum f e, f the share of the width.
     """
-    compliance = dry = damp = 0.0
-    for part in season.strips[:2]:
-        share = part.pieces / order.columns
-        compliance += share / modulus_across_mpa(tables.species[part.species], part.grain)
-        dry += share * part.strain.dry
-        damp += share * part.strain.damp
-    return Ply(order.thickness_mm, 1 / compliance, dry, damp)
+    light, dark = season.strips[:2]
+    shares = (light.pieces / order.columns, dark.pieces / order.columns)
+    light_mpa = modulus_across_mpa(tables.species[light.species], light.grain)
+    dark_mpa = modulus_across_mpa(tables.species[dark.species], dark.grain)
+    return Ply(
+        order.thickness_mm,
+        series_modulus_mpa(shares, (light_mpa, dark_mpa)),
+        weighted(shares, (light.strain.dry, dark.strain.dry)),
+        weighted(shares, (light.strain.damp, dark.strain.damp)),
+    )
+
+
+def series_modulus_mpa(shares: tuple[float, ...], moduli_mpa: tuple[float, ...]) -> float:
+    """Stiffness of strips side by side, pulled across. [MPa]
+
+    Parameters
+    ----------
+    shares
+        Of the width; together 1.
+    moduli_mpa
+        As many. [MPa]
+
+    References
+    ----------
+    WOOD-NOTES 4.1: 1/E = sum f/E.
+    """
+    compliance = 0.0
+    for share, modulus_mpa in zip(shares, moduli_mpa, strict=True):
+        compliance += share / modulus_mpa
+    return 1 / compliance
 
 
 def _in_season(ply: Ply, at: int) -> Layer:

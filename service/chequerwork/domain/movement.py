@@ -2,7 +2,7 @@
 
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -11,7 +11,7 @@ from chequerwork.domain.facts import Grain, Sheet, Species, Tables
 from chequerwork.domain.geometry import GLUED_SEAT, Seat, lap_over_mm
 from chequerwork.domain.order import Base, Edge, Hold, Joint, Order
 from chequerwork.domain.shop import Shop
-from chequerwork.domain.timber import FIBRE_SATURATION_PCT, emc_pct, sheet_mc_pct
+from chequerwork.domain.timber import FIBRE_SATURATION_PCT, emc_pct, in_plane_strain, sheet_mc_pct
 
 COEFFICIENT_LOW_PCT, COEFFICIENT_HIGH_PCT = (
     6.0,
@@ -74,8 +74,8 @@ class Year:
     """The customer's year as seen from the workshop: what each timber and sheet makes of it, worked out once."""
 
     def __init__(self, tables: Tables, build: Air, dry: Air, damp: Air) -> None:
-        self._tables, self._air = tables, (build, dry, damp)
-        self.moisture = Moisture(*(emc_pct(temperature_c=t, rh_pct=rh) for t, rh in self._air))
+        self._tables, self.air = tables, (build, dry, damp)
+        self.moisture = Moisture(*(emc_pct(temperature_c=t, rh_pct=rh) for t, rh in self.air))
         self._strains: dict[tuple[str, Grain], Strain] = {}
         self._sheets: dict[tuple[str, float], tuple[Sheet | None, Strain]] = {}
 
@@ -99,21 +99,22 @@ class Year:
 
     def sheet_moisture(self, sheet: Sheet) -> Moisture:
         """Moisture content of a sheet good in the same air."""
-        return Moisture(*(sheet_mc_pct(sheet, temperature_c=t, rh_pct=rh) for t, rh in self._air))
+        return Moisture(*(sheet_mc_pct(sheet, temperature_c=t, rh_pct=rh) for t, rh in self.air))
 
     def _sheet_strain(self, sheet: Sheet) -> Strain:
-        build_pct, low_pct, high_pct = self.sheet_moisture(sheet)
-        return Strain(sheet.movement_per_pct * (low_pct - build_pct), sheet.movement_per_pct * (high_pct - build_pct))
+        build_pct, *seasons = self.sheet_moisture(sheet)
+        dry, damp = (in_plane_strain(sheet.movement_per_pct, build_pct, to_pct) for to_pct in seasons)
+        return Strain(dry, damp)
 
     @property
     def driest_rh_pct(self) -> float:
         """Relative humidity of the customer's driest season. [%]"""
-        return self._air[1].rh_pct
+        return self.air[1].rh_pct
 
     @property
     def dampest_rh_pct(self) -> float:
         """Relative humidity of the customer's dampest season. [%]"""
-        return self._air[2].rh_pct
+        return self.air[2].rh_pct
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,17 +248,44 @@ def change_mm(*, width_mm: float, species: Species, grain: Grain, from_pct: floa
     low, high = COEFFICIENT_LOW_PCT, COEFFICIENT_HIGH_PCT
     if low <= from_pct <= high and low <= to_pct <= high:
         return width_mm * species.coefficient(grain) * (to_pct - from_pct)
-    stops = sorted((low, high), reverse=to_pct < from_pct)
-    path = [from_pct, *(s for s in stops if min(from_pct, to_pct) < s < max(from_pct, to_pct)), to_pct]
     now_mm = width_mm
-    for start, end in itertools.pairwise(path):
-        if low <= min(start, end) and max(start, end) <= high:
+    for start, end in _way(from_pct, to_pct):
+        if _coefficient_holds(start, end):
             now_mm += now_mm * species.coefficient(grain) * (end - start)
         else:
             now_mm += change_by_shrinkage_mm(
                 width_mm=now_mm, shrinkage_pct=species.shrinkage_pct(grain), from_pct=start, to_pct=end
             )
     return now_mm - width_mm
+
+
+def _way(from_pct: float, to_pct: float) -> Iterator[tuple[float, float]]:
+    """The way from one moisture content to another, cut at 6 and 14 %."""
+    stops = sorted((COEFFICIENT_LOW_PCT, COEFFICIENT_HIGH_PCT), reverse=to_pct < from_pct)
+    return itertools.pairwise(
+        [from_pct, *(s for s in stops if min(from_pct, to_pct) < s < max(from_pct, to_pct)), to_pct]
+    )
+
+
+def _coefficient_holds(from_pct: float, to_pct: float) -> bool:
+    return min(from_pct, to_pct) >= COEFFICIENT_LOW_PCT and max(from_pct, to_pct) <= COEFFICIENT_HIGH_PCT
+
+
+class Stage(NamedTuple):
+    """A part of the way from one moisture content to another: the form that holds there, and its inputs but width."""
+
+    form: Callable[..., float]
+    inputs: dict[str, float]
+
+
+def stages(species: Species, grain: Grain, from_pct: float, to_pct: float) -> Iterator[Stage]:
+    """The stages of ``change_mm`` from one moisture content to another. [%]"""
+    for start, end in _way(from_pct, to_pct):
+        way = {"from_pct": start, "to_pct": end}
+        if _coefficient_holds(start, end):
+            yield Stage(change_by_coefficient_mm, {"coefficient": species.coefficient(grain), **way})
+        else:
+            yield Stage(change_by_shrinkage_mm, {"shrinkage_pct": species.shrinkage_pct(grain), **way})
 
 
 def mitre_gap_mm(*, width_mm: float, strain: float) -> float:
@@ -355,13 +383,43 @@ def seat(order: Order, season: Swing) -> Seat:
     """
     if order.frame is None or order.frame.hold is not Hold.FLOATING:
         return GLUED_SEAT
-    clearance_mm = max(FIT_LEAST_MM, season.swell_mm / 2 * (1 + BAND))
-    clearance_mm = _up(clearance_mm)
-    tongue_mm = max(TONGUE_LEAST_MM, clearance_mm + season.shrink_mm / 2 * (1 + BAND) + TONGUE_HOLD_MM)
-    deep_mm = _up(tongue_mm)
+    clearance_mm = clearance_needed_mm(season.swell_mm)
+    deep_mm = tongue_needed_mm(clearance_mm, season.shrink_mm)
     lipped = order.frame.edge is Edge.LIP
     lap_mm = lap_over_mm(groove_mm=deep_mm, clearance_mm=clearance_mm) if lipped else 0.0
     return Seat(clearance_mm, deep_mm, lap_mm)
+
+
+def clearance_needed_mm(swell_mm: float) -> float:
+    """Clearance of a floating field on each side, rounded up to 0.1 mm. [mm]
+
+    Parameters
+    ----------
+    swell_mm
+        Of the whole field, from the day it is built. [mm]
+
+    References
+    ----------
+    TRADE-FRAME: half the swelling still to come; with a band of a quarter, and at least 0.5 mm to put it together.
+    """
+    return _up(max(FIT_LEAST_MM, swell_mm / 2 * (1 + BAND)))
+
+
+def tongue_needed_mm(clearance_mm: float, shrink_mm: float) -> float:
+    """Tongue of a floating field on each side, rounded up to 0.1 mm; its groove is as deep. [mm]
+
+    Parameters
+    ----------
+    clearance_mm
+        Which it bridges. [mm]
+    shrink_mm
+        Of the whole field, from the day it is built. [mm]
+
+    References
+    ----------
+    TRADE-FRAME and TRADE-MOVE: half the shrinking with its band, and 3 mm that stay in the groove; at least 6 mm.
+    """
+    return _up(max(TONGUE_LEAST_MM, clearance_mm + shrink_mm / 2 * (1 + BAND) + TONGUE_HOLD_MM))
 
 
 def groove_fault(order: Order, season: Swing) -> Fault | None:

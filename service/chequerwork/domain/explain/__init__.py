@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
 from chequerwork.domain.advice import Audience
-from chequerwork.domain.explain import board, buying, cuts, selling, work
+from chequerwork.domain.explain import board, buying, cuts, seasons, selling, work
 from chequerwork.domain.explain.steps import Ledger, Step
 from chequerwork.domain.plan import Plan
 
@@ -17,9 +17,11 @@ _ROOMS: Final[Mapping[str, Callable[[Plan, Ledger, Audience], None]]] = {
     "geometry": board.geometry,
     "cutting": cuts.cutting,
     "materials": buying.materials,
+    "movement": seasons.movement,
     "finishing": work.finishing,
     "schedule": work.schedule,
     "packing": selling.packing,
+    "compliance": seasons.compliance,
     "price": selling.price,
 }
 # Numbers that only the workshop sees: hours, lumber, costs.

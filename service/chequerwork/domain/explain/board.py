@@ -14,6 +14,7 @@ from chequerwork.domain.accuracy import (
 )
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.arithmetic import enlarged_mm, round_up, times, total
+from chequerwork.domain.explain.mass import sides, timber_kg
 from chequerwork.domain.explain.steps import Inputs, Ledger
 from chequerwork.domain.fit import (
     FILL_TARGET,
@@ -24,10 +25,11 @@ from chequerwork.domain.fit import (
     square_at_ratio_mm,
     square_for,
 )
-from chequerwork.domain.geometry import MASS_SPREAD, Rect, grow, hidden_edge_mm, lap_over_mm, over_table_mm
+from chequerwork.domain.geometry import MASS_SPREAD, hidden_edge_mm, lap_over_mm, over_table_mm
+from chequerwork.domain.movement import clearance_needed_mm, tongue_needed_mm
 from chequerwork.domain.order import ChessPieces, DraughtsMan, field_side_mm
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shapes import bevel_m3, block_m3, diagonal_mm, edging_m3, mass_kg, ring_m3
+from chequerwork.domain.shapes import block_m3, diagonal_mm, mass_kg
 
 
 def geometry(plan: Plan, ledger: Ledger, _: Audience) -> None:
@@ -99,8 +101,12 @@ def _outside(plan: Plan, ledger: Ledger) -> None:
 
 
 def _rails(plan: Plan, ledger: Ledger) -> None:
-    """Long points that are longer than the opening; a short point of a mitre is as long as it, as is a butted rail."""
-    opening, seat = plan.geometry.opening, plan.geometry.seat
+    """The seat, and long points that are longer than the opening; short points and butted rails are as long as it."""
+    opening, seat, season = plan.geometry.opening, plan.geometry.seat, plan.swing
+    if seat.tongue_mm:
+        clearance_mm = ledger.at("frame", "clearance_mm")(clearance_needed_mm, swell_mm=season.swell_mm)
+        shrinking = {"clearance_mm": clearance_mm, "shrink_mm": season.shrink_mm}
+        ledger.at("frame", "tongue_mm")(tongue_needed_mm, **shrinking)
     if seat.lap_mm:
         lap = {"groove_mm": seat.tongue_mm, "clearance_mm": seat.clearance_mm}
         lap_mm = ledger.at("frame", "lap_mm")(lap_over_mm, **lap)
@@ -130,100 +136,22 @@ def _base(plan: Plan, ledger: Ledger) -> None:
 
 
 def _mass(plan: Plan, ledger: Ledger) -> None:
-    """Volumes timber by timber, their masses, and the sum with base and feet."""
+    """Masses timber by timber, then base and feet, and the sum."""
     order, tables, at = plan.order, plan.tables, ledger.at
-    masses = []
-    for species, volumes in _timber_volumes(plan, ledger).items():
-        name = tables.species[species].name
-        volume_m3 = volumes[0]
-        if len(volumes) > 1:
-            volume_m3 = at("mass_kg", part=f"{name} together", unit="m3")(total, parts=tuple(volumes))
-        density_kg_m3 = tables.species[species].density_kg_m3
-        masses.append(at("mass_kg", part=name)(mass_kg, volume_m3=volume_m3, density_kg_m3=density_kg_m3))
+    masses = [
+        timber_kg(plan, ledger, ("mass_kg",), species, part=tables.species[species].name)
+        for species, _ in plan.geometry.timber_kg
+    ]
     sheet = tables.sheet(order.base.material, order.base.thickness_mm) if order.base else None
     if order.base and plan.geometry.base and sheet:
         panel = plan.geometry.base.panel
-        volume_m3 = at("mass_kg", part="base")(block_m3, count=1, **_sides(panel), thickness_mm=order.base.thickness_mm)
+        volume_m3 = at("mass_kg", part="base")(block_m3, count=1, **sides(panel), thickness_mm=order.base.thickness_mm)
         masses.append(at("mass_kg", part="base")(mass_kg, volume_m3=volume_m3, density_kg_m3=sheet.density_kg_m3))
     if order.feet:
         foot_kg = plan.shop.consumables.foot_mass_g / 1000
         masses.append(at("mass_kg", part="feet", unit="kg")(times, amount=foot_kg, count=order.feet))
     board_kg = at("mass_kg", unit="kg")(total, parts=tuple(masses))
     at("mass_half_range_kg", unit="kg")(times, amount=board_kg, count=MASS_SPREAD)
-
-
-def _timber_volumes(plan: Plan, ledger: Ledger) -> dict[str, list[float]]:
-    """Volumes by timber, as ``geometry.timber_masses_kg`` adds them up."""
-    order, at = plan.order, ledger.at
-    cells, square_mm, thickness_mm = order.columns * order.rows, order.square_mm, order.thickness_mm
-    volumes: dict[str, list[float]] = {}
-    square = {"length_mm": square_mm, "width_mm": square_mm, "thickness_mm": thickness_mm}
-    for part, species, count in (
-        ("light squares", order.light, cells - cells // 2),
-        ("dark squares", order.dark, cells // 2),
-    ):
-        volumes.setdefault(species, []).append(at("mass_kg", part=part)(block_m3, count=count, **square))
-    edge = plan.geometry.field
-    for line in order.lines:
-        ring = {"border_mm": line.width_mm, "thickness_mm": thickness_mm}
-        volumes.setdefault(line.species, []).append(at("mass_kg", part="line")(ring_m3, **_sides(edge), **ring))
-        edge = grow(edge, line.width_mm)
-    _tongue(plan, ledger, edge, volumes)
-    _frame(plan, ledger, volumes)
-    _under(plan, ledger, volumes)
-    return volumes
-
-
-def _tongue(plan: Plan, ledger: Ledger, edge: Rect, volumes: dict[str, list[float]]) -> None:
-    """Half of a floating field's tongue on each of the two timbers at its edge."""
-    order, tongue_mm = plan.order, plan.geometry.seat.added_mm
-    if not tongue_mm:
-        return
-    shape = {"deep_mm": tongue_mm, "high_mm": plan.geometry.tongue_thickness_mm}
-    whole_m3 = ledger.at("mass_kg", part="tongue")(edging_m3, **_sides(edge), **shape)
-    outermost = (order.lines[-1].species,) if order.lines else (order.light, order.dark)
-    for species in outermost:
-        share = 1 / len(outermost)
-        part = f"tongue of {plan.tables.species[species].name}"
-        volume_m3 = ledger.at("mass_kg", part=part, unit="m3")(times, amount=whole_m3, count=share)
-        volumes.setdefault(species, []).append(volume_m3)
-
-
-def _frame(plan: Plan, ledger: Ledger, volumes: dict[str, list[float]]) -> None:
-    """Rails as a ring, less bevel and groove."""
-    order, found, at = plan.order, plan.geometry, ledger.at
-    frame, tongue_mm = order.frame, found.seat.tongue_mm
-    if frame is None:
-        return
-    ring = {"border_mm": frame.width_mm, "thickness_mm": frame.thickness_mm or 0.0}
-    parts = [at("mass_kg", part="rails")(ring_m3, **_sides(found.opening), **ring)]
-    if frame.bevel_mm:
-        off_m3 = at("mass_kg", part="bevel")(bevel_m3, **_sides(found.overall), bevel_mm=frame.bevel_mm)
-        parts.append(at("mass_kg", part="less the bevel", unit="m3")(times, amount=off_m3, count=-1))
-    if tongue_mm:
-        shape = {"deep_mm": tongue_mm, "high_mm": found.tongue_thickness_mm}
-        out_m3 = at("mass_kg", part="groove")(edging_m3, **_sides(found.opening), **shape)
-        parts.append(at("mass_kg", part="less the groove", unit="m3")(times, amount=out_m3, count=-1))
-    volumes.setdefault(frame.species, []).extend(parts)
-
-
-def _under(plan: Plan, ledger: Ledger, volumes: dict[str, list[float]]) -> None:
-    """Skirt and backing."""
-    base, sizes, at = plan.order.base, plan.geometry.base, ledger.at
-    if base is None or sizes is None:
-        return
-    if base.skirt:
-        ring = {"border_mm": base.skirt.width_mm, "thickness_mm": base.thickness_mm}
-        skirt_m3 = at("mass_kg", part="skirt")(ring_m3, **_sides(sizes.panel), **ring)
-        volumes.setdefault(base.skirt.species, []).append(skirt_m3)
-    if base.backing:
-        thickness_mm = base.backing.thickness_mm
-        panel_m3 = at("mass_kg", part="backing")(block_m3, count=1, **_sides(sizes.outside), thickness_mm=thickness_mm)
-        volumes.setdefault(base.backing.species, []).append(panel_m3)
-
-
-def _sides(rect: Rect) -> dict[str, float]:
-    return {"length_mm": rect.length_mm, "width_mm": rect.width_mm}
 
 
 # Fit and accuracy -----------------------------------------------------------------------------------------------------

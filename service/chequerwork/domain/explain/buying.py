@@ -6,7 +6,7 @@ from chequerwork.domain.advice import Audience
 from chequerwork.domain.amounts import money
 from chequerwork.domain.arithmetic import round_up, times, total
 from chequerwork.domain.cutting import Part, Role
-from chequerwork.domain.explain.steps import Ledger
+from chequerwork.domain.explain.steps import Ledger, Place
 from chequerwork.domain.joints import bond_spread_g_m2, bonds, glue_g
 from chequerwork.domain.lumber import (
     Timber,
@@ -21,8 +21,6 @@ from chequerwork.domain.lumber import (
 from chequerwork.domain.materials import abrasive_m2, blanks_per_sheet, sheet_share, tape_m
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.shapes import block_m3, mass_kg
-
-Place = tuple[str | int, ...]
 
 
 def materials(plan: Plan, ledger: Ledger, _: Audience) -> None:

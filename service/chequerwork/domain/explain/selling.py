@@ -24,7 +24,7 @@ from chequerwork.domain.amounts import (
     sum_of_money,
     taxed,
 )
-from chequerwork.domain.explain.steps import Inputs, Ledger
+from chequerwork.domain.explain.steps import Inputs, Ledger, Place
 from chequerwork.domain.packing import (
     billable_kg,
     carton_area_m2,
@@ -38,8 +38,6 @@ from chequerwork.domain.packing import (
 )
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.shop import Channel, FeeBase, TaxRegime
-
-Place = tuple[str | int, ...]
 
 
 def packing(plan: Plan, ledger: Ledger, _: Audience) -> None:

@@ -12,6 +12,7 @@ from chequerwork.domain.plan import Plan
 Value = float | int | Decimal | str | tuple[float | int | Decimal, ...]
 Number = float | int | Decimal | bool
 Inputs = dict[str, Value]
+Place = tuple[str | int, ...]  # steps from a section to a number
 Result = TypeVar("Result", float, int, Decimal, bool)
 
 _BY_INPUTS = "as its inputs"  # what the table says where a formula works in any unit
