@@ -1,15 +1,17 @@
 """``explain=1``: how the numbers of an answer were worked out, for whom and in which form."""
 
 import re
+from decimal import Decimal
 
 import pytest
-from contract.check import ORDERS, flat, maker
+from contract.check import ORDERS, flat, maker, pointed
+from formulas import calculated
 
 from chequerwork.domain.plan import SECTIONS
 
 SHOWN = ("geometry", "movement", "schedule", "packing", "compliance", "price")
 # Sections of which a customer sees numbers that are worked out.
-TOLD = ("geometry", "packing", "price")
+TOLD = ("geometry", "movement", "packing", "price")
 LEAST = flat(ORDERS["least"])
 ASKED = {**LEAST, "explain": "1"}
 
@@ -140,6 +142,35 @@ def test_every_source_of_a_step_is_in_the_list(client, tables):
     assert named <= set(tables.sources)
     formulas = {step["formula"] for section in steps.values() for step in section}
     assert formulas <= set(tables.formulas)
+
+
+def read(value):
+    """An input as a number again: amounts are text."""
+    if isinstance(value, list):
+        return tuple(map(read, value))
+    if isinstance(value, str) and re.fullmatch(r"-?\d+(\.\d+)?", value):
+        return Decimal(value)
+    return value
+
+
+@pytest.mark.parametrize("name", ORDERS)
+@pytest.mark.parametrize("key", [True, False])
+def test_what_is_told_can_be_checked_by_hand(client, name, key):
+    """With the digits of the answer alone: the expression gives the result, and the result is the number shown."""
+    order = ORDERS[name]
+    answer = explained(client, "quotes", headers=maker(order) if key else None, order=flat(order))
+    count = 0
+    for steps in answer["explain"].values():
+        for step in steps:
+            result = read(step["result"])
+            by_hand = calculated(step["expression"], {each: read(value) for each, value in step["inputs"].items()})
+            assert float(by_hand) == pytest.approx(float(result), rel=1e-6, abs=1e-9), step
+            if step["part"] is None:
+                shown = float(pointed(answer, step["at"]))
+                decimals = len(repr(shown).partition(".")[2]) if shown % 1 else 0
+                assert shown == pytest.approx(float(result), abs=0.5 * 10.0 ** -max(decimals, 1) + 1e-9), step
+                count += 1
+    assert count > (120 if key else 35)
 
 
 def test_the_page_says_it_in_sentences_below_each_section(client):

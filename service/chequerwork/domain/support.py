@@ -119,9 +119,26 @@ def support_margin(order: Order, tables: Tables) -> float | None:
     if field_is_supported(order):
         return None
     stress_mpa = bending_stress_mpa(
-        order.field_length_mm, order.field_width_mm, order.thickness_mm, _density_kg_m3(order, tables), LEAN_N
+        order.field_length_mm, order.field_width_mm, order.thickness_mm, field_density_kg_m3(order, tables), LEAN_N
     )
-    return _strength_mpa(order, tables) / stress_mpa
+    return strength_over_stress(_strength_mpa(order, tables), stress_mpa)
+
+
+def strength_over_stress(strength_mpa: float, stress_mpa: float) -> float:
+    """How many times the stress a joint could bear; below 1 it opens.
+
+    Parameters
+    ----------
+    strength_mpa
+        Of the joint. [MPa]
+    stress_mpa
+        In it. [MPa] More than 0.
+
+    References
+    ----------
+    House.
+    """
+    return strength_mpa / stress_mpa
 
 
 def thickness_for_margin_mm(order: Order, tables: Tables, margin: float) -> float:
@@ -134,16 +151,21 @@ def thickness_for_margin_mm(order: Order, tables: Tables, margin: float) -> floa
     return thickness_for_stress_mm(
         order.field_length_mm,
         order.field_width_mm,
-        _density_kg_m3(order, tables),
+        field_density_kg_m3(order, tables),
         LEAN_N,
         _strength_mpa(order, tables) / margin,
     )
 
 
+def field_gravity(order: Order, tables: Tables) -> float:
+    """Specific gravity of the weaker timber of a field at 12 % moisture content."""
+    return min(tables.species[key].density_kg_m3 for key in (order.light, order.dark)) / GRAVITY_DENSITY_KG_M3
+
+
 def _strength_mpa(order: Order, tables: Tables) -> float:
-    lightest_kg_m3 = min(tables.species[key].density_kg_m3 for key in (order.light, order.dark))
-    return end_grain_strength_mpa(lightest_kg_m3 / GRAVITY_DENSITY_KG_M3)
+    return end_grain_strength_mpa(field_gravity(order, tables))
 
 
-def _density_kg_m3(order: Order, tables: Tables) -> float:
+def field_density_kg_m3(order: Order, tables: Tables) -> float:
+    """Mean of the two timbers of a field. [kg/m3]"""
     return sum(tables.species[key].density_kg_m3 for key in (order.light, order.dark)) / 2

@@ -18,6 +18,14 @@ from chequerwork.domain.movement import (
 )
 from chequerwork.domain.order import Base, Frame, Hold, Joint
 from chequerwork.domain.plan import Plan
+from chequerwork.domain.support import (
+    LEAN_N,
+    bending_stress_mpa,
+    end_grain_strength_mpa,
+    field_density_kg_m3,
+    field_gravity,
+    strength_over_stress,
+)
 from chequerwork.domain.timber import (
     along_change_pct,
     emc_pct,
@@ -47,6 +55,8 @@ def movement(plan: Plan, ledger: Ledger, _: Audience) -> None:
         _base(plan, ledger, sheet)
         if base_is_glued(plan.order):
             _bow(plan, ledger, plan.order.base, sheet)
+    if plan.margin is not None:
+        _unsupported(plan, ledger)
 
 
 def _strain(plan: Plan, ledger: Ledger, place: Place, species: str, grain: Grain, season: int) -> float:
@@ -224,6 +234,23 @@ def _sheet_layer(
 def _lists(layers: list[tuple[float, float, float]]) -> Lists:
     thicknesses_mm, moduli_mpa, strains = zip(*layers, strict=True)
     return {"thicknesses_mm": thicknesses_mm, "moduli_mpa": moduli_mpa, "strains": strains}
+
+
+def _unsupported(plan: Plan, ledger: Ledger) -> None:
+    """What the end-grain joints of a field bear that nothing else carries."""
+    order, tables, place = plan.order, plan.tables, ("strength_ratio",)
+    strength_mpa = ledger.at(*place, part="what a joint bears")(
+        end_grain_strength_mpa, gravity=field_gravity(order, tables)
+    )
+    stress_mpa = ledger.at(*place, part="leaned on in the middle")(
+        bending_stress_mpa,
+        length_mm=order.field_length_mm,
+        width_mm=order.field_width_mm,
+        thickness_mm=order.thickness_mm,
+        density_kg_m3=field_density_kg_m3(order, tables),
+        load_n=LEAN_N,
+    )
+    ledger.at(*place)(strength_over_stress, strength_mpa=strength_mpa, stress_mpa=stress_mpa)
 
 
 # Notices --------------------------------------------------------------------------------------------------------------
