@@ -168,6 +168,8 @@ def _clash(one: Changes, other: Changes) -> bool:
 def _tried(case: _Case, reason: Reason, trial: _Try) -> list[_Offer]:
     """The remedy, tried out; none where it cannot be made or is of no use."""
     order = changed(case.order, trial.changes)
+    if base_is_inside(order) != base_is_inside(case.order):
+        return []  # rails of another width would leave the base elsewhere, which nobody asked for
     then = examine(Case(case.shop, case.tables, case.year), order, case.found, touched=trial.touched)
     left = then.reason(reason.code)
     rank = left.verdict.rank if left else 0

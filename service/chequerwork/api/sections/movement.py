@@ -232,12 +232,17 @@ def _reason(reason: Reason, units: str) -> Tree:
         "code": reason.code,
         "verdict": reason.verdict,
         "at": "/" + "/".join(map(str, reason.at)),
-        "value_mm": mm(reason.value_mm),
-        "watch_mm": mm(reason.watch_mm),
-        "damage_mm": mm(reason.damage_mm),
+        "value_mm": _fine(reason.value_mm),
+        "watch_mm": _fine(reason.watch_mm),
+        "damage_mm": _fine(reason.damage_mm),
         "least": reason.least,
         "text": tell(reason.text, reason.lengths_mm, units),
     }
+
+
+def _fine(value_mm: float | None) -> float | None:
+    """A number that may be a strip's tolerance, at a ten-thousandth of a millimetre."""
+    return None if value_mm is None else round(value_mm, 4)
 
 
 def _remedy(remedy: Remedy, units: str) -> Tree:
