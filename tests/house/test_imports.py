@@ -22,9 +22,9 @@ MODULES = {
 # The rooms of the domain, each of which sees only those to its left. `plan` sees all.
 DOMAIN_ORDER = [
     "errors", "arithmetic", "advice", "facts", "names", "shop", "amounts", "order", "shapes", "fit", "geometry",
-    "accuracy", "timber", "movement", "flatness", "support", "verdict", "cutting", "joints", "lumber", "materials",
-    "finishing", "hours", "schedule", "packing", "limits", "listings", "compliance", "pricing", "asked",
-    "construction", "completion", "remedies", "plan", "explain.steps", "explain.mass", "explain.board",
+    "accuracy", "timber", "movement", "flatness", "support", "verdict", "cutting", "joints", "lumber",
+    "materials", "finishing", "hours", "schedule", "packing", "limits", "listings", "compliance", "pricing",
+    "asked", "construction", "completion", "remedies", "plan", "explain.steps", "explain.mass", "explain.board",
     "explain.cuts", "explain.buying", "explain.seasons", "explain.work", "explain.selling", "explain",
 ]  # fmt: skip
 
