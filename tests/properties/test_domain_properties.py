@@ -78,6 +78,9 @@ def numbers(thing, path="") -> Iterator[tuple[str, float | Decimal]]:
     elif dataclasses.is_dataclass(thing):
         for field in dataclasses.fields(thing):
             yield from numbers(getattr(thing, field.name), f"{path}.{field.name}")
+    elif hasattr(thing, "_fields"):
+        for name in thing._fields:
+            yield from numbers(getattr(thing, name), f"{path}.{name}")
     elif isinstance(thing, tuple):
         for index, each in enumerate(thing):
             yield from numbers(each, f"{path}[{index}]")
@@ -106,7 +109,9 @@ def test_numbers_are_finite_and_not_negative(plan):
     for part in PARTS:
         for path, number in numbers(part_or_refusal(plan, part), part):
             assert math.isfinite(number), path
-            signed = path == "schedule.spare_days" or path.startswith(("movement.season.strips", "movement.rail[0]"))
+            signed = path == "schedule.spare_days" or path.startswith(
+                ("movement.season.strips", "movement.rail.strain")
+            )
             assert number >= 0 or signed, (path, number)
 
 
@@ -238,7 +243,7 @@ def test_strips_hold_every_bar_and_kerf(plan):
 def test_bars_cut_from_the_panel_make_the_field_with_its_tongue(plan):
     """Along: rows of squares and two tongues. Across: all strips, less a square where they are shifted."""
     order, cutting = plan.order, plan.cutting
-    tongue_mm = 0.0 if order.lines else plan.geometry.seat.tongue_mm
+    tongue_mm = 0.0 if order.lines else plan.geometry.seat.added_mm
     assert cutting.panel.width_mm - cutting.overhang_mm == pytest.approx(order.field_width_mm + 2 * tongue_mm)
     dressed_mm = (order.rows - 2) * (cutting.crosscuts.width_mm - plan.shop.machines.dressing_mm)
     ends_mm = 2 * (cutting.crosscuts.end_width_mm - plan.shop.machines.dressing_mm)
