@@ -11,6 +11,7 @@ from importlib.resources import files
 from pathlib import Path
 
 import pytest
+from reference.checks import all_checks
 
 from chequerwork.data.tables import BUILD, COLUMNS, EDITION, load_tables
 from chequerwork.domain.facts import Grain
@@ -92,7 +93,9 @@ def test_what_is_from_memory_says_so_in_its_source():
 
 
 def test_no_source_is_listed_without_use():
+    """By a fact, by a note, by the domain, or by a published figure that the service is checked against."""
     used = {part for _, row in FACTS for part in row["source"].split("; ")}
+    used |= {part for check in all_checks() for part in check.source.split("; ")}
     notes = " ".join(row["note"] for row in rows("sources.toml"))
     code = " ".join(path.read_text(encoding="utf-8") for path in sorted((SERVICE / "domain").glob("*.py")))
     words = set(re.findall(r"[A-Za-z0-9]+(?:-[A-Za-z0-9]+)*", f"{notes} {code}"))

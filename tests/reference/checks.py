@@ -21,11 +21,18 @@ COLUMNS = (
 )  # fmt: skip
 # Tables of checks, each with what it is about, in the order of the page of validity.
 TABLES = {
-    "timber": "Wood and moisture",
     "emc_table": "Table of equilibrium moisture",
-    "movement": "Movement and bow",
+    "timber": "Moisture of wood and boards",
+    "gravity": "Specific gravity",
+    "relation": "Coefficient from shrinkage",
+    "species": "What the species table carries",
+    "second_sources": "Second sources beside the species table",
+    "cites": "Listed timbers",
+    "movement": "Movement",
+    "flatness": "Flatness",
     "accuracy": "Accuracy",
-    "geometry": "Boards, pieces and frames",
+    "standards": "Boards and pieces",
+    "geometry": "Frames and mass",
     "cutting": "Rough sizes",
     "materials": "Lumber, sheets and adhesive",
     "joints": "Joints",

@@ -6,6 +6,7 @@ from itertools import accumulate
 from statistics import pstdev
 
 import pytest
+from reference.checks import checks
 
 from chequerwork.domain.accuracy import (
     SIGMAS_IN_TOLERANCE,
@@ -40,6 +41,24 @@ def test_closed_forms_agree_with_strips_drawn_at_random(columns):
         shifted.append(errors[middle] - errors[0])
     assert pstdev(turned) == pytest.approx(mismatch_sigma_mm(Pattern.TURN, columns, 0.05), rel=0.035)
     assert pstdev(shifted) == pytest.approx(mismatch_sigma_mm(Pattern.SHIFT, columns, 0.05), rel=0.035)
+
+
+DRAWN = [check for check in checks("accuracy") if check.id.startswith("drawn-")]
+
+
+@pytest.mark.parametrize("check", DRAWN, ids=lambda check: check.id)
+def test_the_drawn_rows_are_of_strips_drawn_at_random(check):
+    """TRADE-TOL: no formula in it. A turned row meets its mirror image, a shifted one the strips beside it."""
+    pattern, columns, boards = check.inputs["pattern"], check.inputs["columns"], 20_000
+    draw = random.Random(f"{pattern}-{columns}")  # noqa: S311 - the same strips each time
+    steps = []
+    for _ in range(boards):
+        errors = [draw.gauss(0, check.inputs["sigma_mm"]) for _ in range(columns + 1)]
+        half = columns // 2
+        turned = sum(errors[:half]) - sum(errors[columns - half : columns])
+        steps.append(turned if pattern == "turn" else errors[half] - errors[0])
+    assert pstdev(steps) == pytest.approx(check.expected, abs=5e-7)
+    assert check.tol == pytest.approx(3 * check.expected / math.sqrt(2 * boards), abs=1e-6)
 
 
 def test_turning_twelve_columns_is_2_4_times_worse_than_shifting():

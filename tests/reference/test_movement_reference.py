@@ -5,10 +5,13 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from reference.checks import checks
 
 from chequerwork.domain.facts import Grain
 from chequerwork.domain.flatness import Layer, curvature
+from chequerwork.domain.geometry import MASS_SPREAD
 from chequerwork.domain.movement import (
+    BAND,
     change_by_coefficient_mm,
     change_by_shrinkage_mm,
     change_mm,
@@ -23,6 +26,56 @@ def bimetal_curvature(a1, e1, strain1, a2, e2, strain2):
     m, n, h = a1 / a2, e1 / e2, a1 + a2
     below = h * (3 * (1 + m) ** 2 + (1 + m * n) * (m * m + 1 / (m * n)))
     return 6 * (strain2 - strain1) * (1 + m) ** 2 / below
+
+
+def rows(table, start):
+    return [check for check in checks(table) if check.id.startswith(start)]
+
+
+@pytest.mark.parametrize("check", rows("flatness", "bimetal-"), ids=lambda check: check.id)
+def test_the_bimetal_rows_are_those_of_the_bimetal_formula(check):
+    """TIMO. Half of the sixth digit, as the rows have it."""
+    (lower, upper) = check.inputs["layers"]
+    assert bimetal_curvature(*lower, *upper) == pytest.approx(check.expected, abs=check.tol)
+
+
+def slope_of_strains(layers, slices=400):
+    """Least strain energy: the straight line nearest to the free strains of thin slices, weighted by stiffness."""
+    points, bottom = [], 0.0
+    for thickness, modulus, strain in layers:
+        thin = thickness / slices
+        points += [(bottom + (each + 0.5) * thin, modulus * thin, strain) for each in range(slices)]
+        bottom += thickness
+    weight = math.fsum(w for _, w, _ in points)
+    middle = math.fsum(z * w for z, w, _ in points) / weight
+    across = math.fsum((z - middle) * w * strain for z, w, strain in points)
+    return across / math.fsum((z - middle) ** 2 * w for z, w, _ in points)
+
+
+@pytest.mark.parametrize("check", rows("flatness", "line-"), ids=lambda check: check.id)
+def test_the_rows_of_many_layers_are_those_of_the_nearest_straight_line(check):
+    """GRO18's theory by another way than balance of forces; slices cost less than a ten-thousandth."""
+    assert slope_of_strains(check.inputs["layers"]) == pytest.approx(check.expected, rel=1e-4)
+
+
+@pytest.mark.parametrize("check", rows("movement", "linear-"), ids=lambda check: check.id)
+def test_the_rows_of_the_shrinkage_form_are_of_linear_shrinkage(check):
+    """WOOD-NOTES section 2.2: d(M) = 1 - S (30 - M) / 3000 of the green width."""
+    before, after = (
+        1 - check.inputs["shrinkage_pct"] * (30 - check.inputs[end]) / 3000 for end in ("from_pct", "to_pct")
+    )
+    assert check.inputs["width_mm"] * (after / before - 1) == pytest.approx(check.expected, abs=check.tol)
+
+
+def test_a_second_source_is_held_to_the_band_that_answers_state():
+    """A quarter for movement; a tenth for mass."""
+    bands = {check.function: check.tol for check in checks("second_sources") if check.unit == "ratio"}
+    assert bands == {
+        "coefficient_over_ours": BAND,
+        "implied_over_ours": BAND,
+        "shrinkage_over_ours": BAND,
+        "density_over_ours": MASS_SPREAD,
+    }
 
 
 thicknesses = st.floats(0.5, 40)

@@ -6,13 +6,13 @@ A formula of the formula table answers to its key and needs nothing here.
 
 from collections.abc import Mapping
 
-from reference.answers import boards, making, trade, wood
+from reference.answers import boards, facts, making, trade, wood
 from reference.answers.registry import Answer, of_module, of_the_formulas
 
 
 def _all() -> Mapping[str, Answer]:
     found = of_the_formulas()
-    for module in (wood, boards, making, trade):
+    for module in (wood, facts, boards, making, trade):
         for name, answer in of_module(vars(module)).items():
             if name in found and found[name] is not answer:
                 raise ValueError(f"two answers to {name}")

@@ -62,6 +62,16 @@ def stands_standard(**sizes):
     return king(**sizes).verdict == "standard"
 
 
+@checks_formulas("fit.fill_ratio")
+def stands_standard_mm(*, king_base_mm, square_mm):
+    return stands_standard(king_base_in=king_base_mm / IN, square_in=square_mm / IN)
+
+
+@checks_formulas("fit.fill_ratio")
+def verdict_of_fill(*, ratio):
+    return king(ratio * 2.0, 2.0).verdict
+
+
 @checks_formulas()
 def squares_for_man(*, man_mm):
     found = fit(replace(an_order(MOOSGRUND), pieces=DraughtsMan(man_mm=man_mm)), TABLES.fit_bands)

@@ -8,7 +8,14 @@ from reference.answers.registry import checks_formulas
 from chequerwork.domain.facts import Grain
 from chequerwork.domain.flatness import Layer, flatten
 from chequerwork.domain.flatness import curvature as curvature_of
-from chequerwork.domain.movement import Air, Moisture, Year, swing
+from chequerwork.domain.movement import (
+    Air,
+    Moisture,
+    Year,
+    change_by_coefficient_mm,
+    change_by_shrinkage_mm,
+    swing,
+)
 from chequerwork.domain.order import Base
 from chequerwork.domain.timber import emc_pct, fibreboard_mc_pct
 
@@ -22,6 +29,18 @@ def emc_at_f_pct(*, temperature_f, rh_pct):
 
 
 # Movement and bow -----------------------------------------------------------------------------------------------------
+
+IN = 25.4
+
+
+@checks_formulas("movement.change_by_coefficient_mm")
+def change_by_coefficient_in(*, width_in, **given):
+    return change_by_coefficient_mm(width_mm=width_in * IN, **given) / IN
+
+
+@checks_formulas("movement.change_by_shrinkage_mm")
+def change_by_shrinkage_in(*, width_in, **given):
+    return change_by_shrinkage_mm(width_mm=width_in * IN, **given) / IN
 
 
 def sawn(shop, grain):
