@@ -103,7 +103,10 @@ browser-check: $(HAVE_TEST) $(HAVE_BROWSER) ## the reference and a shop's page i
 	@$(PY) -m pytest -m browser tests/live
 
 ##@ Contract
-.PHONY: openapi openapi-check
+.PHONY: openapi openapi-check validity
+
+validity: $(HAVE_TEST) ## write service/VALIDITY.md: how well every formula agrees with what is printed
+	@PYTHONPATH=tests $(PY) -m reference.validity
 
 openapi: $(HAVE_RUN) ## write openapi/openapi.yaml and its examples from the code
 	@$(PY) -m chequerwork openapi
