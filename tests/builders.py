@@ -5,7 +5,6 @@ The strategies below make random orders for property tests, here and in other ro
 
 import csv
 import dataclasses
-import json
 import math
 from collections.abc import Mapping
 from datetime import date, timedelta
@@ -13,7 +12,6 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import pytest
 from hypothesis import assume
 from hypothesis import strategies as st
 
@@ -154,36 +152,6 @@ def _written(thing: Any) -> dict[str, Any]:
 
 
 # Published figures ----------------------------------------------------------------------------------------------------
-
-
-@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
-class Published:
-    """A published figure: which function is asked, with what, and what the source prints."""
-
-    id: str
-    function: str
-    inputs: Mapping[str, Any]
-    expected: Any  # compares equal within the printed precision
-    source: str
-    note: str
-
-
-def published(name: str) -> list[Any]:
-    """Rows of a table of ``tests/reference/tables`` as test cases, each named after the page to open."""
-    return [
-        pytest.param(
-            Published(
-                id=row["id"],
-                function=row["function"],
-                inputs=json.loads(row["inputs"]),
-                expected=pytest.approx(json.loads(row["expected"]), abs=float(row["tol"])),
-                source=row["source"],
-                note=row["note"],
-            ),
-            id=f"{row['source']}, {row['locator']} ({row['id']})",
-        )
-        for row in table_rows(name)
-    ]
 
 
 def table_rows(name: str) -> list[dict[str, str]]:

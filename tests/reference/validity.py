@@ -4,7 +4,6 @@ Made from the tests' own tables and from the table of formulas, by ``make validi
 them.
 """
 
-import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
@@ -49,19 +48,30 @@ Made by `make validity` from the tables of the tests and the table of formulas; 
 not what they say.
 
 A check puts a published figure to the real function. It passes when the answer is the printed figure within half of the
-last printed digit, or within what the source itself states; that is the tolerance. "Farthest" is the largest distance
-found among the checks that agree, as a share of the tolerance: 1.00 is its whole. Where we differ from a source by
-more, the row is kept, says so, and stands under "Where sources disagree".
+last printed digit, or within what the source itself states; that is the tolerance. "Farthest" is, of the checks that
+agree, the one that comes nearest to its tolerance: how far it is off, of how much, and its name. Where we differ from
+a source by more, the row is kept, says so, and stands under "Where sources disagree".
 
 A formula without a check of its own is plain arithmetic or our own rule; its expression is still computed by the tests
 and compared with the function, and its result with what an answer shows.
 """
 
 
+QUESTIONS = """\
+## Checks of more than one formula, and of what tables carry
+
+Each name is a function of `tests/reference/answers/`, which asks the service with an order, a shop or a table.
+"... over ours" is a second source's figure over ours: it agrees within the band that every answer states, a quarter for
+movement and a tenth for mass.
+
+"""
+
+
 def page() -> str:
     """The whole page."""
     found = list(all_checks())
-    parts = [INTRO, _counts(found), *_formulas(found), _carried(), _disagreeing(found), _unanswered()]
+    parts = [INTRO, _counts(found), *_formulas(found), _questions(found), _carried()]
+    parts += [_disagreeing(found), _unanswered()]
     return "\n".join(parts)
 
 
@@ -103,12 +113,30 @@ def _formula_row(formula: Formula, found: Sequence[Check]) -> tuple[str, ...]:
 
 
 def _farthest(agreeing: Iterable[Check]) -> str:
-    """Largest distance as a share of the tolerance; words and exact figures have none."""
-    shares = [check.off() / check.tol for check in agreeing if check.tol and math.isfinite(check.off())]
-    if not shares:
+    """The check that comes nearest to its tolerance; words and exact figures have none."""
+    measured = [check for check in agreeing if check.tol]
+    if not measured:
         return "-"
-    # A binary tail is no distance.
-    return f"{max(shares):.2f}" if max(shares) > 0.005 else "exact"
+    # Two figures of the share decide, so that no binary tail does; the first check of the tables wins a tie.
+    farthest = max(measured, key=lambda check: round(check.off() / check.tol, 2))
+    off = farthest.off()
+    if off <= farthest.tol / 200:
+        return "exact"
+    unit = f" {farthest.unit}" if farthest.unit else ""
+    return f"{off:.3g} of {farthest.tol:.3g}{unit}, {farthest.id}"
+
+
+def _questions(found: Sequence[Check]) -> str:
+    """What is asked of more than numbers, so that no one formula answers: of an order, a shop, a table."""
+    rows = []
+    for name in dict.fromkeys(check.function for check in found if not ANSWERS[check.function].formulas):
+        asked = [check for check in found if check.function == name]
+        agreeing = [check for check in asked if not check.disagrees]
+        known = Counter(check.confidence for check in asked)
+        rows.append(
+            (f"`{name}`", str(len(agreeing)), str(len(asked) - len(agreeing)), _farthest(agreeing), _how_known(known))
+        )
+    return QUESTIONS + _table(("question", "agree", "differ", "farthest", "known"), rows)
 
 
 def _carried() -> str:

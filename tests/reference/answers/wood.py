@@ -6,8 +6,7 @@ from builders import an_order, demo_shops, demo_tables
 from reference.answers.registry import checks_formulas
 
 from chequerwork.domain.facts import Grain
-from chequerwork.domain.flatness import Layer, flatten
-from chequerwork.domain.flatness import curvature as curvature_of
+from chequerwork.domain.flatness import flatten, laminate_bend
 from chequerwork.domain.movement import (
     Air,
     Moisture,
@@ -63,12 +62,13 @@ def inner_change_mm(*, light, dark, columns, square_mm, grain, from_pct, to_pct)
     return swing(order, shop, year_between(from_pct, from_pct, to_pct)).swell_mm
 
 
-@checks_formulas()
+@checks_formulas("flatness.laminate_bend")
 def curvature(*, layers):
-    return curvature_of([Layer(*layer) for layer in layers])
+    """Layers from the underside up: thickness, modulus, free strain."""
+    return laminate_bend(*zip(*layers, strict=True))
 
 
-@checks_formulas()
+@checks_formulas("flatness.bow_mm")
 def bow_of_a_400_mm_field(*, grain, field_mm, sheet_mm):
     """Sugar maple alone on MDF: +3 % in the wood and +2 % in the board, from 45 to 65 % humidity."""
     assert fibreboard_mc_pct(65) - fibreboard_mc_pct(45) == 2
