@@ -151,6 +151,16 @@ class RailChange(NamedTuple):
         return max(self.gap_inside_mm, self.gap_outside_mm)
 
     @property
+    def gap_band_mm(self) -> float:
+        """Plus or minus, on the larger gap. [mm]"""
+        return BAND * self.gap_mm
+
+    @property
+    def band_mm(self) -> float:
+        """Plus or minus, on the larger change of width. [mm]"""
+        return BAND * max(self.shrink_mm, self.swell_mm)
+
+    @property
     def side(self) -> str | None:
         """Where the mitre opens in the worse season; None where it stays shut."""
         if not self.gap_mm:
@@ -420,6 +430,16 @@ def tongue_needed_mm(clearance_mm: float, shrink_mm: float) -> float:
     TRADE-FRAME and TRADE-MOVE: half the shrinking with its band, and 3 mm that stay in the groove; at least 6 mm.
     """
     return _up(max(TONGUE_LEAST_MM, clearance_mm + shrink_mm / 2 * (1 + BAND) + TONGUE_HOLD_MM))
+
+
+def edge_gap_mm(seat: Seat, season: Swing) -> Strain:
+    """Gap between squares and rail on each side of a field that floats by a tongue, in each season. [mm]"""
+    return Strain(seat.clearance_mm + season.shrink_mm / 2, seat.clearance_mm - season.swell_mm / 2)
+
+
+def panel_change_mm(strain: Strain, width_mm: float) -> Strain:
+    """Shrinking of a panel that is ``width_mm`` [mm] wide to the driest season and its swelling to the dampest. [mm]"""
+    return Strain(max(0.0, -strain.dry) * width_mm, max(0.0, strain.damp) * width_mm)
 
 
 def groove_fault(order: Order, season: Swing) -> Fault | None:

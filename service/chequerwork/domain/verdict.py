@@ -18,6 +18,7 @@ from chequerwork.domain.movement import (
     RailChange,
     Swing,
     Year,
+    edge_gap_mm,
     rail_change,
     seat,
     swing,
@@ -181,7 +182,7 @@ def _held(order: Order, season: Swing, sat: Seat) -> Iterator[Reason]:
             season.total_mm,
             sat.clearance_mm,
             sat.tongue_mm,
-            sat.clearance_mm + season.shrink_mm / 2,
+            edge_gap_mm(sat, season).dry,
             frame.width_mm,
         ),
     )

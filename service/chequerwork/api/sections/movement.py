@@ -7,7 +7,7 @@ from chequerwork.api.answer_fields import kind, many, maybe_num, maybe_one, mayb
 from chequerwork.api.sections.trees import Fields, Tree, mm, tell
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.geometry import base_is_glued
-from chequerwork.domain.movement import BAND
+from chequerwork.domain.movement import edge_gap_mm, panel_change_mm
 from chequerwork.domain.order import Backing
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.remedies import Changes, Remedy
@@ -188,10 +188,10 @@ def _rail(plan: Plan) -> Tree | None:
     return {
         **_change(rail.shrink_mm, rail.swell_mm, plan.order.units),
         "grain": frame.grain,
-        "band_mm": mm(BAND * max(rail.shrink_mm, rail.swell_mm)),
+        "band_mm": mm(rail.band_mm),
         "gap_inside_mm": mm(rail.gap_inside_mm),
         "gap_outside_mm": mm(rail.gap_outside_mm),
-        "gap_band_mm": mm(BAND * rail.gap_mm),
+        "gap_band_mm": mm(rail.gap_band_mm),
     }
 
 
@@ -201,13 +201,14 @@ def _base(plan: Plan) -> Tree | None:
     if base is None or sheet is None or panel is None:
         return None
     moisture, (_, strain) = plan.year.sheet_moisture(sheet), plan.year.sheet(base)
+    change = panel_change_mm(strain, panel.panel.width_mm)
     return {
         "glued": base_is_glued(plan.order),
         "moisture_build_pct": round(moisture.build_pct, 2),
         "moisture_low_pct": round(moisture.low_pct, 2),
         "moisture_high_pct": round(moisture.high_pct, 2),
-        "shrink_mm": mm(max(0.0, -strain.dry) * panel.panel.width_mm),
-        "swell_mm": mm(max(0.0, strain.damp) * panel.panel.width_mm),
+        "shrink_mm": mm(change.dry),
+        "swell_mm": mm(change.damp),
     }
 
 
@@ -220,11 +221,8 @@ def _balance(plan: Plan) -> Tree | None:
 
 
 def _edge_gap(plan: Plan) -> Tree:
-    season, clearance_mm = plan.movement.season, plan.movement.seat.clearance_mm
-    return {
-        "dry_mm": mm(clearance_mm + season.shrink_mm / 2),
-        "damp_mm": mm(clearance_mm - season.swell_mm / 2),
-    }
+    dry_mm, damp_mm = edge_gap_mm(plan.movement.seat, plan.movement.season)
+    return {"dry_mm": mm(dry_mm), "damp_mm": mm(damp_mm)}
 
 
 def _reason(reason: Reason, units: str) -> Tree:
