@@ -211,6 +211,25 @@ def test_a_sheet_beyond_its_table_is_said_and_plywood_has_none(exact):
     assert "sheet-beyond-table" not in {advice.code for advice in a_plan(exact, base=MDF).movement.advice}
 
 
+def test_a_timber_that_moves_more_elsewhere_than_the_band_takes_in_is_said(exact, tables):
+    """WOOD-NOTES 2.3: sources that differ by more than a quarter, such as GDH and the Handbook on teak."""
+    said = {}
+    for key, species in tables.species.items():
+        shop = replace(
+            exact, lumber={**exact.lumber, key: replace(exact.lumber["pear"], species=key, grain=Grain.FLAT)}
+        )
+        dark = "pear" if key != "pear" else "wenge"
+        found = a_plan(shop, light=key, dark=dark).movement.advice
+        said[key] = any(each.code == "livelier-elsewhere" and species.name in each.text for each in found)
+    more = {
+        key: species.second.c_tangential / species.c_tangential
+        for key, species in tables.species.items()
+        if species.second
+    }
+    assert {key for key, told in said.items() if told} == {key for key, ratio in more.items() if ratio > 1.25}
+    assert said["teak"]
+
+
 def test_the_clearance_shown_is_the_one_laid_out(moosgrund):
     plan = a_plan(moosgrund, frame=a_frame())
     assert plan.movement.seat == plan.geometry.seat

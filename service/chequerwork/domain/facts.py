@@ -20,6 +20,13 @@ class Grain(StrEnum):
     MIXED = "mixed"
 
 
+def _across(grain: Grain, radial: float, tangential: float) -> float:
+    """The figure that lies across the face of a piece."""
+    if grain is Grain.MIXED:
+        return (radial + tangential) / 2
+    return tangential if grain is Grain.FLAT else radial
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
     """A publication behind one or more figures."""
@@ -39,6 +46,10 @@ class SecondCoefficients:
     c_tangential: float  # 1/%
     basis: str  # "published" or "shrinkage"
     source: str
+
+    def coefficient(self, grain: Grain) -> float:
+        """Change across the face per 1 % of moisture content. [1/%] Mixed grain takes the mean."""
+        return _across(grain, self.c_radial, self.c_tangential)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,19 +92,11 @@ class Species:
 
     def coefficient(self, grain: Grain) -> float:
         """Change across the face per 1 % of moisture content. [1/%] Mixed grain takes the mean."""
-        if grain is Grain.FLAT:
-            return self.c_tangential
-        if grain is Grain.QUARTER:
-            return self.c_radial
-        return (self.c_tangential + self.c_radial) / 2
+        return _across(grain, self.c_radial, self.c_tangential)
 
     def shrinkage_pct(self, grain: Grain) -> float:
         """Green to oven-dry shrinkage across the face. [%]"""
-        if grain is Grain.FLAT:
-            return self.shrink_tangential_pct
-        if grain is Grain.QUARTER:
-            return self.shrink_radial_pct
-        return (self.shrink_tangential_pct + self.shrink_radial_pct) / 2
+        return _across(grain, self.shrink_radial_pct, self.shrink_tangential_pct)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

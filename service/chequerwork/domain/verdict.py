@@ -8,7 +8,7 @@ from typing import NamedTuple
 from chequerwork.domain.accuracy import Accuracy, budget
 from chequerwork.domain.advice import Advice, Severity
 from chequerwork.domain.errors import Path
-from chequerwork.domain.facts import Tables
+from chequerwork.domain.facts import Grain, Tables
 from chequerwork.domain.flatness import Flatness, flatten
 from chequerwork.domain.geometry import Seat, base_is_glued, hidden_edge_mm
 from chequerwork.domain.movement import (
@@ -324,6 +324,7 @@ def _beyond(order: Order, tables: Tables, year: Year, found: Examined) -> Iterat
             f"was used there. Take the changes with a band of +/-{BAND:.0%}.",
             "WH10-13-5",
         )
+    yield from _livelier_elsewhere(order, tables, found)
     if not found.flatness.across_mm:
         return
     sheet = year.sheet(order.base)[0] if order.base else None
@@ -345,6 +346,26 @@ def _beyond(order: Order, tables: Tables, year: Year, found: Examined) -> Iterat
             f"The stiffness of {' and '.join(estimated)} across the grain is estimated from density, because no figure "
             "is published here; take the bow as an order of magnitude.",
             "WH21-5-5b",
+        )
+
+
+def _livelier_elsewhere(order: Order, tables: Tables, found: Examined) -> Iterator[Advice]:
+    """Timbers of which another source prints more movement than the band takes in."""
+    sawn = [(part.species, part.grain) for part in found.season.strips]
+    if order.frame:
+        sawn.append((order.frame.species, order.frame.grain or Grain.FLAT))
+    for key, grain in dict.fromkeys(sawn):
+        species = tables.species[key]
+        second = species.second
+        if second is None or second.coefficient(grain) <= (1 + BAND) * species.coefficient(grain):
+            continue
+        more = second.coefficient(grain) / species.coefficient(grain) - 1
+        yield _told(
+            "livelier-elsewhere",
+            ("movement", "field"),
+            f"Another source has {species.name}, {grain} sawn, move {more:.0%} more than the table used here, beyond the "
+            f"band of +/-{BAND:.0%}. Plan with the larger figure.",
+            second.source,
         )
 
 
