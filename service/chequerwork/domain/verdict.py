@@ -363,8 +363,8 @@ def _livelier_elsewhere(order: Order, tables: Tables, found: Examined) -> Iterat
         yield _told(
             "livelier-elsewhere",
             ("movement", "field"),
-            f"Another source has {species.name}, {grain} sawn, move {more:.0%} more than the table used here, beyond the "
-            f"band of +/-{BAND:.0%}. Plan with the larger figure.",
+            f"Another source has {species.name}, {grain} sawn, move {more:.0%} more than the table used here, beyond "
+            f"the band of +/-{BAND:.0%}. Plan with the larger figure.",
             second.source,
         )
 
