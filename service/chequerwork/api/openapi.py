@@ -186,7 +186,7 @@ _REFRESH: Final[Json] = {
 _EXPLAIN: Final[Json] = {
     "name": "explain",
     "description": "1: beside each section, formula, inputs, result and sources of its numbers.",
-    "schema": {"type": "string", "enum": ["0", "1"], "default": "0"},
+    "schema": {"type": "string", "enum": ["0", "1"]},
 }
 _COLUMNS: Final[Json] = {
     "name": "columns",
