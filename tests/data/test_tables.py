@@ -341,3 +341,9 @@ def test_members_of_the_union_are_countries(tables):
     assert tables.eu_members <= set(tables.countries)
     assert {"DE", "IE", "HR", "SI"} <= tables.eu_members
     assert tables.eu_members.isdisjoint({"GB", "CH", "NO", "IS", "LI", "TR", "UA"})
+
+
+def test_no_text_of_a_notice_holds_what_a_cell_would_guard(tables):
+    """A sign of a formula behind a comma: a spreadsheet's reader would find a mark before it (EN 71-1, -2 and -3)."""
+    for notice in tables.notices.values():
+        assert not re.search(r"[,;\t]\s*[=+\-@]", notice.text), notice.code
