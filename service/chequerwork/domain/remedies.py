@@ -137,27 +137,32 @@ def _ranks(offer: _Offer) -> tuple[int, int]:
 
 
 def _together(case: _Case, offered: Sequence[_Offer]) -> list[_Offer]:
-    """The best remedy of each reason, all at once, where that is sounder than any alone."""
-    chosen: dict[str, _Offer] = {}
+    """The best remedy of each reason that the ones before have not mended, where that is sounder than any alone."""
+    parts: list[_Offer] = []
+    changes: dict[tuple[str, ...], Any] = {}
+    then, touched = case.found, frozenset[str]()
     for offer in offered:
-        alone = not any(_clash(offer.trial.changes, other.trial.changes) for other in chosen.values())
-        if alone and offer.remedy.reason not in chosen:
-            chosen[offer.remedy.reason] = offer
-    if len(chosen) < 2:
+        left = then.reason(offer.remedy.reason)
+        if left is None or left.verdict is Verdict.SOUND or _clash(offer.trial.changes, changes):
+            continue
+        if any(offer.remedy.reason == part.remedy.reason for part in parts):
+            continue
+        parts.append(offer)
+        changes |= offer.trial.changes
+        touched |= offer.trial.touched
+        order = changed(case.order, changes)
+        then = examine(Case(case.shop, case.tables, case.year), order, case.found, touched=touched)
+    if len(parts) < 2:
         return []
-    parts = list(chosen.values())
-    words = " and ".join(offer.trial.code.replace("-", " ") for offer in parts)
     first = parts[0].trial
-    trial = _Try(
-        "together",
-        {place: value for offer in parts for place, value in offer.trial.changes.items()},
-        frozenset().union(*(offer.trial.touched for offer in parts)),
-        f"Together, {words}: " + _TOLD[first.number],
-        first.number,
-    )
+    text = f"Together, {_listed([part.trial.code.replace('-', ' ') for part in parts])}: {_TOLD[first.number]}"
     worst = max(case.found.reasons, key=lambda reason: reason.verdict.rank)
-    found = _tried(case, worst, trial)
+    found = _tried(case, worst, _Try("together", changes, touched, text, first.number))
     return [each for each in found if each.rank < offered[0].rank]
+
+
+def _listed(words: Sequence[str]) -> str:
+    return f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _clash(one: Changes, other: Changes) -> bool:

@@ -277,7 +277,12 @@ def patch(changes: Changes) -> Tree:
 
 def _written(value: Any, *, is_length: bool) -> Any:
     if isinstance(value, tuple):
-        return [{"species": line.species, "width": f"{line.width_mm!r} mm"} for line in value]
+        return [{"species": line.species, "width": _length(line.width_mm)} for line in value]
     if isinstance(value, Backing):
-        return {"species": value.species, "thickness": f"{value.thickness_mm!r} mm", "grain": value.grain}
-    return f"{value!r} mm" if is_length else value
+        return {"species": value.species, "thickness": _length(value.thickness_mm), "grain": value.grain}
+    return _length(value) if is_length else value
+
+
+def _length(length_mm: float) -> str:
+    """A length as the request takes it, none of its digits lost."""
+    return f"{length_mm:.12g} mm"
