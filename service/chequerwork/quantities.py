@@ -424,7 +424,7 @@ def format_fine(mm: float, units: str) -> str:
     ``0.56 mm``, ``5.1 mm``; or thousandths of an inch up to an eighth, such as ``0.022 in``, and 1/32 in above.
     ``units`` is as for ``format_length``.
     """
-    if mm >= (1 if units == METRIC else _FINE_MM):
+    if not mm or mm >= (1 if units == METRIC else _FINE_MM):
         return format_length(mm, units)
     if units == METRIC:
         return f"{f'{mm:.2f}'.rstrip('0').rstrip('.')} mm"

@@ -279,9 +279,8 @@ def _corners(order: Order, accuracy: Accuracy) -> Iterator[Reason]:
         at=("geometry", "accuracy", "strip_tolerance_mm"),
         value_mm=accuracy.strip_tolerance_mm,
         watch_mm=accuracy.strip_needed_mm,
-        text=f"With {way} bars every corner of the squares meets within "
-        "{0} in at least "
-        f"{math.floor(accuracy.corners_within_pct):g} of 100 boards; {accuracy.corner_confidence_pct:g} are wanted.",
+        text=f"With {way} bars, in at least {math.floor(accuracy.corners_within_pct):g} of 100 boards every corner of "
+        f"the squares meets within {{0}}; {accuracy.corner_confidence_pct:g} are wanted.",
         lengths_mm=(accuracy.corner_limit_mm,),
     )
 
