@@ -22,8 +22,6 @@ _CONSTRUCTION = frozenset(
 ) | {"climate"}
 
 FEET_FEWEST = 4
-FLOATING_LEAST_MM = 9.0  # three thirds of 3 mm: a tongue and two shoulders (common practice, no source)
-SEAT_MOST_MM = 60.0  # twice the widest clearance any order can ask for
 
 
 def complete(
