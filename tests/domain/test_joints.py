@@ -99,6 +99,16 @@ def test_corners_are_as_long_as_the_cut(moosgrund, joint, share):
     assert corners.clamps % 4 == 0  # each corner has its own
 
 
+@pytest.mark.parametrize("joint", Joint)
+def test_a_glued_rail_is_pressed_where_it_touches_the_field(moosgrund, joint):
+    """Along the opening, not out to its points, and as high as field and rail both are."""
+    frame = a_frame(hold=Hold.GLUED, joint=joint, thickness_mm=24.0)
+    glued = glue_ups(moosgrund, frame=frame, rows=6)[Stage.FRAME]
+    assert (glued.joints, glued.length_mm, glued.width_mm) == (4, 384.0, 18.0)
+    assert glued.area_m2 == pytest.approx(2 * (0.384 + 0.288) * 0.018)
+    assert glued.force_n == pytest.approx(glued.pressure_mpa * 384.0 * 18.0)
+
+
 def test_a_backing_is_a_second_face(moosgrund):
     one, two = (glue_ups(moosgrund, **BUILDS[build])[Stage.BASE] for build in ("on a base", "backed"))
     assert (one.joints, two.joints) == (1, 2)

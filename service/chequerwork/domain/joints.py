@@ -105,10 +105,14 @@ def bonds(order: Order, geometry: Geometry, cutting: Cutting) -> Iterator[Bond]:
     if lines:
         yield Bond(Stage.LINES, (*field, *(line.species for line in lines)), _ring(lines))
     if order.frame:
-        rails = [part for part in cutting.parts if part.role is Role.RAIL]
-        if rails and order.frame.hold is Hold.GLUED:
+        if order.frame.hold is Hold.GLUED:
             edge = (order.lines[-1].species,) if order.lines else field
-            yield Bond(Stage.FRAME, (*edge, order.frame.species), _ring(rails))
+            # A rail touches the field along the opening, not out to its points, and as high as both are.
+            high_mm = min(order.thickness_mm, order.frame.thickness_mm or 0.0)
+            sides_mm = (geometry.opening.length_mm, geometry.opening.width_mm)
+            yield Bond(
+                Stage.FRAME, (*edge, order.frame.species), tuple(_equal(2, side_mm, high_mm) for side_mm in sides_mm)
+            )
         # Corners do not press each other: each has its own clamps.
         width_mm = order.frame.width_mm
         along_mm = mitre_length_mm(width_mm) if order.frame.joint is Joint.MITRE else width_mm
