@@ -20,18 +20,8 @@ from chequerwork.api.answer_fields import (
     text,
     whole,
 )
-from chequerwork.api.sections import (
-    compliance,
-    cutting,
-    finishing,
-    geometry,
-    materials,
-    movement,
-    packing,
-    price,
-    schedule,
-)
 from chequerwork.api.sections.trees import RECT, Fields
+from chequerwork.api.views import ROOMS
 from chequerwork.domain.plan import SECTIONS
 
 
@@ -102,21 +92,12 @@ _SHAPES: Final[Mapping[str, Fields]] = {
     "Health": {"status": kind("string", "", enum=["pass", "fail"])},
 }
 # Each beside the view that writes it.
-_ROOMS: Final = (
+_BESIDE: Final = (
     order_view,
     choices,
     sources,
     timbers,
     explanations,
-    geometry,
-    cutting,
-    materials,
-    movement,
-    finishing,
-    schedule,
-    packing,
-    compliance,
-    price,
 )
 
 
@@ -132,7 +113,9 @@ def section_shape(section: str) -> Fields:
 def schemas() -> Mapping[str, Schema]:
     """Every answer schema by its component name."""
     shapes = dict(_SHAPES)
-    for room in _ROOMS:
+    for beside in _BESIDE:
+        shapes |= beside.SHAPES
+    for room in ROOMS.values():
         shapes |= room.SHAPES
     for section in SECTIONS:
         shapes[f"{section.capitalize()}Answer"] = section_shape(section)

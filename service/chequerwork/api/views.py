@@ -5,9 +5,9 @@ mathematics library never shows. What a person reads carries ``_text`` beside it
 """
 
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import timedelta
-from typing import Final
+from typing import Final, Protocol
 
 import orjson
 
@@ -23,17 +23,43 @@ from chequerwork.api.sections import (
     price,
     schedule,
 )
-from chequerwork.api.sections.trees import Tree, amount, tell
+from chequerwork.api.sections.trees import Fields, Tree, amount, tell
 from chequerwork.api.signing import Signer
 from chequerwork.domain.advice import Advice, Audience
 from chequerwork.domain.plan import SECTIONS, Plan
 
+
+class Room(Protocol):
+    """A file of ``sections``: how one section is shown, and the schemas of what is shown."""
+
+    @property
+    def SHAPES(self) -> Mapping[str, Fields]:  # noqa: N802 - a constant of the file
+        """Schemas by component name."""
+
+    def view(self, plan: Plan, caller: Audience, /) -> Tree:
+        """The section as a tree, as far as the caller may see it."""
+
+
+ROOMS: Final[Mapping[str, Room]] = {
+    "geometry": geometry,
+    "cutting": cutting,
+    "materials": materials,
+    "movement": movement,
+    "finishing": finishing,
+    "schedule": schedule,
+    "packing": packing,
+    "compliance": compliance,
+    "price": price,
+}
 CUSTOMER_SECTIONS: Final = ("geometry", "movement", "schedule", "packing", "compliance", "price")
 
 
 def section(plan: Plan, name: str, *, workshop: bool) -> Tree:
     """Answer of one section's own path: the section under its name, and its findings."""
-    return {name: _VIEWS[name](plan, _caller(workshop=workshop)), "advice": advice(plan, (name,), workshop=workshop)}
+    return {
+        name: ROOMS[name].view(plan, _caller(workshop=workshop)),
+        "advice": advice(plan, (name,), workshop=workshop),
+    }
 
 
 def quote(plan: Plan, signer: Signer | None, *, workshop: bool) -> Tree:
@@ -42,7 +68,7 @@ def quote(plan: Plan, signer: Signer | None, *, workshop: bool) -> Tree:
     placed = order(plan.order)
     tree: Tree = {"quote": identity(plan, placed, signer), "order": placed}
     for name in names:
-        tree[name] = _VIEWS[name](plan, _caller(workshop=workshop))
+        tree[name] = ROOMS[name].view(plan, _caller(workshop=workshop))
     # A customer hears all findings for customers, also those of rooms that are the workshop's own.
     tree["advice"] = advice(plan, SECTIONS, workshop=workshop)
     return tree
@@ -90,16 +116,3 @@ def identity(plan: Plan, order_tree: Tree, signer: Signer | None) -> Tree:
     tree = {"id": f"q-{digest.hexdigest()[:24]}", "shop_name": plan.shop.name, **tree}
     claims = {**tree, "total": amount(found.total), "currency": found.currency}
     return {**tree, "token": signer.sign(claims) if signer else None}
-
-
-_VIEWS: Final[Mapping[str, Callable[[Plan, Audience], Tree]]] = {
-    "geometry": geometry.view,
-    "cutting": cutting.view,
-    "materials": materials.view,
-    "movement": movement.view,
-    "finishing": finishing.view,
-    "schedule": schedule.view,
-    "packing": packing.view,
-    "compliance": compliance.view,
-    "price": price.view,
-}
