@@ -1,0 +1,1 @@
+"""From which boards, cut how: the stock plan. ``boards`` holds its words, ``planning`` makes it."""
