@@ -68,6 +68,7 @@ class Lumber:
     board_width: Span
     grain: Grain
     yield_pct: float  # usable share of a bought board after defects, before our own cuts
+    least_lot_m3: float = 0.0  # smallest volume of one thickness that the merchant sells
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +78,43 @@ class SheetStock:
     material: str
     thickness_mm: float
     price: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RackBoard:
+    """Equal boards, or cut pieces of a sheet, that lie in the rack; ``species`` is a sheet material for a sheet.
+
+    ``price`` is of one of them; None stands for the shop's own price of that wood by volume, of that sheet by area.
+    """
+
+    id: str
+    species: str
+    length_mm: float  # along the grain; of a sheet either side
+    width_mm: float
+    thickness_mm: float  # sawn; of a sheet nominal
+    count: int
+    price: Decimal | None
+    sawn: Grain | None  # None: not told
+    defects: tuple[Span, ...]  # along the length, from the near end, in order and apart
+
+    @property
+    def volume_m3(self) -> Decimal:
+        """Of one, exact to the nanometre of its sizes. [m3]"""
+        length_nm, width_nm, thickness_nm = (
+            round(size_mm * 1_000_000) for size_mm in (self.length_mm, self.width_mm, self.thickness_mm)
+        )
+        return Decimal(length_nm * width_nm * thickness_nm).scaleb(-27)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rack:
+    """The boards at hand, and which leftovers go back to them."""
+
+    end_trim_mm: float  # off each end of a board: dried out, dirty, split
+    keep_length_mm: float  # leftovers at least this long ...
+    keep_width_mm: float  # ... and this wide are kept
+    keep_value_pct: Decimal  # worth of a kept leftover, of what the same volume of its board costs
+    boards: tuple[RackBoard, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,6 +318,7 @@ class Shop:
     workshop_climate: Climate
     lumber: Mapping[str, Lumber]
     sheets: tuple[SheetStock, ...]
+    rack: Rack
     finishes: Mapping[str, FinishOffer]
     machines: Machines
     consumables: Consumables

@@ -98,6 +98,35 @@ def _sheets_differ(draft: Draft) -> Iterator[Mistake]:
                 yield ("sheets", index), "duplicate", f"{detail} Keep one of them."
 
 
+def _boards_are_named_once(draft: Draft) -> Iterator[Mistake]:
+    seen: dict[str, int] = {}
+    for index, board in enumerate(draft.shop.rack.boards):
+        at = ("stock", "boards", index, "id")
+        if draft.findings.sound(at):
+            first = seen.setdefault(board.id, index)
+            if first != index:
+                detail = f"{shown(board.id)} already names board no. {first + 1}."
+                yield at, "duplicate", f"{detail} Choose another id, or raise its count where the boards are equal."
+
+
+def _boards_have_a_price(draft: Draft) -> Iterator[Mistake]:
+    """Their own, or that at which the shop buys the same wood or sheet."""
+    shop = draft.shop
+    for index, board in enumerate(draft.shop.rack.boards):
+        at = ("stock", "boards", index)
+        if board.price is not None or not draft.findings.sound(at):
+            continue
+        if board.species in draft.tables.species:
+            if draft.sound("lumber") and board.species not in shop.lumber:
+                detail = f"{board.species} is not in [lumber], so this board has no price by volume."
+                yield (*at, "price"), "no-price", f"{detail} Give it price, price_per_m3 or price_per_board_foot."
+        elif draft.sound("sheets") and shop.sheet_stock(board.species, board.thickness_mm) is None:
+            detail = (
+                f"{board.species} of {board.thickness_mm:g} mm is not among [[sheets]], so this piece has no price."
+            )
+            yield (*at, "price"), "no-price", f"{detail} Give it price: what the piece is worth."
+
+
 # -- price ---------------------------------------------------------------------------------------------------------
 
 
@@ -227,6 +256,8 @@ CHECKS = (
     _default_thickness_can_be_made,
     _an_eight_by_eight_fits_outside,
     _sheets_differ,
+    _boards_are_named_once,
+    _boards_have_a_price,
     _somebody_works,
     _fees_and_margin_leave_something,
     _amounts_fit_the_currency,

@@ -117,6 +117,11 @@ class Section:
             self._miss(*readers)
         return cast("T", None)
 
+    def one_of_or(self, readers: Mapping[str, Reader[T]], default: D) -> T | D:
+        """The same, where all of them may be left out."""
+        given = [key for key in readers if self._has(key)]
+        return self.one_of(readers) if given else default
+
     def fault(self, key: str | int, code: str, detail: str) -> None:
         """Record a mistake of one setting of this table."""
         self._findings.add((*self.at, key), code, detail)
@@ -149,6 +154,10 @@ class Section:
             return build(self._child((key,), self._value(key)))
         self._miss(key, what=f"The table [{'.'.join(map(str, (*self.at, key)))}]")
         return build(self._child((key,), None))
+
+    def table_or_empty(self, key: str, build: Callable[["Section"], T]) -> T:
+        """A table that may be left out, because all of its settings may be."""
+        return build(self._child((key,), self._value(key) if self._has(key) else {}))
 
     def tables(self, key: str, build: Callable[["Section"], T], *, least: int | None = None) -> tuple[T, ...]:
         """A list of tables."""

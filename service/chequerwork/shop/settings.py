@@ -30,6 +30,7 @@ from chequerwork.domain.shop import (
     TaxRegime,
     Zone,
 )
+from chequerwork.shop.rack import read_rack
 from chequerwork.shop.readers import (
     BOARD_FOOT_M3,
     FOOT_M,
@@ -101,6 +102,7 @@ def read_shop(at: Section, tables: Tables) -> Shop:
             least=2,
         ),
         sheets=at.tables("sheets", lambda section: _sheet(section, tables)),
+        rack=at.table_or_empty("stock", lambda section: read_rack(section, tables)),
         finishes=at.named("finishes", key_of("finish", tables.finishes), _finish, least=1),
         machines=at.table("machines", _machines),
         consumables=at.table("consumables", lambda section: _consumables(section, tables)),
@@ -169,7 +171,12 @@ def _lumber(species: str, at: Section, tables: Tables) -> Lumber:
         board_width=at.table("width", span(40, 1000)),
         grain=at.read("grain", choice("grain", Grain)),
         yield_pct=at.read("yield", percent(10, 100)),
+        least_lot_m3=at.one_of_or({"least_m3": number(0, 10, "m3"), "least_board_feet": _board_feet_m3}, 0.0),
     )
+
+
+def _board_feet_m3(value: object) -> float:
+    return number(0, 4000, "board feet")(value) * float(BOARD_FOOT_M3)
 
 
 def _sheet(at: Section, tables: Tables) -> SheetStock:
