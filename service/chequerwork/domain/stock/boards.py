@@ -148,7 +148,8 @@ class Cut:
 
     Crosscut: ``at_nm`` from the piece's near end gives ``gives``; what lies beyond the kerf is ``rest``. Rip: the same
     from its near edge. Joint: ``at_nm`` off its near edge; ``gives`` is the piece itself, narrower, ``rest`` None.
-    Resaw: ``gives`` becomes that many (``pieces``) of equal thickness. ``rest`` is None where the kerf reaches the end.
+    Resaw: ``gives`` becomes that many (``pieces``), each ``at_nm`` thick. ``rest`` is None where the kerf reaches the
+    end.
     """
 
     tool: Tool
