@@ -1,0 +1,110 @@
+"""Which boards are cut by which contents: the linear and the whole-numbered program, solved by HiGHS.
+
+The only file that knows the solver. One thread, one seed, limits in nodes: the same program has the same answer.
+"""
+
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+import highspy
+from highspy._core import _Highs  # the plain solver: the wrapper around it writes a banner to standard output
+
+MOST_NODES: Final = 400
+FUSE_S: Final = 8.0  # seconds; only a safety: nodes end a search long before
+
+
+class Prices(NamedTuple):
+    """Dual values: what one more piece of each kind costs, and what one more board of each kind is worth (<= 0)."""
+
+    cost: float
+    pieces: tuple[float, ...]
+    boards: tuple[float, ...]
+    weights: tuple[float, ...]  # of each column
+
+
+class Whole(NamedTuple):
+    """A whole-numbered answer: how often each column is used, and whether the time fuse ended the search."""
+
+    cost: float
+    bound: float
+    times: tuple[int, ...]
+    fused: bool
+
+
+class Master:
+    """Columns are contents of boards; rows the demand of each kind and the number of boards there are.
+
+    Parameters
+    ----------
+    wanted
+        Pieces of each kind.
+    copies
+        Boards of each kind.
+    lacking
+        Cost of a piece that no column gives; more than any board that could.
+    """
+
+    def __init__(self, wanted: Sequence[int], copies: Sequence[int], lacking: Sequence[float]) -> None:
+        self.kinds, self.highs, self.columns = len(wanted), _quiet(), 0
+        for count in wanted:
+            self.highs.addRow(float(count), highspy.kHighsInf, 0, [], [])
+        for count in copies:
+            self.highs.addRow(-highspy.kHighsInf, float(count), 0, [], [])
+        for kind, cost in enumerate(lacking):
+            self.highs.addCol(cost, 0.0, highspy.kHighsInf, 1, [kind], [1.0])
+
+    def add(self, board: int, cost: float, counts: Sequence[int]) -> None:
+        """One more content of a board."""
+        rows = [kind for kind, count in enumerate(counts) if count]
+        values = [float(counts[kind]) for kind in rows]
+        rows.append(self.kinds + board)
+        self.highs.addCol(cost, 0.0, highspy.kHighsInf, len(rows), rows, [*values, 1.0])
+        self.columns += 1
+
+    def relax(self) -> Prices:
+        """The linear program."""
+        self.highs.run()
+        solution = self.highs.getSolution()
+        duals = list(solution.row_dual)
+        return Prices(
+            self.highs.getInfo().objective_function_value,
+            tuple(duals[: self.kinds]),
+            tuple(duals[self.kinds :]),
+            tuple(solution.col_value)[self.kinds :],
+        )
+
+    def whole(self, best_known: float) -> Whole | None:
+        """The whole-numbered program over the columns there are; None where nothing below ``best_known`` is found."""
+        highs = self.highs
+        total = self.kinds + self.columns
+        self._number(total, highspy.HighsVarType.kInteger)
+        highs.setOptionValue("objective_bound", best_known)
+        highs.run()
+        info, status = highs.getInfo(), highs.getModelStatus()
+        found = list(highs.getSolution().col_value)
+        fused = status == highspy.HighsModelStatus.kTimeLimit
+        self._number(total, highspy.HighsVarType.kContinuous)
+        if not found or info.objective_function_value >= best_known:
+            return None
+        times = tuple(round(value) for value in found)
+        return Whole(info.objective_function_value, info.mip_dual_bound, times[self.kinds :], fused)
+
+    def _number(self, columns: int, kind: highspy.HighsVarType) -> None:
+        for column in range(columns):
+            self.highs.changeColIntegrality(column, kind)
+
+
+def _quiet() -> _Highs:
+    highs = _Highs()
+    for name, value in (
+        ("output_flag", False),
+        ("threads", 1),
+        ("parallel", "off"),
+        ("random_seed", 1),
+        ("mip_rel_gap", 0.0),
+        ("mip_abs_gap", 1e-7),
+        ("mip_max_nodes", MOST_NODES),
+        ("time_limit", FUSE_S),
+    ):
+        highs.setOptionValue(name, value)
+    return highs
