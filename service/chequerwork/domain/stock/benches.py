@@ -245,14 +245,16 @@ def stack_of(board_nm: int, piece_nm: int, kerf_nm: int) -> int:
     return max(1, (board_nm + kerf_nm) // (piece_nm + kerf_nm))
 
 
-def kinds_of(pieces: Sequence[Piece], thickest_nm: int, saw: Saw) -> tuple[list[Kind], list[list[Piece]]]:
+def kinds_of(pieces: Sequence[Piece], boards: Sequence[Board], saw: Saw) -> tuple[list[Kind], list[list[Piece]]]:
     """Pieces put together by size, and which pieces each kind stands for.
 
-    Pieces that may be resawn out of one blank stay by themselves: a blank has one id.
+    A blank that is resawn gives pieces of one id. So pieces stay by themselves where some board gives them in twos and
+    their number is odd, or in larger lots.
     """
     members: dict[tuple[int, int, int, bool, str, str], list[Piece]] = {}
     for piece in pieces:
-        alone = piece.id if stack_of(thickest_nm, piece.thickness_nm, saw.kerf_rip_nm) > 1 else ""
+        lots = [stack_of(b.thickness_nm, piece.thickness_nm, saw.kerf_rip_nm) for b in boards if not b.sheet]
+        alone = piece.id if max(lots, default=1) > 2 or (2 in lots and piece.count % 2) else ""
         size = (piece.length_nm, piece.width_nm, piece.thickness_nm, piece.turns, piece.sawn or "", alone)
         members.setdefault(size, []).append(piece)
     same = [members[size] for size in sorted(members, key=lambda size: (-size[0], -size[1], size))]
@@ -279,7 +281,7 @@ def clear_spans(board: Board, saw: Saw) -> Iterator[Span]:
 
 
 def _cut_out(defects: Sequence[Defect], kerf_nm: int) -> list[tuple[int, int]]:
-    """Spans to cut out, widened to whole kerfs and put together where they touch."""
+    """Spans to cut out, widened so that both kerfs lie inside, and put together where they touch."""
     found: list[tuple[int, int]] = []
     for defect in sorted(defects, key=lambda each: each.from_nm):
         from_nm, to_nm = _widened(defect.from_nm, defect.to_nm, kerf_nm)
@@ -292,6 +294,6 @@ def _cut_out(defects: Sequence[Defect], kerf_nm: int) -> list[tuple[int, int]]:
 
 def _widened(from_nm: int, to_nm: int, kerf_nm: int) -> tuple[int, int]:
     wide_nm = to_nm - from_nm
-    wanted_nm = kerf_nm if wide_nm <= kerf_nm else max(wide_nm, 2 * kerf_nm)
+    wanted_nm = max(wide_nm, 2 * kerf_nm)
     from_nm -= (wanted_nm - wide_nm + 1) // 2
     return from_nm, from_nm + wanted_nm

@@ -88,8 +88,7 @@ class _Woods:
 
     def add(self, pieces: Sequence[Piece], boards: Sequence[Board], offer: Sequence[Board]) -> None:
         """The pieces of one wood: out of the rack as far as it goes, the rest out of the offer."""
-        thickest_nm = max(board.thickness_nm for board in (*boards, *offer))
-        kinds, members = kinds_of(pieces, thickest_nm, self.saw)
+        kinds, members = kinds_of(pieces, (*boards, *offer), self.saw)
         queues: list[list[list[Any]]] = [[[piece.id, piece.count] for piece in same] for same in members]
         lacking = tuple(kind.wanted for kind in kinds)
         for origin in (boards, offer):
@@ -139,8 +138,12 @@ def _labelled(uses: Sequence[Use], queues: list[list[list[Any]]]) -> Iterator[La
 
 
 def _names(use: Use, queues: list[list[list[Any]]]) -> Iterator[tuple[str, int]]:
+    """Which part every blank is for. Single pieces go where one is left over, so that pairs stay pairs."""
     for blank in blanks_of(use.content):
-        entry = next(each for each in queues[blank.kind] if each[1])
+        left = [entry for entry in queues[blank.kind] if entry[1]]
+        entry = min(
+            (e for e in left if e[1] >= blank.stacked), key=lambda e: (e[1] - blank.stacked) % 2, default=left[0]
+        )
         pieces = min(blank.stacked, entry[1])
         entry[1] -= pieces
         yield entry[0], pieces
