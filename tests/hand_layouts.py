@@ -8,7 +8,23 @@ from decimal import Decimal
 from typing import Any
 
 from chequerwork.domain.facts import Grain
-from chequerwork.domain.stock.boards import Board, Cut, Defect, Layout, Origin, Piece, Saw, Tool, to_nm
+from chequerwork.domain.stock.boards import (
+    Board,
+    Cut,
+    Defect,
+    Goal,
+    Layout,
+    Missing,
+    Origin,
+    Piece,
+    Purchase,
+    Saw,
+    Status,
+    StockPlan,
+    Tool,
+    to_nm,
+)  # fmt: skip
+from chequerwork.domain.stock.replay import replay
 
 
 def in_nm(**sizes_mm: Any) -> dict[str, Any]:
@@ -160,6 +176,24 @@ THICK = layout(
 )
 
 LAYOUTS = {"plain": PLAIN, "knotty": KNOTTY, "wide": WIDE, "sheet": SHEET, "thick": THICK}
+
+
+WISHES = (PIECES["rail"], dataclasses.replace(PIECES["slat"], count=9))
+# Two of the plain boards and one bought: 2 x (40 - 7.74) + 30 = 94.52; 2 x 2 x 0.16 x 0.027 + 0.1 x 0.052 m3.
+PLAN = StockPlan(
+    goal=Goal.COST,
+    status=Status.GOOD,
+    layouts=(replay(dataclasses.replace(PLAIN, copies=2), PIECES, SAW), replay(THICK, PIECES, SAW)),
+    purchases=(Purchase(board=THICK.board, count=1),),
+    missing=(Missing(piece=WISHES[1], count=1, why="Nothing else on offer is thick enough."),),
+    boards_used=3,
+    cost=Decimal("94.52"),
+    reached=Decimal("94.52"),
+    bound=Decimal(90),
+    volume_used_m3=0.02248,
+    parts_m3=0.008352,  # 8 x 0.6 x 0.045 x 0.024 + 8 x 0.45 x 0.04 x 0.022
+    kept_m3=0.00668736,  # 2 x 0.774 x 0.16 x 0.027
+)
 
 
 def changed_cut(given: Layout, number: int, **changes: Any) -> Layout:

@@ -15,10 +15,12 @@ from hand_layouts import (
     LAYOUTS,
     PIECES,
     PLAIN,
+    PLAN,
     SAW,
     SHEET,
     THICK,
     WIDE,
+    WISHES,
     board,
     changed_cut,
     cross,
@@ -29,7 +31,7 @@ from hand_layouts import (
 )
 
 from chequerwork.domain.facts import Grain
-from chequerwork.domain.stock.boards import Defect, Fate, Goal, Missing, Purchase, Status, StockPlan, Tool, to_nm
+from chequerwork.domain.stock.boards import Defect, Fate, Goal, Purchase, Tool, to_nm
 from chequerwork.domain.stock.replay import NotCuttable, check_plan, replay
 
 
@@ -279,22 +281,6 @@ def test_the_end_trim_of_the_far_end_is_no_part():
 
 BOARDS = (PLAIN.board, KNOTTY.board)
 OFFER = (THICK.board,)
-WISHES = (PIECES["rail"], replace(PIECES["slat"], count=9))
-# Two of the plain boards and one bought: 2 x (40 - 7.74) + 30 = 94.52; 2 x 2 x 0.16 x 0.027 + 0.1 x 0.052 m3.
-PLAN = StockPlan(
-    goal=Goal.COST,
-    status=Status.GOOD,
-    layouts=(replay(replace(PLAIN, copies=2), PIECES, SAW), replay(THICK, PIECES, SAW)),
-    purchases=(Purchase(board=THICK.board, count=1),),
-    missing=(Missing(piece=WISHES[1], count=1, why="Nothing else on offer is thick enough."),),
-    boards_used=3,
-    cost=Decimal("94.52"),
-    reached=Decimal("94.52"),
-    bound=Decimal(90),
-    volume_used_m3=0.02248,
-    parts_m3=0.008352,  # 8 x 0.6 x 0.045 x 0.024 + 8 x 0.45 x 0.04 x 0.022
-    kept_m3=0.00668736,  # 2 x 0.774 x 0.16 x 0.027
-)
 
 
 def test_a_plan_that_adds_up_is_accepted():
