@@ -86,6 +86,11 @@ class Bench:
     blanks: tuple[Blank, ...]
 
     @property
+    def face(self) -> float:
+        """Face of the board. [nm2]"""
+        return float(self.board.length_nm * self.board.width_nm)
+
+    @property
     def in_bands(self) -> bool:
         """Whether the board is too wide for the machines and is ripped to bands first."""
         return self.width_nm > self.band_nm

@@ -24,7 +24,8 @@ from chequerwork.domain.stock.boards import (
 )
 from chequerwork.domain.stock.layouts import lay_out
 from chequerwork.domain.stock.replay import replay
-from chequerwork.domain.stock.search import Found, Task, Use, solve
+from chequerwork.domain.stock.search import solve
+from chequerwork.domain.stock.tasks import Found, Task, Use
 from chequerwork.domain.stock.suitable import unmakeable
 
 NM3_M3: Final = Decimal("1e-27")

@@ -1,24 +1,35 @@
 """A plan as a careful hand makes it: the longest pieces first, board after board. Where the search begins."""
 
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from chequerwork.domain.stock.benches import Band, Bench, Blank, Content, Section, Strip
 
 
+class _Row(NamedTuple):
+    """Strips side by side: the width that they use with their kerfs, the face of their blanks, and the strips."""
+
+    used_nm: int
+    face_nm2: int
+    strips: Band
+
+
 def filled(bench: Bench, wanted: list[int], *, widest_first: bool) -> Content:
-    """Fill one board first-fit; ``wanted`` loses the pieces that come out of it.
+    """Fill one board: the longest or the widest piece begins a section, the strips beside it leave least wood over.
 
     Parameters
     ----------
     bench
         The board.
     wanted
-        Pieces of each kind still to be cut; changed here.
+        Pieces of each kind still to be cut; it loses those that come out of the board.
     widest_first
-        Whether the widest piece begins a section rather than the longest.
+        Which piece begins a section.
     """
-    key = (lambda b: (-b.width_nm, -b.length_nm)) if widest_first else (lambda b: (-b.length_nm, -b.width_nm))
-    blanks = sorted(bench.blanks, key=key)
+    if widest_first:
+        blanks = sorted(bench.blanks, key=lambda blank: (-blank.width_nm, -blank.length_nm))
+    else:
+        blanks = sorted(bench.blanks, key=lambda blank: (-blank.length_nm, -blank.width_nm))
     return tuple(tuple(_sections(bench, blanks, wanted, span.room_nm)) for span in bench.spans)
 
 
@@ -28,7 +39,7 @@ def _sections(bench: Bench, blanks: Sequence[Blank], wanted: list[int], left_nm:
         if first is None:
             return
         length_nm = _length_nm(bench, first)
-        yield Section(length_nm, _bands(bench, blanks, wanted, length_nm))
+        yield Section(length_nm, tuple(_bands(bench, blanks, wanted, length_nm, first)))
         left_nm -= length_nm + bench.kerfs_nm[0]
 
 
@@ -36,37 +47,80 @@ def _length_nm(bench: Bench, blank: Blank) -> int:
     return max(blank.length_nm, bench.min_length_nm)
 
 
-def _bands(bench: Bench, blanks: Sequence[Blank], wanted: list[int], length_nm: int) -> tuple[Band, ...]:
-    kerf_nm, both_nm = bench.kerfs_nm[1], 2 * bench.jointing_nm
-    if not bench.in_bands:
-        return (tuple(_strips(bench, blanks, wanted, length_nm, bench.strips_nm)),)
-    bands, left_nm = list[Band](), bench.width_nm
+def _bands(
+    bench: Bench, blanks: Sequence[Blank], wanted: list[int], length_nm: int, first: Blank | None
+) -> Iterator[Band]:
+    left_nm, both_nm = bench.width_nm, 2 * bench.jointing_nm
     while True:
-        room_nm = min(left_nm, bench.band_nm) - both_nm
-        band = tuple(_strips(bench, blanks, wanted, length_nm, room_nm))
-        if not band:
-            return tuple(bands)
-        bands.append(band)
-        left_nm -= sum(strip.width_nm + kerf_nm for strip in band) + both_nm
-
-
-def _strips(bench: Bench, blanks: Sequence[Blank], wanted: list[int], length_nm: int, room_nm: int) -> Iterator[Strip]:
-    while True:
-        fits = (b for b in blanks if wanted[b.kind] > 0 and b.length_nm <= length_nm and b.width_nm <= room_nm)
-        first = next(fits, None)
-        if first is None:
+        row = _best_row(bench, blanks, wanted, (length_nm, min(left_nm, bench.band_nm) - both_nm), first)
+        if not row.strips:
             return
-        same = [b for b in blanks if b.width_nm == first.width_nm]
-        yield Strip(first.width_nm, tuple(_blanks(bench, same, wanted, length_nm)))
-        room_nm -= first.width_nm + bench.kerfs_nm[1]
+        for strip in row.strips:
+            for blank in strip.blanks:
+                wanted[blank.kind] -= blank.stacked
+        yield row.strips
+        if not bench.in_bands:
+            return
+        first = None
+        left_nm -= row.used_nm + both_nm
 
 
-def _blanks(bench: Bench, same: Sequence[Blank], wanted: list[int], left_nm: int) -> Iterator[Blank]:
-    for blank in same:
-        while wanted[blank.kind] > 0 and blank.length_nm <= left_nm:
-            wanted[blank.kind] -= blank.stacked
-            left_nm -= blank.length_nm + bench.kerfs_nm[2]
-            yield blank
+def _best_row(
+    bench: Bench, blanks: Sequence[Blank], wanted: Sequence[int], room_nm: tuple[int, int], first: Blank | None
+) -> _Row:
+    """The strips that fill a band best; among them one that holds ``first``."""
+    length_nm, width_nm = room_nm
+    same: dict[int, list[Blank]] = {}
+    for blank in blanks:
+        if wanted[blank.kind] > 0 and blank.length_nm <= length_nm and blank.width_nm <= width_nm:
+            same.setdefault(blank.width_nm, []).append(blank)
+    rows = [_Row(0, 0, ())]
+    if first is not None and first.width_nm in same:
+        rows = list(_wider(bench, rows, same.pop(first.width_nm), wanted, room_nm))
+    for group in same.values():
+        rows = _undominated([*rows, *_wider(bench, rows, group, wanted, room_nm)])
+    return max(rows, key=lambda row: row.face_nm2, default=_Row(0, 0, ()))
+
+
+def _wider(
+    bench: Bench, rows: Sequence[_Row], group: Sequence[Blank], wanted: Sequence[int], room_nm: tuple[int, int]
+) -> Iterator[_Row]:
+    """Each row with one, two, ... strips of one width more."""
+    strips = list(_strips(bench, group, wanted, room_nm[0]))
+    step_nm = group[0].width_nm + bench.kerfs_nm[1]
+    for row in rows:
+        used_nm, face_nm2, inside = row
+        for strip in strips:
+            used_nm += step_nm
+            if used_nm - bench.kerfs_nm[1] > room_nm[1]:
+                break
+            face_nm2 += sum(blank.length_nm * blank.width_nm for blank in strip.blanks)
+            inside = (*inside, strip)
+            yield _Row(used_nm, face_nm2, inside)
+
+
+def _undominated(rows: list[_Row]) -> list[_Row]:
+    rows.sort(key=lambda row: (row.used_nm, -row.face_nm2))
+    kept = rows[:1]
+    for row in rows:
+        if row.face_nm2 > kept[-1].face_nm2:
+            kept.append(row)
+    return kept
+
+
+def _strips(bench: Bench, group: Sequence[Blank], wanted: Sequence[int], length_nm: int) -> Iterator[Strip]:
+    """Strips of one width, each filled with the longest blanks still wanted."""
+    need = {blank.kind: wanted[blank.kind] for blank in group}
+    while True:
+        blanks, left_nm = list[Blank](), length_nm
+        for blank in group:
+            while need[blank.kind] > 0 and blank.length_nm <= left_nm:
+                need[blank.kind] -= blank.stacked
+                left_nm -= blank.length_nm + bench.kerfs_nm[2]
+                blanks.append(blank)
+        if not blanks:
+            return
+        yield Strip(group[0].width_nm, tuple(blanks))
 
 
 def trimmed(bench: Bench, content: Content, surplus: list[int]) -> Content:
