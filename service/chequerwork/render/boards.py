@@ -35,7 +35,7 @@ _ROOM: Final = 960.0  # for the longest board
 _RIGHT: Final = 16.0
 _PAPER: Final = _LEFT + _ROOM + _RIGHT
 _MOST: Final = 2.0  # px for a mm: a small board is not blown up more
-_HEAD: Final = 26.0  # title of a board
+_HEAD: Final = 31.0  # title of a board
 _DIMENSION: Final = 24.0
 _NOTE: Final = 14.0  # a line below a board
 _CALL: Final = 15.0  # a row of numbers above it
@@ -244,7 +244,7 @@ def _piece(parent: Element, laid: Laid, sketch: _Sketch, whole: Box) -> None:
     if not sheet:
         _grain(parent, where, whole.y)
     (_part if laid.fate is Fate.PART else _leftover)(parent, where)
-    _named(parent, said, sketch, where)
+    _named(parent, said, sketch, where if laid.fate is Fate.PART else where.inset(3))
 
 
 def _part(parent: Element, where: Box) -> None:

@@ -7,6 +7,7 @@ import re
 import textwrap
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
@@ -25,14 +26,14 @@ from chequerwork.domain.stock.boards import (
     to_mm,
 )
 from chequerwork.quantities import METRIC, format_length
-from chequerwork.render.boards import area_words, board_words, headline, part_words
+from chequerwork.render.boards import area_words, board_words, headline
 from chequerwork.render.cells import plain_line
 
 WIDTH: Final = 100
 _INDENT: Final = "  "
 _MEASURES: Final = (
-    "Measures run from the near end of a piece, or from its near edge; the kerf lies beyond them. Pieces keep "
-    "the names given here; mark them."
+    "Measures run from the near end of a piece, or from its near edge; the kerf lies beyond them. Mark "
+    "each part with its id, and each piece that is cut again or kept with its name."
 )
 _INCHES: Final = " Inches are written to the nearest 1/32."
 _MIND: Final = (
@@ -153,21 +154,39 @@ def _cut(plan: StockPlan, units: str) -> Iterator[str]:
     for sawn in plan.layouts:
         yield ""
         yield from _wrapped("", headline(sawn, units) + (", each" if sawn.layout.copies > 1 else ""))
-        steps = _runs(sawn.layout.cuts)
+        steps = _steps(sawn.layout.cuts)
+        if not steps:
+            yield from _wrapped("", "Not cut; it goes into the rack as it is.")
         wide = len(f"{len(steps)}")
         for number, step in enumerate(steps, start=1):
-            yield from _wrapped(f"{number:>{wide}}. ", _step(step, sawn, units))
+            yield from _wrapped(f"{number:>{wide}}. ", _said(step, sawn, units))
 
 
-def _runs(cuts: Sequence[Cut]) -> list[tuple[int, list[Cut]]]:
-    """Cuts with the same setting, one after another off the same piece, as one step; each with its last cut's place."""
-    runs: list[tuple[int, list[Cut]]] = []
-    for place, cut in enumerate(cuts):
-        if runs and _goes_on(runs[-1][1][-1], cut):
-            runs[-1] = (place, [*runs[-1][1], cut])
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Step:
+    """Cuts with one setting, one after another off the same piece."""
+
+    cuts: tuple[Cut, ...]
+    again: frozenset[str]  # pieces that later steps cut
+    before: str | None  # the rest of the step before
+    after: str | None  # what the next step cuts
+
+
+def _steps(cuts: Sequence[Cut]) -> list[_Step]:
+    runs: list[list[Cut]] = []
+    for cut in cuts:
+        if runs and _goes_on(runs[-1][-1], cut):
+            runs[-1].append(cut)
         else:
-            runs.append((place, [cut]))
-    return runs
+            runs.append([cut])
+    steps: list[_Step] = []
+    again: frozenset[str] = frozenset()
+    for place in reversed(range(len(runs))):
+        before = runs[place - 1][-1].rest if place else None
+        after = runs[place + 1][0].on if place + 1 < len(runs) else None
+        steps.append(_Step(cuts=tuple(runs[place]), again=again, before=before, after=after))
+        again |= {cut.on for cut in runs[place]}
+    return steps[::-1]
 
 
 def _goes_on(last: Cut, cut: Cut) -> bool:
@@ -176,38 +195,57 @@ def _goes_on(last: Cut, cut: Cut) -> bool:
     return cut.on == last.rest or cut.tool is Tool.RESAW
 
 
-def _step(step: tuple[int, Sequence[Cut]], sawn: Sawn, units: str) -> str:
-    place, cuts = step
-    first, at = cuts[0], format_length(to_mm(cuts[0].at_nm), units)
-    on = ("the sheet" if sawn.layout.board.sheet else "the board") if first.on == BOARD else first.on
-    gives = _become([cut.gives for cut in cuts], place, sawn, units)
+def _said(step: _Step, sawn: Sawn, units: str) -> str:
+    """A step in words."""
+    first, last = step.cuts[0], step.cuts[-1]
+    at = format_length(to_mm(first.at_nm), units)
+    gives = _become([cut.gives for cut in step.cuts], step.again, sawn, units)
     if first.tool is Tool.JOINT:
-        return f"Joint the near edge of {on} straight: {at} off."
+        return f"Joint the near edge of {_on(step, sawn)} straight: {at} off."
     if first.tool is Tool.RESAW:
-        return f"Resaw {_named([cut.on for cut in cuts])} into {first.pieces} of {at} each: {gives}."
-    rest = cuts[-1].rest
-    remains = f" Remains: {_become([rest], place, sawn, units)}." if rest else ""
+        return f"Resaw {_named([cut.on for cut in step.cuts])} into {first.pieces} of {at} each: {gives}."
+    # The rest needs no name where the next step goes on with it.
+    told = last.rest is not None and (last.rest not in step.again or last.rest != step.after)
+    remains = f" Remains: {_become([last.rest], step.again, sawn, units)}." if last.rest and told else ""
     if not first.at_nm:
-        return f"{_VERBS[first.tool]} {on} by a bare kerf, to make it clean.{remains}"
-    times = f" {len(cuts)} times" if len(cuts) > 1 else ""
-    return f"{_VERBS[first.tool]} {on}{times} at {at}: {gives}.{remains}"
+        return f"{_VERBS[first.tool]} {_on(step, sawn)} by a bare kerf, to make it clean.{remains}"
+    times = f" {len(step.cuts)} times" if len(step.cuts) > 1 else ""
+    return f"{_VERBS[first.tool]} {_on(step, sawn)}{times} at {at}: {gives}.{remains}"
 
 
-def _become(names: Sequence[str], place: int, sawn: Sawn, units: str) -> str:
-    """Names of pieces and what they are from now on; of those that are cut again, the names alone."""
-    again = {cut.on for cut in sawn.layout.cuts[place + 1 :]}
-    laid = {each.name: each for each in sawn.laid}
-    ends = {_end(laid[name], units) if name in laid and name not in again else "" for name in names}
-    if len(ends) > 1:
-        return ", ".join(_become([name], place, sawn, units) for name in names)
-    return f"{_named(names)}{next(iter(ends), '')}"
+def _on(step: _Step, sawn: Sawn) -> str:
+    on = step.cuts[0].on
+    if on == BOARD:
+        return "the sheet" if sawn.layout.board.sheet else "the board"
+    return "the rest" if on == step.before else on
 
 
-def _end(laid: Laid, units: str) -> str:
-    size = area_words(laid.area, units)
-    if laid.fate is Fate.PART:
-        return f" = {part_words(laid)} ({size})"
-    return f" ({'to keep' if laid.fate is Fate.LEFTOVER else 'offcut'}, {size})"
+def _become(names: Sequence[str], again: frozenset[str], sawn: Sawn, units: str) -> str:
+    """What pieces are from now on: parts and offcuts by number and size, those to be cut again or kept by name."""
+    laid = {each.name: each for each in sawn.laid if each.name not in again}
+    alike: dict[tuple[str, str], list[str]] = {}
+    for name in names:
+        alike.setdefault(_end(laid.get(name), units), []).append(name)
+    return ", ".join(_called(end, size, those) for (end, size), those in alike.items())
+
+
+def _called(end: str, size: str, names: Sequence[str]) -> str:
+    if not size:
+        return _named(names)
+    if end == "keep":
+        return f"{_named(names)} to keep ({size})"
+    if end == "offcut":
+        return f"{len(names)} offcuts ({size})" if len(names) > 1 else f"offcut ({size})"
+    count, _, part = end.partition(" x ")
+    return f"{int(count) * len(names)} x {part} ({size})"
+
+
+def _end(laid: Laid | None, units: str) -> tuple[str, str]:
+    """Part, keep or offcut, and the size of it; of a piece that is cut again neither."""
+    if laid is None:
+        return "", ""
+    ends = {Fate.PART: f"{laid.stacked} x {laid.part}", Fate.LEFTOVER: "keep", Fate.OFFCUT: "offcut"}
+    return ends[laid.fate], area_words(laid.area, units)
 
 
 def _named(names: Sequence[str]) -> str:
