@@ -8,7 +8,8 @@ from flask import Flask, Response
 from flask_swagger_ui import get_swaggerui_blueprint
 
 from chequerwork.api import http, problems
-from chequerwork.api.endpoints import Service, blueprint
+from chequerwork.api.endpoints import blueprint
+from chequerwork.api.service import Service
 from chequerwork.api.signing import Signer
 from chequerwork.data.tables import load_tables
 from chequerwork.ops.limits import MAX_BODY_BYTES

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from chequerwork.api import views
-from chequerwork.api.examples import FIRST, ORDERS
+from chequerwork.api.examples import FIRST, ORDERS, STOCK
 from chequerwork.api.schemas import order_of, read_order
 from chequerwork.api.signing import BadKey, Signer
 from chequerwork.app import create_app, load_service
@@ -168,6 +168,9 @@ def example_files() -> dict[str, Any]:
         files[f"{name}.quote.json"] = client.post("/v1/quotes", json=order).get_json()
     headers = {"Authorization": f"Bearer demo-maker-{ORDERS[FIRST]['shop']}"}
     files[f"{FIRST}.workshop-quote.json"] = client.post("/v1/quotes", json=ORDERS[FIRST], headers=headers).get_json()
+    for name, asked in STOCK.items():
+        files[f"{name}.stock-request.json"] = dict(asked)
+        files[f"{name}.stock-plan.json"] = client.post("/v1/stock-plan", json=asked, headers=headers).get_json()
     files["faulty.order.json"] = _FAULTY
     files["faulty.problem.json"] = client.post("/v1/quotes", json=_FAULTY).get_json()
     return files

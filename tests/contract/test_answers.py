@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from contract.check import FULL, ORDERS, Contract, HeldClient, flat, leaf_faults, maker
 
+from chequerwork.api.examples import STOCK
 from chequerwork.app import create_app
 from chequerwork.domain.errors import Refused
 from chequerwork.ops.settings import Settings
@@ -27,6 +28,7 @@ SECTIONS = (
     "quotes",
 )
 SIBLINGS = ("csv", "tsv", "txt")
+PRICED = ("/v1/price", "/v1/quotes")  # where from_stock may be asked for
 
 
 @pytest.mark.parametrize("name", ORDERS)
@@ -57,10 +59,15 @@ def test_the_orders_of_these_tests_are_valid_requests(contract, name):
 
 def test_the_full_order_names_every_field_of_the_contract(contract):
     """But for the pieces' other form, and `square` and `game` with what they stand for."""
-    left = set(contract.document["components"]["parameters"]) - {"explain"}
+    left = set(contract.document["components"]["parameters"]) - {"explain", "from_stock"}
     for name in flat(FULL):
         left.discard(name.replace(".", "_"))
     assert left == {"pieces_king_base", "pieces_king_height", "pieces_pawn_base", "pieces_fill_ratio"}
+
+
+def body_of(path: str, order: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The order as the path takes it."""
+    return {"order": order} if path.startswith("/v1/stock-plan") else order
 
 
 def questions(tag: str) -> dict[str, dict[str, Any]]:
@@ -72,7 +79,7 @@ def questions(tag: str) -> dict[str, dict[str, Any]]:
         "400": {"data": b"{", "query_string": "square=%zz"},
         "401": {"headers": {"Authorization": "Bearer nobody"}},
         "403": {"headers": front},
-        "413": {"data": b" " * 70_000},
+        "413": {"data": b" " * 600_000},
         "414": {"query_string": "refresh=" + "1" * 5000},
         "415": {"content_type": "text/plain"},
         "422": {"json": {"square": 48}, "query_string": {"square": "48"}},
@@ -96,20 +103,22 @@ def test_every_answer_that_the_contract_promises_can_be_had(app, contract):
         if about_shops:
             plain |= {"json": {"shop": "moosgrund"}} if method == "POST" else {"query_string": {"shop": "moosgrund"}}
         elif path.startswith("/v1/") and not path.startswith("/v1/sources"):
-            plain |= {"json": order} if method == "POST" else {"query_string": flat(order)}
+            plain |= {"json": body_of(path, order)} if method == "POST" else {"query_string": flat(order)}
         tag = client.open(path, method=method, **plain).headers.get("ETag", "")
         for status in operation["responses"]:
             asked = dict(questions(tag).get(status, {}))
             if status == "503":
                 continue
+            wishes = {"from_stock": "1"} if status == "403" and path.startswith(PRICED) else {}
             if method == "POST":
-                asked.pop("query_string", None)
-                asked = {"content_type": "application/json", **asked}
+                asked = {"content_type": "application/json", **asked, "query_string": wishes}
                 if not {"data", "json"} & set(asked):
-                    asked["data"] = json.dumps({"shop": "moosgrund"} if about_shops else order)
+                    asked["data"] = json.dumps(plain["json"])
             else:
                 asked = {name: value for name, value in asked.items() if name in ("query_string", "headers")}
-                asked.setdefault("query_string", plain.get("query_string", ""))
+                asked.setdefault(
+                    "query_string", {**plain["query_string"], **wishes} if wishes else plain.get("query_string", "")
+                )
             if "headers" in plain:
                 asked["headers"] = {**key, **asked.get("headers", {})}
             place = template.replace("{kind}", "none-such") if status == "404" else path
@@ -117,6 +126,25 @@ def test_every_answer_that_the_contract_promises_can_be_had(app, contract):
             assert str(answer.status_code) == status, (method, path, status, answer.data[:200])
     promised = {(m, p, status) for m, p, operation in operations(contract) for status in operation["responses"]}
     assert promised - contract.seen == {("GET", "/readyz", "503")}
+
+
+@pytest.mark.parametrize("form", ["", *(f".{form}" for form in (*SIBLINGS, "svg"))])
+@pytest.mark.parametrize("name", STOCK)
+def test_a_stock_plan_is_answered_as_the_contract_says(client, name, form):
+    asked = {**STOCK[name], "diagrams": True}
+    for _ in range(2):
+        answer = client.post(f"/v1/stock-plan{form}", json=asked, headers=maker(asked))
+        assert answer.status_code == 200
+
+
+@pytest.mark.parametrize("name", ORDERS)
+def test_a_price_from_stock_is_answered_as_the_contract_says(client, name):
+    order = ORDERS[name]
+    for path in PRICED:
+        answer = client.post(f"{path}?from_stock=1", json=order, headers=maker(order))
+        assert answer.status_code == 200
+        assert set(answer.get_json()["price"]["workshop"]["from_stock"]) >= {"lumber_cost", "saving"}
+        assert "stock_plan" in answer.get_json()
 
 
 @pytest.mark.parametrize("name", ORDERS)

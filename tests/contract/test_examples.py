@@ -6,13 +6,19 @@ from pathlib import Path
 import pytest
 from contract.check import leaf_faults
 
-from chequerwork.api.examples import ORDERS
+from chequerwork.api.examples import ORDERS, STOCK
 from chequerwork.cli import main
 
 FOLDER = Path(__file__).resolve().parents[2] / "openapi"
 FILES = sorted((FOLDER / "examples").iterdir())
-# What was asked of /v1/quotes for each kind of recorded answer.
-ANSWERS = {"quote": (200, {}), "problem": (422, {}), "workshop-quote": (200, {"Authorization": "Bearer {key}"})}
+MAKER = {"Authorization": "Bearer {key}"}
+# For each kind of recorded answer: what was asked where, with which headers, and the status and schema of the answer.
+ANSWERS = {
+    "quote": ("order", "/v1/quotes", {}, 200, "Quote"),
+    "problem": ("order", "/v1/quotes", {}, 422, "Problem"),
+    "workshop-quote": ("order", "/v1/quotes", MAKER, 200, "Quote"),
+    "stock-plan": ("stock-request", "/v1/stock-plan", MAKER, 200, "StockPlanAnswer"),
+}
 
 
 def test_the_command_writes_exactly_the_committed_files(tmp_path):
@@ -24,17 +30,28 @@ def test_the_command_writes_exactly_the_committed_files(tmp_path):
     assert [name for name in written if written[name] != committed[name]] == []
 
 
-@pytest.mark.parametrize("path", [path for path in FILES if ".order." not in path.name], ids=lambda path: path.name)
-def test_every_recorded_answer_is_what_its_order_is_answered_with(client, contract, path):
+ANSWERED = [path for path in FILES if path.name.split(".")[1] in ANSWERS]
+
+
+@pytest.mark.parametrize("path", ANSWERED, ids=lambda path: path.name)
+def test_every_recorded_answer_is_what_its_request_is_answered_with(client, contract, path):
     name, kind, _ = path.name.split(".")
-    order = json.loads((path.parent / f"{name}.order.json").read_text("utf-8"))
-    status, headers = ANSWERS[kind]
-    key = f"demo-maker-{order.get('shop', 'moosgrund')}"
-    answer = client.post("/v1/quotes", json=order, headers={n: v.format(key=key) for n, v in headers.items()})
+    asked, where, headers, status, schema = ANSWERS[kind]
+    request = json.loads((path.parent / f"{name}.{asked}.json").read_text("utf-8"))
+    key = f"demo-maker-{request.get('shop', 'moosgrund')}"
+    answer = client.post(where, json=request, headers={n: v.format(key=key) for n, v in headers.items()})
     recorded = json.loads(path.read_text("utf-8"))
     assert answer.status_code == status
     assert answer.get_json() == recorded
-    assert leaf_faults(contract.component("Problem" if kind == "problem" else "Quote"), recorded) == []
+    assert leaf_faults(contract.component(schema), recorded) == []
+
+
+def test_every_recorded_request_for_a_stock_plan_is_one_of_the_contract(contract):
+    requests = {p.name.split(".")[0]: json.loads(p.read_text("utf-8")) for p in FILES if ".stock-request." in p.name}
+    assert set(requests) == set(STOCK)
+    for name, request in requests.items():
+        assert leaf_faults(contract.component("StockRequest"), request) == [], name
+        assert f"{name}.stock-plan.json" in {path.name for path in FILES}
 
 
 def test_every_recorded_order_is_one_of_the_contract_but_for_the_faulty_one(contract):

@@ -5,12 +5,15 @@ from decimal import Decimal
 
 import pytest
 from builders import a_frame, a_plan, altered
+from hand_layouts import PIECES, PLAIN, SAW, SHEET
 
 from chequerwork.domain.amounts import price_end, round_money
 from chequerwork.domain.errors import Refused
 from chequerwork.domain.order import Base, Line, Units
-from chequerwork.domain.pricing import net_for_margin
+from chequerwork.domain.pricing import allowance, from_stock, net_for_margin
 from chequerwork.domain.shop import Channel, FeeBase, TaxRegime
+from chequerwork.domain.stock.boards import Goal, Missing, Status, StockPlan
+from chequerwork.domain.stock.replay import replay
 
 D = Decimal
 CENT = D("0.01")
@@ -256,3 +259,77 @@ def test_a_batch_spreads_its_setup_over_more_boards(moosgrund):
     one, ten = (a_plan(moosgrund, quantity=quantity).price for quantity in (1, 10))
     assert ten.cost_total < 10 * one.cost_total
     assert ten.unit_net < one.unit_net
+
+
+# From stock -----------------------------------------------------------------------------------------------------------
+
+
+def a_plan_at(cost, *, sheets=False, missing=()):
+    """A stock plan of one board that comes to this cost; nothing else of it is looked at."""
+    sawn = replay(SHEET if sheets else PLAIN, PIECES, SAW)
+    return StockPlan(
+        goal=Goal.COST,
+        status=Status.GOOD,
+        layouts=(sawn,),
+        purchases=(),
+        missing=missing,
+        boards_used=1,
+        cost=D(cost),
+        reached=D(cost),
+        bound=D(cost) * D("0.99"),
+        volume_used_m3=0.01,
+        parts_m3=0.005,
+        kept_m3=0.0,
+    )
+
+
+def test_what_the_usual_yield_allows_is_the_lumber_of_the_bill():
+    plan = a_plan(base=Base(material="mdf", thickness_mm=9.0))
+    lines = {cost.code: cost.amount for cost in plan.price.costs}
+    lumber = sum(amount for code, amount in lines.items() if code.startswith("lumber_"))
+    found = allowance([plan.materials], a_plan_at("40.004"), 2)
+    assert (found.cost, found.saving) == (lumber, lumber - D("40.00"))
+    assert found.saving_pct == round_money(found.saving / lumber * 100, 2)
+    with_sheets = allowance([plan.materials, plan.materials], a_plan_at("40", sheets=True), 2)
+    assert with_sheets.cost == 2 * (lumber + lines["base"])
+
+
+def test_the_cost_from_stock_is_the_build_up_with_other_wood(moosgrund, tables):
+    """Waste is taken of all materials, overhead of materials, waste and labour; fees and price stay."""
+    plan = a_plan(quantity=3)
+    price, lines = plan.price, {cost.code: cost.amount for cost in plan.price.costs}
+    found = from_stock(price, moosgrund, tables, plan.materials, a_plan_at("100"))
+    worked = ("waste", "labour", "overhead", "packing")
+    bought = sum(amount for code, amount in lines.items() if code not in worked) - found.allowed.cost + 100
+    waste = round_money(bought * moosgrund.price.waste_pct / 100, 2)
+    overhead = round_money((bought + waste + lines["labour"]) * moosgrund.price.overhead_pct / 100, 2)
+    assert found.lumber_cost == 100
+    assert found.cost_total == bought + waste + lines["labour"] + overhead + lines["packing"]
+    assert found.margin_total == price.unit_net * 3 - price.fees.amount - found.cost_total
+    assert found.margin_pct == round_money(found.margin_total / (price.unit_net * 3) * 100, 2)
+
+
+def test_wood_at_the_allowed_cost_changes_nothing(moosgrund, tables):
+    plan = a_plan()
+    usual = allowance([plan.materials], a_plan_at("1"), 2).cost
+    found = from_stock(plan.price, moosgrund, tables, plan.materials, a_plan_at(usual))
+    assert found.allowed.saving == 0
+    assert (found.cost_total, found.margin_total) == (plan.price.cost_total, plan.price.margin_total)
+    assert found.margin_pct == plan.price.margin_pct
+
+
+def test_dearer_wood_leaves_less(moosgrund, tables):
+    plan = a_plan()
+    cheap, dear = (from_stock(plan.price, moosgrund, tables, plan.materials, a_plan_at(cost)) for cost in ("20", "200"))
+    assert cheap.cost_total < plan.price.cost_total < dear.cost_total
+    assert cheap.margin_total > plan.price.margin_total > dear.margin_total
+
+
+def test_a_plan_that_lacks_pieces_has_no_cost(moosgrund, tables):
+    plan = a_plan()
+    lacking = a_plan_at("20", missing=(Missing(piece=PIECES["rail"], count=1, why=""),))
+    with pytest.raises(Refused) as caught:
+        from_stock(plan.price, moosgrund, tables, plan.materials, lacking)
+    (fault,) = caught.value.faults
+    assert (fault.at, fault.code) == (("from_stock",), "pieces-missing")
+    assert "rail" in fault.detail

@@ -12,10 +12,13 @@ from contract.check import pointed
 from werkzeug.test import TestResponse
 
 from chequerwork.api import openapi
+from chequerwork.api.openapi_parts import PRESENTATION
 from chequerwork.api.schemas import ORDER
+from chequerwork.api.stock_schemas import MOST_KINDS, MOST_ORDERS, SAW_HABITS, STOCK_BOARD, STOCK_REQUEST, WANTED_PART
 from chequerwork.domain.order import Joint
+from chequerwork.domain.stock.given import MOST_BOARDS, MOST_PIECES
 from chequerwork.ops import settings
-from chequerwork.ops.limits import MAX_BODY_BYTES, MAX_QUERY_BYTES
+from chequerwork.ops.limits import MAX_BODY_BYTES, MAX_QUERY_BYTES, STOCK_BODY_BYTES
 from chequerwork.shop.access import demo_key
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -71,7 +74,7 @@ def test_the_table_of_paths_is_what_is_served(app):
 
 
 def test_the_table_says_which_paths_need_a_makers_key(client):
-    for row in re.findall(r"^\| `(/v1/\w+)` \|.*\| (.+?) \|$", README, flags=re.MULTILINE):
+    for row in re.findall(r"^\| `(/v1/[\w-]+)`.*? \|.*\| (.+?) \|$", README, flags=re.MULTILINE):
         path, without_a_key = row
         asked = "" if path in ("/v1/choices", "/v1/sources", "/v1/timbers") else "square=48mm&light=pear&dark=wenge"
         assert (client.get(path, query_string=asked).status_code == 401) is (without_a_key == "maker's key"), path
@@ -105,8 +108,19 @@ def test_the_parts_of_an_order_are_told_in_full():
     assert all(f'"{joint}"' in under for joint in Joint)
 
 
+def test_every_field_of_a_stock_plan_is_told():
+    under = README.partition("\n## From which boards\n")[2].partition("\n## ")[0]
+    entries = (STOCK_REQUEST, WANTED_PART, STOCK_BOARD, SAW_HABITS)
+    for name in (name for entry in entries for name in entry.fields):
+        assert re.search(rf"`[^`]*\b{name}\b[^`]*`", under), name
+    for limit in (MOST_ORDERS, MOST_KINDS):
+        assert re.search(rf"up to {limit}\b", under)
+    for limit in (MOST_PIECES, MOST_BOARDS):
+        assert f"{limit:,}".replace(",", " ") in under
+
+
 def test_the_parameters_of_a_sheet_are_told():
-    shown = {parameter["name"] for group in openapi._PRESENTATION.values() for parameter in group}
+    shown = {parameter["name"] for group in PRESENTATION.values() for parameter in group}
     for name in {*shown, "errors", "refresh", "columns"}:
         assert re.search(rf"\b{name}\b", README.partition("\n## Spreadsheets\n")[2]), name
 
@@ -116,7 +130,7 @@ def test_the_faults_that_are_told_are_those_of_the_contract():
     # Not promised path by path in the contract: what any server may have to say.
     assert {response.removeprefix("Problem") for response in openapi.contract()["components"]["responses"]} <= told
     assert told >= {"404", "405", "500"}
-    assert f"{MAX_BODY_BYTES // 1024} KiB" in README
+    assert f"{MAX_BODY_BYTES // 1024} KiB, or {STOCK_BODY_BYTES // 1024} KiB" in README
     assert MAX_QUERY_BYTES < 4094
 
 

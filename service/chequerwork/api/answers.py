@@ -8,7 +8,7 @@ from typing import Final
 
 from marshmallow import INCLUDE, Schema
 
-from chequerwork.api import choices, explanations, order_view, sources, timbers
+from chequerwork.api import choices, explanations, order_view, sources, stock_view, timbers
 from chequerwork.api.answer_fields import (
     day,
     kind,
@@ -40,6 +40,8 @@ def _schema(name: str, shape: Fields) -> Schema:
 
 
 _EXPLAINED: Final = "Where explain=1 is asked: how the numbers were worked out."
+
+_FROM_STOCK: Final = "Where from_stock=1 is asked: the stock plan in short."
 
 _SHAPES: Final[Mapping[str, Fields]] = {
     "Finding": {
@@ -73,6 +75,7 @@ _SHAPES: Final[Mapping[str, Fields]] = {
         "price": one("Price"),
         "advice": many("Finding"),
         "explain": lacking("Explanations", _EXPLAINED),
+        "stock_plan": lacking("StockPlan", _FROM_STOCK),
     },
     "Fault": {
         "pointer": ref({"type": "string"}, "JSON pointer into the body.", required=False),
@@ -98,15 +101,18 @@ _BESIDE: Final = (
     sources,
     timbers,
     explanations,
+    stock_view,
 )
 
 
 def section_shape(section: str) -> Fields:
     """Answer of one section's own path."""
+    stock: Fields = {"stock_plan": lacking("StockPlan", _FROM_STOCK)} if section == "price" else {}
     return {
         section: one(section.capitalize()),
         "advice": many("Finding", "What to know about it."),
         "explain": lacking("Explanations", _EXPLAINED),
+        **stock,
     }
 
 

@@ -1,7 +1,7 @@
 """The paths. Every section is asked in the same way: read an order, make its plan, show a part, write it as asked."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
 from itertools import combinations
@@ -11,21 +11,20 @@ from zoneinfo import ZoneInfo
 import orjson
 from flask import Blueprint, Request, Response, abort, g, redirect, request
 
-from chequerwork.api import views
+from chequerwork.api import stock_plan, views
 from chequerwork.api.access import caller_role, require_maker
 from chequerwork.api.choices import choices
 from chequerwork.api.fields import Closed
 from chequerwork.api.http import answer
-from chequerwork.api.presentation import Presentation, read_explain, read_presentation
+from chequerwork.api.presentation import Presentation, read_presentation, read_wishes
 from chequerwork.api.problems import KINDS, explain, invalid_order
 from chequerwork.api.reading import read_args, read_json, read_query
-from chequerwork.api.schemas import CHOICES, TIMBERS, Reading, flat_shape, order_of, read_asked, read_order
-from chequerwork.api.signing import Signer
+from chequerwork.api.schemas import CHOICES, TIMBERS, Reading, beside, flat_shape, order_of, read_asked, read_order
+from chequerwork.api.service import Service
 from chequerwork.api.sources import sources
 from chequerwork.api.timbers import timbers
 from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Fault, Refused, unknown_name
-from chequerwork.domain.facts import Tables
+from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.order import Wish
 from chequerwork.domain.plan import SECTIONS, Plan
 from chequerwork.domain.shop import KeyRole, Shop
@@ -37,32 +36,8 @@ JSON: Final = "application/json"
 SUFFIXES: Final = ("csv", "tsv", "txt")
 WORKSHOP_ONLY: Final = frozenset({"materials", "cutting", "finishing"})
 QUOTES: Final = "quotes"
+PRICED: Final = ("price", QUOTES)  # where the cost of a stock plan may be asked for
 _SHAPE: Final = flat_shape()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Service:
-    """What requests are answered from, read once at start."""
-
-    tables: Tables
-    shops: Mapping[str, Shop]
-    signer: Signer | None
-    contract: Callable[[str], bytes]  # the OpenAPI document, as "json" or "yaml"
-
-    def shop(self, asked: str | None) -> Shop:
-        """The shop asked, or the first one.
-
-        Raises
-        ------
-        Refused
-            No shop of that id is served.
-        """
-        if asked is None:
-            return next(iter(self.shops.values()))
-        shop = self.shops.get(asked)
-        if shop is None:
-            raise Refused([unknown_name(at=("shop",), what="shop", given=asked, known=self.shops)])
-        return shop
 
 
 def blueprint(service: Service) -> Blueprint:
@@ -77,6 +52,8 @@ def blueprint(service: Service) -> Blueprint:
     paths.add_url_rule("/v1/sources", "sources", lambda: _sources(service, None), methods=["GET"])
     for suffix in SUFFIXES:
         _add_siblings(paths, service, suffix)
+    for form in (None, *stock_plan.FORMS):
+        _add_stock_plan(paths, service, form)
     paths.add_url_rule("/.well-known/jwks.json", "keys", lambda: _keys(service), methods=["GET"])
     paths.add_url_rule("/healthz", "alive", lambda: _health(well=True), methods=["GET"])
     paths.add_url_rule("/readyz", "ready", lambda: _health(well=_can_quote(service)), methods=["GET"])
@@ -98,15 +75,22 @@ def _add_siblings(paths: Blueprint, service: Service, suffix: str) -> None:
         paths.add_url_rule(f"/v1/{name}.{suffix}", f"{name}_{suffix}", view, methods=["GET"])
 
 
+def _add_stock_plan(paths: Blueprint, service: Service, form: str | None) -> None:
+    path, name = (f"/v1/stock-plan.{form}", f"stock_plan_{form}") if form else ("/v1/stock-plan", "stock_plan")
+    paths.add_url_rule(
+        path, name, lambda: stock_plan.ask(request, service, form, day_of=_today), methods=["GET", "POST"]
+    )
+
+
 def ask(asked: Request, service: Service, section: str, suffix: str | None) -> Response:
     """Answer one request for a section or a whole quote."""
     if section in WORKSHOP_ONLY and "HTTP_AUTHORIZATION" not in asked.environ:
         require_maker(None)  # before anything is read: a stranger costs nothing and learns nothing
-    reading, shown = _read(asked, suffix)
+    reading, shown = _read(asked, suffix, _wishes(section))
     shop = _shop(service, reading)
     g.shop = shop
     role = caller_role(asked, shop)
-    if section in WORKSHOP_ONLY:
+    if section in WORKSHOP_ONLY or shown.from_stock:
         require_maker(role)
     workshop = role is KeyRole.MAKER
     plan = Plan(order_of(reading, shop=shop, tables=service.tables, today=_today(shop)), shop, service.tables)
@@ -116,35 +100,35 @@ def ask(asked: Request, service: Service, section: str, suffix: str | None) -> R
         tree = views.section(plan, section, workshop=workshop)
     if shown.explain:
         tree["explain"] = views.explanations(plan, tree, workshop=workshop)
+    if shown.from_stock:
+        stock_plan.add_from_stock(tree, plan)
     title = f"{section.capitalize()} for a board of {plan.order.columns} x {plan.order.rows} squares"
     body, content_type = _written(tree, title, suffix, shown)
     return answer(asked, body, content_type, private=role is not None)
 
 
-def _read(asked: Request, suffix: str | None) -> tuple[Reading, Presentation]:
-    raw, shown, faults = _raw(asked, suffix, _SHAPE, explains=True)
-    reading = read_order(raw, frozenset(f.at for f in faults))
-    unread = frozenset(str(f.at[0]) for f in faults if f.at)
-    # A parameter that could not be read is not also missing.
-    faults += [f for f in reading.faults if f.code != "missing" or str(f.at[0]) not in unread]
-    return replace(reading, faults=tuple(faults), faulted=reading.faulted | unread), shown
+def _wishes(section: str) -> tuple[str, ...]:
+    return ("explain", "from_stock") if section in PRICED else ("explain",)
+
+
+def _read(asked: Request, suffix: str | None, wishes: Sequence[str]) -> tuple[Reading, Presentation]:
+    raw, shown, faults = _raw(asked, suffix, _SHAPE, wishes=wishes)
+    return beside(read_order(raw, frozenset(f.at for f in faults)), faults), shown
 
 
 def _raw(
-    asked: Request, suffix: str | None, shape: Mapping[str, str], *, explains: bool = False
+    asked: Request, suffix: str | None, shape: Mapping[str, str], *, wishes: Sequence[str] = ()
 ) -> tuple[dict[str, Any], Presentation, list[Fault]]:
     """What was asked, as a nested dict, from a body or a flat query; how to write the answer; faults of the query."""
     if asked.method == "POST":
-        return *_body(asked, explains=explains), []
-    args, shown = read_args(asked), Presentation()
-    told, faults = False, list[Fault]()
-    if explains:
-        told, args, faults = read_explain(args)
+        return *_body(asked, wishes), []
+    wished, args, faults = read_wishes(read_args(asked), wishes)
+    shown = wished
     if suffix is not None:
         shown, args, more = read_presentation(args, suffix)
         faults += more
     raw, more = read_query(args, shape=shape)
-    return raw, replace(shown, explain=True) if told else shown, [*faults, *more]
+    return raw, replace(shown, explain=wished.explain, from_stock=wished.from_stock), [*faults, *more]
 
 
 def _shop(service: Service, reading: Reading) -> Shop:
@@ -154,17 +138,14 @@ def _shop(service: Service, reading: Reading) -> Shop:
         raise Refused([*refused.faults, *reading.faults]) from None
 
 
-def _body(asked: Request, *, explains: bool) -> tuple[dict[str, Any], Presentation]:
+def _body(asked: Request, wishes: Sequence[str]) -> tuple[dict[str, Any], Presentation]:
     """The body of a request. It says all of an order: any other parameter beside it would be ignored without a word."""
     shown = Presentation()
     if asked.query_string:
-        args, told, faults = read_args(asked), False, list[Fault]()
-        if explains:
-            told, args, faults = read_explain(args)
+        shown, args, faults = read_wishes(read_args(asked), wishes)
         faults += read_query(args, shape={})[1]
         if faults:
             raise invalid_order(faults, in_query=True)
-        shown = Presentation(explain=told)
     return read_json(asked), shown
 
 

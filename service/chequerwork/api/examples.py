@@ -1,4 +1,4 @@
-"""Example orders of the contract and of the command line: an invented scenario, dated so that answers repeat."""
+"""Example requests of the contract and of the command line: an invented scenario, dated so that answers repeat."""
 
 from collections.abc import Mapping
 from typing import Any, Final
@@ -56,3 +56,61 @@ ORDERS: Final[Mapping[str, Mapping[str, Any]]] = {
     },
 }
 FIRST: Final = "club-chess"
+
+STOCK: Final[Mapping[str, Mapping[str, Any]]] = {
+    "order-from-rack": {
+        "order": {
+            "shop": "moosgrund",
+            "square": "48 mm",
+            "light": "sycamore_maple",
+            "dark": "european_walnut",
+            "frame": {"joint": "mitre", "hold": "floating", "species": "european_walnut", "width": "44 mm"},
+            "quantity": 2,
+            "issued_on": "2027-02-01",
+            "starts_on": "2027-02-08",
+        },
+    },
+    "parts-from-boards": {
+        "shop": "moosgrund",
+        "parts": [
+            {
+                "id": "strip",
+                "species": "sycamore_maple",
+                "length": "577 mm",
+                "width": "54 mm",
+                "thickness": "24 mm",
+                "count": 8,
+            },
+            {
+                "id": "rail",
+                "species": "european_walnut",
+                "length": "520 mm",
+                "width": "50 mm",
+                "thickness": "29 mm",
+                "count": 4,
+            },
+        ],
+        "boards": [
+            {
+                "id": "maple-12",
+                "species": "sycamore_maple",
+                "length": "2450 mm",
+                "width": "185 mm",
+                "class": "4/4",
+                "count": 2,
+                "defects": [{"from": "820 mm", "to": "860 mm"}],
+            },
+            {
+                "id": "walnut-3",
+                "species": "european_walnut",
+                "length": "1900 mm",
+                "width": "160 mm",
+                "class": "5/4",
+                "price_per_board_foot": "11.20",
+                "sawn": "flat",
+            },
+        ],
+        "saw": {"kerf_rip": "2.8 mm", "keep_length": "350 mm"},
+        "buy": False,
+    },
+}

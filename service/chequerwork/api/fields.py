@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Callable, Mapping
 from datetime import date
+from decimal import Decimal
 from enum import StrEnum
 from typing import Any, NoReturn, Self
 
@@ -26,6 +27,10 @@ _NAME = re.compile(NAME_PATTERN[1:-1])
 _LETTER = "A-Za-zÀ-ÖØ-öø-ɏ"
 CALLED_PATTERN = f"^[{_LETTER}][{_LETTER}0-9 _.,'’()×-]{{0,59}}$"
 _CALLED = re.compile(CALLED_PATTERN[1:-1])
+AMOUNT_PATTERN = r"^[0-9]{1,9}(\.[0-9]{1,4})?$"
+_AMOUNT = re.compile(AMOUNT_PATTERN[1:-1])
+QUARTERS_PATTERN = "^[0-9]{1,2}/[0-9]$"
+_QUARTERS = re.compile(QUARTERS_PATTERN[1:-1])
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}\Z", re.ASCII)
 YEAR_LOW, YEAR_HIGH = 2000, 2099
 
@@ -112,6 +117,34 @@ class Number(Strict):
         return float(value)
 
 
+class Flag(Strict):
+    """True or false."""
+
+    def __init__(self, *, about: str, default: bool | None = None) -> None:
+        contract: dict[str, Any] = {"type": "boolean"}
+        if default is not None:
+            contract["default"] = default
+        super().__init__(contract, about=about)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> bool:
+        if not isinstance(value, bool):
+            refuse("wrong-type", f"{_shown(value)} is neither true nor false. Write one of them, without quotes.")
+        return value
+
+
+class Amount(Strict):
+    """An amount of money as decimal text, in the shop's currency; 0 or more."""
+
+    def __init__(self, *, about: str) -> None:
+        contract = {"type": "string", "pattern": AMOUNT_PATTERN, "examples": ["62.50"]}
+        super().__init__(contract, about=about)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> Decimal:
+        if not isinstance(value, str) or not _AMOUNT.fullmatch(value):
+            refuse("wrong-type", f"{_shown(value)} is no amount. Write a text of digits with a point, such as '62.50'.")
+        return Decimal(value)
+
+
 class Quantity(Strict):
     """A text with a number and a unit, read by our own grammar; bounded in the canonical unit."""
 
@@ -186,6 +219,18 @@ class Name(Strict):
             refuse(
                 "wrong-type", f"{_shown(value)} is no name. Write letters, digits, hyphens and underscores, at most 60."
             )
+        return value
+
+
+class Quarters(Strict):
+    """A nominal thickness of lumber in quarters of an inch."""
+
+    def __init__(self, *, about: str) -> None:
+        super().__init__({"type": "string", "pattern": QUARTERS_PATTERN, "examples": ["5/4"]}, about=about)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> str:
+        if not isinstance(value, str) or not _QUARTERS.fullmatch(value):
+            refuse("wrong-type", f"{_shown(value)} is no thickness class. Write quarters of an inch, such as '5/4'.")
         return value
 
 
@@ -285,6 +330,21 @@ class Closed(Schema):
         data: Mapping[str, Any] = self.load(value)
         return self.made(**{self.renamed.get(name, name): field for name, field in data.items()})
 
+    def partly(self, _: ValidationError) -> Any:
+        """What can still be judged of an object that was refused; None where that is nothing."""
+        return None
+
+
+class Entry(Closed):
+    """An entry of a list, of which what could be read is judged further: ``unread`` names the rest."""
+
+    def partly(self, error: ValidationError) -> Any:
+        """The entry with its sound fields."""
+        sound = error.valid_data if isinstance(error.valid_data, dict) else {}
+        unread = frozenset(map(str, error.messages)) if isinstance(error.messages, dict) else frozenset()
+        kept = {self.renamed.get(name, name): value for name, value in sound.items() if name in self.fields}
+        return self.made(**kept, unread=unread)
+
 
 class Part(Strict):
     """An object with a schema of its own, or null where the order may do without it."""
@@ -320,22 +380,70 @@ class Either(Strict):
 class Several(Strict):
     """A list of objects of one schema."""
 
-    def __init__(self, schema: Closed, *, most: int, about: str, ref: str) -> None:
-        items = {"$ref": f"#/components/schemas/{ref}"}
-        super().__init__({"type": "array", "maxItems": most, "items": items}, about=about)
-        self.schema, self.most = schema, most
+    def __init__(self, schema: Closed, *, most: int, about: str, ref: str, least: int = 0) -> None:
+        super().__init__(_list_of(ref, least, most), about=about)
+        self.schema, self.least, self.most = schema, least, most
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> Any:
-        if not isinstance(value, list):
-            refuse("wrong-type", f"{_shown(value)} is no list. Write it in brackets, such as [...].")
-        if len(value) > self.most:
-            refuse("too-many", f"{len(value)} entries were given; the most is {self.most}.")
         read, errors = [], {}
-        for index, entry in enumerate(value):
+        for index, entry in enumerate(_listed(value, self.least, self.most)):
             try:
                 read.append(self.schema.read(entry))
             except ValidationError as error:
                 errors[index] = error.messages
+                read.append(self.schema.partly(error))
         if errors:
-            raise ValidationError(errors)
+            raise ValidationError(errors, valid_data=read)
         return read
+
+
+class Whole(Strict):
+    """An object that another reader takes as it is."""
+
+    def __init__(self, *, ref: str, about: str) -> None:
+        super().__init__({"$ref": f"#/components/schemas/{ref}"}, about=about)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> Any:
+        return _whole(value)
+
+
+class Wholes(Strict):
+    """A list of such objects, at least one; those that are none are read as None."""
+
+    def __init__(self, *, ref: str, most: int, about: str) -> None:
+        super().__init__(_list_of(ref, 1, most), about=about)
+        self.most = most
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> Any:
+        read: list[Mapping[str, Any] | None] = []
+        errors = {}
+        for index, entry in enumerate(_listed(value, 1, self.most)):
+            try:
+                read.append(_whole(entry))
+            except ValidationError as error:
+                errors[index] = error.messages
+                read.append(None)
+        if errors:
+            raise ValidationError(errors, valid_data=read)
+        return read
+
+
+def _list_of(ref: str, least: int, most: int) -> Mapping[str, Any]:
+    contract = {"type": "array", "maxItems": most, "items": {"$ref": f"#/components/schemas/{ref}"}}
+    return {**contract, "minItems": least} if least else contract
+
+
+def _listed(value: Any, least: int, most: int) -> list[Any]:
+    if not isinstance(value, list):
+        refuse("wrong-type", f"{_shown(value)} is no list. Write it in brackets, such as [...].")
+    if len(value) > most:
+        refuse("too-many", f"{len(value)} entries were given; the most is {most}.")
+    if len(value) < least:
+        refuse("too-few", f"{len(value)} entries were given; the least is {least}.")
+    return value
+
+
+def _whole(value: Any) -> Mapping[str, Any]:
+    if not isinstance(value, Mapping):
+        refuse("wrong-type", f"{_shown(value)} is no object. Write it in braces, such as {{...}}.")
+    return value

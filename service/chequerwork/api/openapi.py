@@ -11,14 +11,15 @@ from marshmallow import Schema, fields
 
 from chequerwork import __version__
 from chequerwork.api import answers, schemas
-from chequerwork.api.endpoints import QUOTES, SUFFIXES, WORKSHOP_ONLY
+from chequerwork.api.endpoints import PRICED, QUOTES, SUFFIXES, WORKSHOP_ONLY
 from chequerwork.api.examples import ORDERS
 from chequerwork.api.fields import NAME_PATTERN, TEXT_FORMS, Either
+from chequerwork.api.openapi_parts import HEADERS, INLINE, MEDIA, PRESENTATION, REFRESH, Json, good, ref, response
+from chequerwork.api.openapi_stock import STOCK_WHOLE, stock_paths, stock_schemas
 from chequerwork.api.problems import KINDS
 from chequerwork.api.schemas import ORDER, flat_shape
 from chequerwork.domain.plan import SECTIONS
 
-Json = dict[str, Any]
 PROBLEM: Final = "application/problem+json"
 
 _SUMMARIES: Final[Mapping[str, str]] = {
@@ -56,9 +57,9 @@ def contract() -> Json:
     for name, schema in _components():
         spec.components.schema(name, dict(_WHOLE.get(name, {})), schema=schema)
     spec.components.security_scheme("accessKey", {"type": "http", "scheme": "bearer", "description": _KEYS})
-    for name, response in _problem_responses():
-        spec.components.response(name, response)
-    for name, parameter in (*_order_parameters(), ("explain", _EXPLAIN)):
+    for name, refusal in _problem_responses():
+        spec.components.response(name, refusal)
+    for name, parameter in (*_order_parameters(), ("explain", _EXPLAIN), ("from_stock", _FROM_STOCK)):
         spec.components.parameter(name, "query", parameter)
     for path, operations in _paths():
         spec.path(path, operations=operations)
@@ -107,6 +108,7 @@ def _components() -> Iterator[tuple[str, Schema]]:
         ("ChoicesRequest", schemas.ChoicesSchema),
     ):
         yield name, cls()
+    yield from stock_schemas()
     yield from answers.schemas().items()
 
 
@@ -151,41 +153,14 @@ def _field_contract(name: str) -> Json:
     return contract
 
 
-_PRESENTATION: Final[Mapping[str, tuple[Json, ...]]] = {
-    "csv": (
-        {"name": "delimiter", "schema": {"type": "string", "enum": [",", ";", "tab"], "default": ","}},
-        {"name": "decimal", "schema": {"type": "string", "enum": [".", ","], "default": "."}},
-        {"name": "bom", "schema": {"type": "string", "enum": ["0", "1"], "default": "0"}},
-    ),
-    "tsv": (
-        {"name": "decimal", "schema": {"type": "string", "enum": [".", ","], "default": "."}},
-        {"name": "bom", "schema": {"type": "string", "enum": ["0", "1"], "default": "0"}},
-    ),
-    "txt": (
-        {
-            "name": "field",
-            "description": "The one value to answer with, by its flat name; a length may end in _in, _cm, _m or _ft.",
-            "schema": {
-                "type": "string",
-                "pattern": "^[A-Za-z][A-Za-z0-9_.]{0,199}$",
-                "examples": ["geometry.overall.length_in"],
-            },
-        },
-    ),
-}
-_INLINE: Final[Json] = {
-    "name": "errors",
-    "description": "inline: a fault becomes one short line that begins ERROR, with status 200.",
-    "schema": {"type": "string", "enum": ["inline"]},
-}
-_REFRESH: Final[Json] = {
-    "name": "refresh",
-    "description": "Ignored: a new value makes a sheet ask again.",
-    "schema": {"type": "string"},
-}
 _EXPLAIN: Final[Json] = {
     "name": "explain",
     "description": "1: beside each section, formula, inputs, result and sources of its numbers.",
+    "schema": {"type": "string", "enum": ["0", "1"]},
+}
+_FROM_STOCK: Final[Json] = {
+    "name": "from_stock",
+    "description": "1: beside the price, what the wood costs by the stock plan. Needs a maker's key.",
     "schema": {"type": "string", "enum": ["0", "1"]},
 }
 _COLUMNS: Final[Json] = {
@@ -208,18 +183,21 @@ _CELLS: Final[Json] = {
     "description": "Names of cells in their order, joined by semicolons.",
     "schema": {"type": "string", "pattern": "^[A-Za-z][A-Za-z0-9_.;]{0,199}$", "examples": ["currency;shop"]},
 }
-_MEDIA: Final = {"csv": "text/csv", "tsv": "text/tab-separated-values", "txt": "text/plain"}
 
 
-def _parameters(suffix: str | None) -> list[str | Json]:
-    """Names of shared parameters, and those of this form of answer alone."""
+def _wishes(section: str) -> list[str | Json]:
+    return ["explain", "from_stock"] if section in PRICED else ["explain"]
+
+
+def _parameters(section: str, suffix: str | None) -> list[str | Json]:
+    """Names of shared parameters, and those of this section and form of answer alone."""
     refs: list[str | Json] = [name for name, _ in _order_parameters()]
     if suffix in ("csv", "tsv"):
         refs[refs.index("columns")] = {"in": "query", **_COLUMNS}
-    extra = [*_PRESENTATION.get(suffix or "", ()), _REFRESH]
+    extra = [*PRESENTATION.get(suffix or "", ()), REFRESH]
     if suffix is not None:
-        extra.append(_INLINE)
-    return [*refs, "explain", *({"in": "query", **parameter} for parameter in extra)]
+        extra.append(INLINE)
+    return [*refs, *_wishes(section), *({"in": "query", **parameter} for parameter in extra)]
 
 
 # Paths ----------------------------------------------------------------------------------------------------------------
@@ -231,12 +209,13 @@ def _paths() -> Iterator[tuple[str, Json]]:
         yield f"/v1/{section}", {"post": _post(section, schema), "get": _get(section, schema)}
         for suffix in SUFFIXES:
             yield f"/v1/{section}.{suffix}", {"get": _sibling(section, suffix)}
+    yield from stock_paths(_parameters)
     yield from _choices_paths()
     yield from _timbers_paths()
     yield from _sources_paths()
     yield "/healthz", {"get": _plain("alive", "Whether the process answers", "Health", [])}
     ready = _plain("ready", "Whether every shop can quote", "Health", [])
-    not_ready = {"description": "Not ready", "content": {"application/json": {"schema": _ref("Health")}}}
+    not_ready = {"description": "Not ready", "content": {"application/json": {"schema": ref("Health")}}}
     ready["responses"]["503"] = not_ready
     yield "/readyz", {"get": ready}
     jwks = _plain("keys", "Public keys of signed quotes (RFC 7517)", None, [])
@@ -245,7 +224,7 @@ def _paths() -> Iterator[tuple[str, Json]]:
     page = _plain("problem", "What a kind of problem means: where its type leads", None, [])
     page["parameters"] = [kind]
     page["responses"]["200"]["content"] = {"text/plain": {"schema": {"type": "string"}}}
-    page["responses"]["404"] = _response("404")
+    page["responses"]["404"] = response("404")
     yield "/problems/{kind}", {"get": page}
     yield "/openapi.json", {"get": _plain("contract_json", "This document", None, [])}
     yaml_page = _plain("contract_yaml", "This document as YAML", None, [])
@@ -255,12 +234,12 @@ def _paths() -> Iterator[tuple[str, Json]]:
 
 def _choices_paths() -> Iterator[tuple[str, Json]]:
     shop: Json = {"in": "query", "name": "shop", "schema": _NAME, "description": "Left out, the first shop."}
-    refresh = {"in": "query", **_REFRESH}
+    refresh = {"in": "query", **REFRESH}
     offers = "What a shop offers: everything an order form needs"
     post = _plain("choices", offers, "Choices", [])
-    post["requestBody"] = {"required": True, "content": {"application/json": {"schema": _ref("ChoicesRequest")}}}
+    post["requestBody"] = {"required": True, "content": {"application/json": {"schema": ref("ChoicesRequest")}}}
     del post["responses"]["304"]
-    post["responses"] |= {status: _response(status) for status in ("400", "413", "415", "422")}
+    post["responses"] |= {status: response(status) for status in ("400", "413", "415", "422")}
     yield (
         "/v1/choices",
         {"post": post, "get": _plain("choices_get", f"{offers}, asked flat", "Choices", [shop, refresh])},
@@ -274,14 +253,14 @@ def _timbers_paths() -> Iterator[tuple[str, Json]]:
         for name, field in schemas.TIMBERS.fields.items()
         for described in [dict(field.metadata["contract"])]
     ]
-    asked.append({"in": "query", **_REFRESH})
+    asked.append({"in": "query", **REFRESH})
     table = "The species table: figures, where they differ, and what people call each timber"
     yield "/v1/timbers", {"get": _plain("timbers", table, "Timbers", asked)}
     yield from _siblings("timbers", table, asked)
 
 
 def _sources_paths() -> Iterator[tuple[str, Json]]:
-    refresh = {"in": "query", **_REFRESH}
+    refresh = {"in": "query", **REFRESH}
     rests = "What the numbers rest on: sources, and every formula in words"
     yield "/v1/sources", {"get": _plain("sources", rests, "Sources", [refresh])}
     yield from _siblings("sources", rests, [refresh])
@@ -290,12 +269,12 @@ def _sources_paths() -> Iterator[tuple[str, Json]]:
 def _siblings(name: str, summary: str, parameters: list[Json]) -> Iterator[tuple[str, Json]]:
     """The forms for plain clients of a path that is no section."""
     for suffix in SUFFIXES:
-        presentation = [{"in": "query", **parameter} for parameter in (*_PRESENTATION[suffix], _INLINE)]
+        presentation = [{"in": "query", **parameter} for parameter in (*PRESENTATION[suffix], INLINE)]
         if suffix != "txt":
             presentation.append({"in": "query", **_CELLS})
         found = _plain(f"{name}_{suffix}", f"{summary}, as .{suffix}", None, [*parameters, *presentation])
         found["tags"] = ["spreadsheet"]
-        found["responses"]["200"]["content"] = {_MEDIA[suffix]: {"schema": {"type": "string"}}}
+        found["responses"]["200"]["content"] = {MEDIA[suffix]: {"schema": {"type": "string"}}}
         yield f"/v1/{name}.{suffix}", {"get": found}
 
 
@@ -305,12 +284,12 @@ def _post(section: str, schema: str) -> Json:
         "tags": ["board"],
         "summary": _SUMMARIES[section],
         "security": _security(section),
-        "parameters": ["explain"],
+        "parameters": _wishes(section),
         "requestBody": {
             "required": True,
-            "content": {"application/json": {"schema": _ref("Order"), "examples": _EXAMPLES}},
+            "content": {"application/json": {"schema": ref("Order"), "examples": _EXAMPLES}},
         },
-        "responses": {**_good("application/json", _ref(schema)), **_bad(section, body=True)},
+        "responses": {**good("application/json", ref(schema)), **_bad(section, body=True)},
     }
 
 
@@ -320,53 +299,43 @@ def _get(section: str, schema: str) -> Json:
         "tags": ["board"],
         "summary": f"{_SUMMARIES[section]}, asked flat",
         "security": _security(section),
-        "parameters": _parameters(None),
-        "responses": {**_good("application/json", _ref(schema)), **_bad(section, body=False)},
+        "parameters": _parameters(section, None),
+        "responses": {**good("application/json", ref(schema)), **_bad(section, body=False)},
     }
 
 
 def _sibling(section: str, suffix: str) -> Json:
-    media = _MEDIA[suffix]
+    media = MEDIA[suffix]
     return {
         "operationId": f"{section}_{suffix}",
         "tags": ["spreadsheet"],
         "summary": f"{_SUMMARIES[section]}, as .{suffix}",
         "security": _security(section),
-        "parameters": _parameters(suffix),
-        "responses": {**_good(media, {"type": "string"}), **_bad(section, body=False)},
+        "parameters": _parameters(section, suffix),
+        "responses": {**good(media, {"type": "string"}), **_bad(section, body=False)},
     }
 
 
 def _plain(name: str, summary: str, schema: str | None, parameters: list[Json]) -> Json:
-    shown = _ref(schema) if schema else {"type": "object"}
+    shown = ref(schema) if schema else {"type": "object"}
     responses = {"200": {"description": "Answer", "content": {"application/json": {"schema": shown}}}}
     if name not in ("alive", "ready"):
-        responses["200"]["headers"] = _HEADERS
+        responses["200"]["headers"] = HEADERS
         responses["304"] = {"description": "Unchanged since the entity tag of If-None-Match"}
     if parameters:
-        responses |= {"400": _response("400"), "414": _response("414"), "422": _response("422")}
+        responses |= {"400": response("400"), "414": response("414"), "422": response("422")}
     operation: Json = {"operationId": name, "tags": ["service"], "summary": summary, "security": []}
     if parameters:
         operation["parameters"] = parameters
     return {**operation, "responses": responses}
 
 
-_HEADERS: Final[Json] = {
-    "ETag": {"description": "Entity tag of exactly these bytes", "schema": {"type": "string"}},
-    "X-Request-Id": {"description": "Id of this request", "schema": {"type": "string"}},
-}
-
-
-def _good(media: str, schema: Json) -> Json:
-    return {"200": {"description": "Answer", "headers": _HEADERS, "content": {media: {"schema": schema}}}}
-
-
 def _bad(section: str, *, body: bool) -> Json:
     statuses = ["400", "401", "422"]
     statuses += ["413", "415"] if body else ["414"]
-    if section in WORKSHOP_ONLY:
+    if section in (*WORKSHOP_ONLY, *PRICED):
         statuses.append("403")
-    found = {status: _response(status) for status in sorted(statuses)}
+    found = {status: response(status) for status in sorted(statuses)}
     if not body:
         found = {"304": {"description": "Unchanged since the entity tag of If-None-Match"}, **found}
     return found
@@ -378,20 +347,12 @@ def _problem_responses() -> Iterator[tuple[str, Json]]:
             continue
         yield (
             f"Problem{status}",
-            {"description": title, "content": {PROBLEM: {"schema": _ref("Problem")}}},
+            {"description": title, "content": {PROBLEM: {"schema": ref("Problem")}}},
         )
 
 
 # What a path of ours may answer besides 200 and 304. The server itself may also send 405, 500 and 503.
 _PROMISED: Final = frozenset({"400", "401", "403", "404", "413", "414", "415", "422"})
-
-
-def _response(status: str) -> Json:
-    return {"$ref": f"#/components/responses/Problem{status}"}
-
-
-def _ref(name: str) -> Json:
-    return {"$ref": f"#/components/schemas/{name}"}
 
 
 def _security(section: str) -> list[Json]:
@@ -401,7 +362,10 @@ def _security(section: str) -> list[Json]:
 _LEAST: Final = {name: value for name, value in ORDERS["least"].items() if name in ("square", "light", "dark")}
 _NAME: Final[Json] = {"type": "string", "pattern": NAME_PATTERN}
 # What a schema says of the object as a whole.
-_WHOLE: Final[Mapping[str, Json]] = {"Order": {"anyOf": [{"required": ["square"]}, {"required": ["pieces"]}]}}
+_WHOLE: Final[Mapping[str, Json]] = {
+    "Order": {"anyOf": [{"required": ["square"]}, {"required": ["pieces"]}]},
+    **STOCK_WHOLE,
+}
 _EXAMPLES: Final[Json] = {name: {"value": dict(order)} for name, order in ORDERS.items()}
 _KEYS: Final = (
     "A storefront's or a maker's key of one shop. Without a key you have the customer view; a maker's key opens "

@@ -1,8 +1,8 @@
 """How an answer is to be written: parameters of a query that are no part of the order."""
 
 import re
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from werkzeug.datastructures import MultiDict
@@ -19,9 +19,11 @@ _SIBLINGS: Final[Mapping[str, tuple[str, ...]]] = {
     "bom": _TABLES,
     "field": ("txt",),
     "errors": (*_TABLES, "txt"),
+    "board": ("svg",),
 }
 # A value of "columns" without any letter counts the board's columns, or tries to.
 _COUNT = re.compile(r"[^A-Za-z]*")
+_PLACE = re.compile(r"[1-9][0-9]{0,4}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +37,8 @@ class Presentation:
     bom: bool = False
     errors_inline: bool = False
     explain: bool = False  # whether numbers are explained
+    from_stock: bool = False  # whether the cost of a stock plan stands beside a price
+    board: int | None = None  # the one layout to draw; None means all
 
 
 def _choice(**meanings: object) -> Callable[[str], object]:
@@ -59,6 +63,12 @@ def _read_names(text: str) -> tuple[str, ...]:
     return names
 
 
+def _read_place(text: str) -> int:
+    if not _PLACE.fullmatch(text):
+        raise BadQuantity("wrong-type", f"{text[:SHOWN]!r} is no number of a layout. Use digits, such as 1.")
+    return int(text)
+
+
 _PRESENTATION_READERS: Mapping[str, Callable[[str], Any]] = {
     "columns": _read_names,
     "delimiter": _choice(**{",": ",", ";": ";", "tab": "\t"}),
@@ -67,6 +77,8 @@ _PRESENTATION_READERS: Mapping[str, Callable[[str], Any]] = {
     "field": str.strip,
     "errors": _choice(inline=True),
     "explain": _choice(**{"1": True, "0": False}),
+    "from_stock": _choice(**{"1": True, "0": False}),
+    "board": _read_place,
 }
 _DEFAULT = Presentation()
 _PLAIN: Mapping[str | None, Presentation] = {"tsv": Presentation(delimiter="\t")}
@@ -126,26 +138,36 @@ def _presentation(found: Mapping[str, Any], sibling: str | None, faults: list[Fa
         decimal=decimal,
         bom=found.get("bom", False),
         errors_inline=found.get("errors", False),
+        board=found.get("board"),
     )
 
 
-def read_explain(args: MultiDict[str, str]) -> tuple[bool, MultiDict[str, str], list[Fault]]:
-    """Split a query into whether its numbers are to be explained, and the rest.
+def read_wishes(
+    args: MultiDict[str, str], names: Sequence[str]
+) -> tuple[Presentation, MultiDict[str, str], list[Fault]]:
+    """Split a query into what it wishes besides the section itself, and the rest.
 
     Parameters
     ----------
     args
         Decoded parameters.
+    names
+        Of the wishes that the path knows: ``explain``, ``from_stock``.
 
     Returns
     -------
     tuple
-        Whether ``explain`` is 1; the parameters left; and its fault where it is neither 1 nor 0.
+        What is wished with 1; the parameters left; and the faults of those that are neither 1 nor 0.
     """
-    if "explain" not in args:
-        return False, args, []
-    rest = MultiDict((name, text) for name, text in args.items(multi=True) if name != "explain")
-    try:
-        return _PRESENTATION_READERS["explain"](single(args.getlist("explain"))), rest, []
-    except BadQuantity as error:
-        return False, rest, [Fault(at=("explain",), code=error.code, detail=error.detail)]
+    here = [name for name in names if name in args]
+    if not here:
+        return _DEFAULT, args, []
+    rest = MultiDict((name, text) for name, text in args.items(multi=True) if name not in here)
+    found: dict[str, Any] = {}
+    faults: list[Fault] = []
+    for name in here:
+        try:
+            found[name] = _PRESENTATION_READERS[name](single(args.getlist(name)))
+        except BadQuantity as error:
+            faults.append(Fault(at=(name,), code=error.code, detail=error.detail))
+    return replace(_DEFAULT, **found), rest, faults

@@ -18,7 +18,13 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
 from chequerwork.api.http import request_id
 from chequerwork.domain.errors import Fault, Path, Refused
-from chequerwork.ops.limits import MAX_BODY_BYTES, MAX_FAULTS, MAX_INLINE_CHARS, MAX_QUERY_BYTES
+from chequerwork.ops.limits import (
+    MAX_BODY_BYTES,
+    MAX_FAULTS,
+    MAX_INLINE_CHARS,
+    MAX_QUERY_BYTES,
+    STOCK_BODY_BYTES,
+)
 from chequerwork.render.cells import MEDIA_TYPES, plain_line
 
 _log = logging.getLogger(__name__)
@@ -50,7 +56,8 @@ _DETAILS: Mapping[int, str] = {
     403: "This is not open to you.",
     404: "There is nothing at this path. All paths are listed at /docs.",
     406: "None of the accepted media types is offered here. Leave out the Accept header.",
-    413: f"The body has more than the {MAX_BODY_BYTES} bytes allowed. Send one order at a time.",
+    413: f"The body has more than the {MAX_BODY_BYTES} bytes allowed, or {STOCK_BODY_BYTES} of a stock plan. Send less "
+    "at a time.",
     414: f"The query has more than the {MAX_QUERY_BYTES} bytes allowed. Send the order as a JSON body with POST.",
     415: "The body is not of a media type that is read here. Send it as application/json.",
     422: "The request was read, but no such board can be made. Each entry of errors says what to change.",
@@ -235,7 +242,7 @@ def _inline_suffix(asked: Request) -> str | None:
     Looks at the raw query, because a query that cannot be decoded is one of the faults to tell.
     """
     suffix = asked.path.rpartition(".")[2]
-    wanted = suffix in MEDIA_TYPES and asked.path.startswith("/v1/") and asked.method in ("GET", "HEAD")
+    wanted = suffix in MEDIA_TYPES and asked.path.startswith("/v1/") and asked.method in ("GET", "HEAD", "POST")
     return suffix if wanted and b"errors=inline" in asked.query_string.split(b"&") else None
 
 

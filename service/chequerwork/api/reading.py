@@ -9,11 +9,13 @@ import json
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any, Final, NoReturn
 from urllib.parse import unquote_to_bytes
 
 from flask import Request
 from werkzeug.datastructures import MultiDict
+from werkzeug.exceptions import RequestEntityTooLarge
 
 from chequerwork.api.problems import Problem
 from chequerwork.domain.errors import BadQuantity, Fault, near_names
@@ -26,13 +28,32 @@ SHOWN = 60  # characters of something wrong that a message repeats
 _JSON_TYPE = re.compile(r"application/(?:json|[a-z0-9.+_-]{1,60}\+json)")
 
 
-def read_json(asked: Request) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bounds:
+    """How much one body may hold, and what to send instead of more."""
+
+    size: int  # bytes
+    values: int
+    remedy: str
+
+
+ONE_ORDER: Final = Bounds(size=limits.MAX_BODY_BYTES, values=limits.MAX_VALUES, remedy="Send one order at a time.")
+ONE_STOCK: Final = Bounds(
+    size=limits.STOCK_BODY_BYTES,
+    values=limits.STOCK_VALUES,
+    remedy="Send fewer orders, parts or boards at a time.",
+)
+
+
+def read_json(asked: Request, bounds: Bounds = ONE_ORDER) -> dict[str, Any]:
     """The object in the body of a request.
 
     Parameters
     ----------
     asked
         The request.
+    bounds
+        How much it may hold.
 
     Returns
     -------
@@ -53,7 +74,7 @@ def read_json(asked: Request) -> dict[str, Any]:
     if asked.environ.get("HTTP_CONTENT_ENCODING", "identity").strip().lower() != "identity":
         detail = "A compressed body is not read here. Send it without Content-Encoding."
         raise Problem("unsupported-media-type", detail, headers={"Accept-Encoding": "identity"})
-    return parse_object(_read_body(asked))
+    return parse_object(_read_body(asked, bounds), bounds)
 
 
 def _check_media_type(asked: Request) -> None:
@@ -66,23 +87,32 @@ def _check_media_type(asked: Request) -> None:
     raise Problem("unsupported-media-type", detail, headers={"Accept-Post": "application/json"})
 
 
-def _read_body(asked: Request) -> bytes:
+def _read_body(asked: Request, bounds: Bounds) -> bytes:
     # One byte more than allowed: the stream refuses at its limit, even if nothing would have followed.
-    asked.max_content_length = limits.MAX_BODY_BYTES + 1
-    body = asked.get_data(cache=False)
-    if len(body) > limits.MAX_BODY_BYTES:
-        detail = f"The body has more than the {limits.MAX_BODY_BYTES} bytes allowed. Send one order at a time."
-        raise Problem("content-too-large", detail)
+    asked.max_content_length = bounds.size + 1
+    try:
+        body = asked.get_data(cache=False)
+    except RequestEntityTooLarge:
+        raise _too_long(bounds) from None
+    if len(body) > bounds.size:
+        raise _too_long(bounds)
     return body
 
 
-def parse_object(body: bytes) -> dict[str, Any]:
+def _too_long(bounds: Bounds) -> Problem:
+    detail = f"The body has more than the {bounds.size} bytes allowed. {bounds.remedy}"
+    return Problem("content-too-large", detail)
+
+
+def parse_object(body: bytes, bounds: Bounds = ONE_ORDER) -> dict[str, Any]:
     """The JSON object in some bytes.
 
     Parameters
     ----------
     body
-        As received, at most ``MAX_BODY_BYTES``.
+        As received, no longer than allowed.
+    bounds
+        How much it may hold.
 
     Raises
     ------
@@ -104,7 +134,7 @@ def parse_object(body: bytes) -> dict[str, Any]:
         raise _too_large_number() from None
     if not isinstance(tree, dict):
         raise _unreadable("not-an-object", "The body is JSON but no object. Put the order in {...}.")
-    _check_values(tree)
+    _check_values(tree, bounds)
     if "\\u" in text:
         _check_texts(tree)
     return tree
@@ -149,7 +179,7 @@ def _constant(name: str) -> NoReturn:
 _decoder = json.JSONDecoder(object_pairs_hook=_object, parse_constant=_constant)
 
 
-def _check_values(tree: dict[str, Any]) -> None:
+def _check_values(tree: dict[str, Any], bounds: Bounds) -> None:
     """Walk the tree level by level: its depth, its size and its numbers."""
     level: list[Any] = [tree]
     depth = count = 0
@@ -169,8 +199,8 @@ def _check_values(tree: dict[str, Any]) -> None:
                 ):
                     raise _too_large_number()
         level = below
-    if count > limits.MAX_VALUES:
-        detail = f"The body holds {count} values; at most {limits.MAX_VALUES} are read. Send one order at a time."
+    if count > bounds.values:
+        detail = f"The body holds {count} values; at most {bounds.values} are read. {bounds.remedy}"
         raise _unreadable("too-many-values", detail)
 
 
@@ -373,6 +403,8 @@ PRESENTATION: Final[Mapping[str, str]] = {
     "field": "paths that end in .txt",
     "errors": "paths that end in .csv or .tsv or .txt",
     "explain": "the paths of a section and of quotes",
+    "from_stock": "the paths of price and of quotes",
+    "board": "the path of a stock plan that ends in .svg",
 }
 
 

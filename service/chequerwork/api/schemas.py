@@ -1,7 +1,7 @@
 """The request: its schemas, and the way from raw data to a wish, every fault kept."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
 
@@ -50,6 +50,8 @@ from chequerwork.domain.order import (
 )
 from chequerwork.domain.shop import Shop
 from chequerwork.domain.timber import RH_HIGH_PCT, RH_LOW_PCT
+
+Near = Callable[[str, Iterable[str]], tuple[str, ...]]  # names like one
 
 MOST_LINES = 6
 MOST_FEET = 12
@@ -249,7 +251,7 @@ def read_asked(schema: Closed, raw: Mapping[str, Any]) -> tuple[dict[str, Any], 
         data: dict[str, Any] = schema.load(raw)
     except ValidationError as error:
         messages: Any = error.messages
-        found = (_faults_of(messages[name], (name,), schema, raw.get(name)) for name in messages)
+        found = (faults_of(messages[name], (name,), schema, raw.get(name)) for name in messages)
         data = dict(error.valid_data) if isinstance(error.valid_data, dict) else {}
         return data, [fault for faults in found for fault in faults]
     return data, []
@@ -271,7 +273,7 @@ class Reading:
     climate: ClimateWish | None = None
 
 
-def read_order(raw: Mapping[str, Any], unread: frozenset[Path] = frozenset()) -> Reading:
+def read_order(raw: Mapping[str, Any], unread: frozenset[Path] = frozenset(), near_to: Near = near_names) -> Reading:
     """Read a raw order, from a body or a flat query, and keep every fault. ``unread`` was refused before."""
     faults: list[Fault] = []
     try:
@@ -284,7 +286,7 @@ def read_order(raw: Mapping[str, Any], unread: frozenset[Path] = frozenset()) ->
             if name in ("light", "dark") and name not in raw:
                 continue  # the shop says it better, with the timbers that it works
             data.pop(name, None)
-            faults.extend(_faults_of(messages[name], (name,), ORDER, raw.get(name)))
+            faults.extend(faults_of(messages[name], (name,), ORDER, raw.get(name), near_to))
     shop = data.pop("shop", None)
     data["lines"] = tuple(data.get("lines") or ())
     faulted = frozenset(str(f.at[0]) for f in faults if f.at[0] in ORDER.fields)
@@ -297,6 +299,14 @@ def read_order(raw: Mapping[str, Any], unread: frozenset[Path] = frozenset()) ->
         timbers=tuple(_timbers(raw, faulted, wrong)) if faulted else (),
         climate=_humidities(raw.get("climate"), wrong) if any(at[0] == "climate" for at in wrong) else None,
     )
+
+
+def beside(reading: Reading, faults: Iterable[Fault]) -> Reading:
+    """The reading of a flat order with the faults of its query: a parameter that could not be read is not missing."""
+    told = tuple(faults)
+    unread = frozenset(str(fault.at[0]) for fault in told if fault.at)
+    own = (fault for fault in reading.faults if fault.code != "missing" or str(fault.at[0]) not in unread)
+    return replace(reading, faults=(*told, *own), faulted=reading.faulted | unread)
 
 
 def _timbers(raw: Mapping[str, Any], faulted: frozenset[str], wrong: frozenset[Path]) -> Iterator[tuple[Path, str]]:
@@ -350,17 +360,27 @@ def order_of(reading: Reading, *, shop: Shop, tables: Tables, today: date) -> Or
 _RANK: Final = {name: rank for rank, name in enumerate(ORDER.fields)}
 
 
-def _faults_of(messages: Any, at: Path, schema: Schema | None, raw: Any) -> Iterator[Fault]:
-    """Flatten marshmallow's nested messages into faults, with near names for unknown fields."""
+def faults_of(messages: Any, at: Path, schema: Schema | None, raw: Any, near_to: Near = near_names) -> Iterator[Fault]:
+    """Flatten marshmallow's nested messages into faults, with near names for unknown fields.
+
+    Parameters
+    ----------
+    messages, at
+        What the library says of a field, and the field's place.
+    schema, raw
+        Of the object in which the field stands, and what was given for it.
+    near_to
+        Searches names like an unknown one.
+    """
     if isinstance(messages, Mapping):
         inner = _schema_at(schema, at[-1], raw)
         for key, value in messages.items():
-            yield from _faults_of(value, (*at, key), inner, _inside(raw, key))
+            yield from faults_of(value, (*at, key), inner, _inside(raw, key), near_to)
         return
     for message in messages:
         code, detail = _told(message)
         if code == "unknown-field" and schema is not None:
-            near = near_names(str(at[-1]), schema.fields)
+            near = near_to(str(at[-1]), schema.fields)
             known = f"Did you mean {' or '.join(near)}?" if near else f"It takes: {', '.join(schema.fields)}."
             detail = f"There is no field {str(at[-1])[:60]!r} here. {known}"
         yield Fault(at=at, code=code, detail=detail)

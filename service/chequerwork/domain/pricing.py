@@ -1,6 +1,6 @@
 """From cost to price. ``Decimal`` throughout; every amount is rounded once and totals are sums of rounded amounts."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
@@ -32,6 +32,7 @@ from chequerwork.domain.materials import Materials
 from chequerwork.domain.order import Order
 from chequerwork.domain.packing import Parcel
 from chequerwork.domain.shop import Channel, FeeBase, PriceRules, Shop, TaxRegime
+from chequerwork.domain.stock.boards import Status, StockPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +83,28 @@ class Price:
     cost_p50: Decimal
     cost_p80: Decimal
     cost_p95: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowance:
+    """What the shop's usual yield lets the wood of a stock plan cost, and what the plan saves against it."""
+
+    cost: Decimal
+    saving: Decimal  # negative where the plan costs more
+    saving_pct: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FromStock:
+    """The cost of an order if its wood is cut by a stock plan; the price stays as it is."""
+
+    lumber_cost: Decimal  # sheets included where the plan cuts them
+    allowed: Allowance
+    cost_total: Decimal
+    margin_total: Decimal
+    margin_pct: Decimal
+    status: Status
+    gap_pct: float
 
 
 def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Parcel) -> Price:
@@ -234,6 +257,64 @@ def _costs(
     yield Cost(code="packing", title="Carton and cushioning", amount=round_money(parcel.material_cost, exponent))
 
 
+# From stock -----------------------------------------------------------------------------------------------------------
+
+
+def allowance(bills: Sequence[Materials], plan: StockPlan, exponent: int) -> Allowance:
+    """What the usual yield allows for the wood that a plan cuts, for all the orders it cuts together.
+
+    Parameters
+    ----------
+    bills
+        Materials of each order.
+    plan
+        Of just these orders, nothing missing.
+    exponent
+        Decimals of the currency.
+    """
+    costs = [timber.cost for bill in bills for timber in bill.timber]
+    if any(sawn.layout.board.sheet for sawn in plan.layouts):
+        costs += [item.cost for bill in bills for item in bill.items if item.role == SHEETS]
+    allowed = sum_of_money(tuple(round_money(cost, exponent) for cost in costs))
+    saving = allowed - round_money(plan.cost, exponent)
+    return Allowance(cost=allowed, saving=saving, saving_pct=margin_pct(saving, allowed))
+
+
+def from_stock(found: Price, shop: Shop, tables: Tables, materials: Materials, plan: StockPlan) -> FromStock:
+    """The cost build-up once more, with the plan's wood in place of the allowed; no price changes.
+
+    Raises
+    ------
+    Refused
+        The plan lacks pieces, so its cost is not that of the order.
+    """
+    if plan.missing:
+        what = ", ".join(missing.piece.id for missing in plan.missing)
+        detail = f"Neither rack nor offer gives {what}, so there is no cost from stock. Leave out from_stock."
+        raise Refused([Fault(at=("from_stock",), code="pieces-missing", detail=detail)])
+    exponent, rules = tables.currencies[shop.currency].exponent, shop.price
+    allowed = allowance([materials], plan, exponent)
+    told = {cost.code: cost.amount for cost in found.costs}
+    labour, packing = told["labour"], told["packing"]
+    bought = sum_of_money(tuple(amount for code, amount in told.items() if code not in _WORKED)) - allowed.saving
+    waste = percent_of(bought, rules.waste_pct, exponent)
+    overhead = percent_of(bought + waste + labour, rules.overhead_pct, exponent)
+    cost_total = sum_of_money((bought, waste, labour, overhead, packing))
+    goods = for_boards(found.unit_net, found.quantity)
+    kept = kept_of(goods, found.fees.amount, cost_total)
+    return FromStock(
+        lumber_cost=allowed.cost - allowed.saving,
+        allowed=allowed,
+        cost_total=cost_total,
+        margin_total=kept,
+        margin_pct=margin_pct(kept, goods),
+        status=plan.status,
+        gap_pct=plan.gap_pct,
+    )
+
+
+_WORKED = ("waste", "labour", "overhead", "packing")  # cost lines that are nothing bought for the board
+SHEETS = "base"  # role of sheet goods in a bill
 _ROLES = (
     ("base", "Sheet goods"),
     ("adhesive", "Adhesive"),

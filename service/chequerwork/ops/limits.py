@@ -4,10 +4,14 @@ KIB = 1024
 
 # A full order is 600 bytes; this is a hundred of them, and still read in a few milliseconds.
 MAX_BODY_BYTES = 64 * KIB
+# A stock plan's request holds a whole rack: 500 boards with ten defects each, 500 parts, or 20 orders.
+STOCK_BODY_BYTES = 8 * MAX_BODY_BYTES
 # An order is four deep (the skirt of its base); twice that leaves room, and no nesting can exhaust the stack.
 MAX_DEPTH = 2 * 4
 # Values in one body: ten full orders. Each wrong one may cost a search for names like it.
 MAX_VALUES = 10 * 60
+# The same of a stock plan: 500 boards with ten defects each and 500 parts, every field given.
+STOCK_VALUES = 25_000
 # One text: names, lengths and dates have at most 60 characters, but a query holds a list of lines in one text.
 MAX_STRING_CHARS = 400
 # Entries of one list, such as the columns picked from an answer.

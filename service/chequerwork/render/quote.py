@@ -270,9 +270,16 @@ def _costs(price: Tree) -> Iterator[str]:
             ("never below, without tax", inside["floor_total"]),
             ("cost in one order of five", risk["p80"]),
             ("cost in one of twenty", risk["p95"]),
+            *_from_stock(inside.get("from_stock")),
         ],
         numbers=(1,),
     )
+
+
+def _from_stock(found: Tree | None) -> Iterator[tuple[str, str]]:
+    if found is not None:
+        yield f"wood by the stock plan, {found['lumber_allowed']} allowed", found["lumber_cost"]
+        yield f"margin with that wood, {found['margin_pct']:g} %", found["margin_total"]
 
 
 def _advice(found: Sequence[Tree]) -> Iterator[str]:

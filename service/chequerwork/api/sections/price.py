@@ -12,6 +12,18 @@ SHAPES: Final[Mapping[str, Fields]] = {
     "Cost": {"code": text(), "title": text(), "amount": money()},
     "Fees": {"channel": text(), "rate_pct": num(), "base": text(), "fixed": money(), "amount": money()},
     "Risk": {"p50": money("Cost if hours are as expected."), "p80": money(), "p95": money()},
+    "FromStock": {
+        "lumber_cost": money(
+            "Of the stock plan: boards used, kept leftovers taken off; sheets too where it cuts them."
+        ),
+        "lumber_allowed": money("Of the same wood by the shop's usual yield: what the price is made of."),
+        "saving": money("Negative where the plan costs more."),
+        "cost_total": money("With the plan's wood; waste and overhead follow it."),
+        "margin_pct": num("Of the goods' net price, which stays."),
+        "margin_total": money(),
+        "status": text("optimal, good or stopped."),
+        "gap_pct": num("How far the plan may be above the best possible."),
+    },
     "CostBuildUp": {
         "costs": many("Cost"),
         "cost_total": money("Sum of the lines."),
@@ -20,6 +32,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "margin_total": money(),
         "fees": one("Fees"),
         "risk": one("Risk"),
+        "from_stock": lacking("FromStock", "Where from_stock=1 is asked."),
     },
     "Price": {
         "currency": text("ISO 4217."),
@@ -75,3 +88,18 @@ def view(plan: Plan, caller: Audience) -> Tree:
             },
         }
     return tree
+
+
+def from_stock(plan: Plan) -> Tree:
+    """What the order costs if its wood is cut by the stock plan."""
+    found = plan.from_stock
+    return {
+        "lumber_cost": amount(found.lumber_cost),
+        "lumber_allowed": amount(found.allowed.cost),
+        "saving": amount(found.allowed.saving),
+        "cost_total": amount(found.cost_total),
+        "margin_pct": float(found.margin_pct),
+        "margin_total": amount(found.margin_total),
+        "status": found.status,
+        "gap_pct": round(found.gap_pct, 3),
+    }

@@ -172,3 +172,8 @@ def least_lot_m3(shop: Shop, species: str) -> float:
     """Smallest volume of one thickness of a timber that the shop's merchant sells, 0 where any is. [m3]"""
     lumber = shop.lumber.get(species)
     return lumber.least_lot_m3 if lumber else 0.0
+
+
+def least_lots_m3(shop: Shop, pieces: Sequence[Piece]) -> dict[str, float]:
+    """The same of every timber and sheet of these pieces, by name. [m3]"""
+    return {piece.species: least_lot_m3(shop, piece.species) for piece in pieces}

@@ -1,0 +1,34 @@
+"""What requests are answered from, read once at start."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from chequerwork.api.signing import Signer
+from chequerwork.domain.errors import Refused, unknown_name
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.shop import Shop
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Service:
+    """What requests are answered from, read once at start."""
+
+    tables: Tables
+    shops: Mapping[str, Shop]
+    signer: Signer | None
+    contract: Callable[[str], bytes]  # the OpenAPI document, as "json" or "yaml"
+
+    def shop(self, asked: str | None) -> Shop:
+        """The shop asked, or the first one.
+
+        Raises
+        ------
+        Refused
+            No shop of that id is served.
+        """
+        if asked is None:
+            return next(iter(self.shops.values()))
+        shop = self.shops.get(asked)
+        if shop is None:
+            raise Refused([unknown_name(at=("shop",), what="shop", given=asked, known=self.shops)])
+        return shop

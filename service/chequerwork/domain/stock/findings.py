@@ -1,0 +1,63 @@
+"""What a stock plan comes to besides its cuts: leftovers with their worth, and what to know about it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from chequerwork.domain.advice import Advice, Audience, Severity
+from chequerwork.domain.stock.boards import Fate, Laid, Sawn, Status, StockPlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """Equal leftovers that go back into the rack; ``layout`` is the index of their layout, ``worth`` of one."""
+
+    layout: int
+    laid: Laid
+    count: int
+    worth: Decimal
+
+
+def leftovers(plan: StockPlan) -> tuple[Kept, ...]:
+    """Leftovers of all layouts, in their order."""
+    return tuple(kept for index, sawn in enumerate(plan.layouts) for kept in _leftovers(index, sawn))
+
+
+def _leftovers(index: int, sawn: Sawn) -> Iterator[Kept]:
+    """The worth of a board's leftovers, shared out by face: they are as thick as each other."""
+    laid = [each for each in sawn.laid if each.fate is Fate.LEFTOVER]
+    faces = [each.area.length_nm * each.area.width_nm for each in laid]
+    for each, face_nm2 in zip(laid, faces, strict=True):
+        worth = sawn.kept * face_nm2 / sum(faces)
+        yield Kept(layout=index, laid=each, count=sawn.layout.copies, worth=worth)
+
+
+def advice(plan: StockPlan) -> tuple[Advice, ...]:
+    """What to know about a plan; all of it is the workshop's."""
+    return tuple(_advice(plan))
+
+
+def _advice(plan: StockPlan) -> Iterator[Advice]:
+    if plan.missing:
+        count = sum(missing.count for missing in plan.missing)
+        text = (
+            f"{_counted(count, 'piece')} can be had neither from the boards nor from the offer. Add boards, let the "
+            "service buy, or change the parts named under missing; costs are without them."
+        )
+        yield _finding("pieces-missing", Severity.WARNING, ("missing",), text)
+    if plan.purchases:
+        bought = sum(purchase.count for purchase in plan.purchases)
+        text = f"{_counted(bought, 'board')} must be bought before the first cut; sizes are those of the offer. "
+        text += "Plan again with the boards as they come."
+        yield _finding("boards-to-buy", Severity.INFO, ("shopping",), text)
+    if plan.status is Status.STOPPED:
+        text = "The search was stopped by its time limit, so another run may find another plan. This one can be cut."
+        yield _finding("search-stopped", Severity.CAUTION, ("stock_plan", "status"), text)
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def _finding(code: str, severity: Severity, at: tuple[str, ...], text: str) -> Advice:
+    return Advice(code=code, severity=severity, at=at, text=text, audience=Audience.WORKSHOP)
