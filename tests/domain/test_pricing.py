@@ -290,8 +290,13 @@ def test_what_the_usual_yield_allows_is_the_lumber_of_the_bill():
     found = allowance([plan.materials], a_plan_at("40.004"), 2)
     assert (found.cost, found.saving) == (lumber, lumber - D("40.00"))
     assert found.saving_pct == round_money(found.saving / lumber * 100, 2)
+    assert found.wood_m3 == pytest.approx(sum(timber.gross_m3 for timber in plan.materials.timber))
+    # PLAIN is 2000 x 160 x 27 mm, of which 774 mm of length are kept.
+    assert found.wood_cut_m3 == pytest.approx((2.0 - 0.774) * 0.16 * 0.027)
+    assert found.wood_saving_pct == pytest.approx(100 - 100 * found.wood_cut_m3 / found.wood_m3)
     with_sheets = allowance([plan.materials, plan.materials], a_plan_at("40", sheets=True), 2)
     assert with_sheets.cost == 2 * (lumber + lines["base"])
+    assert with_sheets.wood_cut_m3 == 0
 
 
 def test_the_cost_from_stock_is_the_build_up_with_other_wood(moosgrund, tables):

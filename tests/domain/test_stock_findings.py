@@ -4,12 +4,15 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+from builders import a_plan
 from hand_layouts import PIECES, PLAIN, SAW, SHEET, THICK
 
 from chequerwork.domain.advice import Audience
+from chequerwork.domain.order import Backing, Base
 from chequerwork.domain.stock.boards import Goal, Missing, Purchase, Status, StockPlan
 from chequerwork.domain.stock.findings import advice, leftovers
 from chequerwork.domain.stock.replay import replay
+from chequerwork.domain.stock.wanted import wanted_of
 
 
 def a_stock_plan(*layouts, **changes):
@@ -49,6 +52,18 @@ def test_the_leftovers_of_a_board_share_what_it_keeps():
 
 def test_a_plan_without_a_hitch_needs_no_advice():
     assert advice(a_stock_plan(PLAIN)) == ()
+
+
+def test_a_part_that_is_glued_up_is_told_with_its_staves(moosgrund):
+    """A backing as wide as the board; no usual board of maple is."""
+    plan = a_plan(
+        base=Base(material="mdf", thickness_mm=9.0, backing=Backing(species="sycamore_maple", thickness_mm=3.0))
+    )
+    wanted = wanted_of(plan.cutting, plan.order, moosgrund)
+    (found,) = advice(a_stock_plan(PLAIN), wanted)
+    assert found.code == "glued-up"
+    assert found.text.startswith("C1.stave: ")
+    assert found.lengths_mm == (next(each.piece.width_nm for each in wanted if each.staves > 1) / 1e6,)
 
 
 def test_what_is_missing_bought_or_cut_short_is_told_to_the_workshop():

@@ -22,6 +22,7 @@ from chequerwork.api.sections.price import from_stock
 from chequerwork.api.sections.trees import Tree
 from chequerwork.api.service import Service
 from chequerwork.api.stock_schemas import StockReading, places, read_stock
+from chequerwork.domain.cutting import Role
 from chequerwork.domain.errors import Fault, Path, Refused
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.pricing import allowance
@@ -36,7 +37,7 @@ from chequerwork.domain.stock.given import (
     with_habits,
 )
 from chequerwork.domain.stock.offer import least_lots_m3, offered, rack_boards, saw_of
-from chequerwork.domain.stock.wanted import pieces_of
+from chequerwork.domain.stock.wanted import Wanted, wanted_of
 from chequerwork.render.boards import board_svg, boards_svg
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv_rows, to_text
 from chequerwork.render.saw_page import saw_page
@@ -45,14 +46,14 @@ FORMS: Final = ("csv", "tsv", "txt", "svg")
 SVG: Final = "image/svg+xml; charset=utf-8"
 _JSON: Final = "application/json"
 _FLAT: Final = {**flat_shape(), "goal": "text"}
-# Which field of an order decides a size of a part: by the first letter of the part's id in the cut list.
-_DECIDED_BY: Final[Mapping[str, Path]] = {
-    "S": ("square",),
-    "L": ("lines",),
-    "R": ("frame",),
-    "B": ("base",),
-    "K": ("base", "skirt"),
-    "C": ("base", "backing"),
+# Which field of an order decides the sizes of its parts.
+_DECIDED_BY: Final[Mapping[Role, Path]] = {
+    Role.STRIP: ("square",),
+    Role.LINE: ("lines",),
+    Role.RAIL: ("frame",),
+    Role.BASE: ("base",),
+    Role.SKIRT: ("base", "skirt"),
+    Role.BACKING: ("base", "backing"),
 }
 
 
@@ -64,6 +65,7 @@ class _Asked:
     shop: Shop
     plans: Sequence[Plan]
     pieces: Sequence[Piece]
+    parts: Sequence[Wanted]  # of the orders
     at: Mapping[str, Path]  # where each piece stands in the request
     boards: Sequence[Board]
     offer: Sequence[Board]
@@ -168,12 +170,13 @@ def _checked(reading: StockReading, shop: Shop, service: Service, day: date) -> 
 
 
 def _asked(reading: StockReading, shop: Shop, service: Service, plans: Sequence[Plan]) -> _Asked:
-    wanted, at = list(pieces(reading.parts)), dict[str, Path]()
-    at |= {key: ("parts", index) for key, index in places(reading.parts).items()}
+    at: dict[str, Path] = {key: ("parts", index) for key, index in places(reading.parts).items()}
+    parts: list[Wanted] = []
     for (place, _), (prefix, plan) in zip(reading.orders, _prefixed(plans), strict=True):
-        some = pieces_of(plan.cutting, plan.order, shop, prefix=prefix)
-        at |= {piece.id: (*place, *_DECIDED_BY[piece.id.removeprefix(prefix)[0]]) for piece in some}
-        wanted += some
+        some = wanted_of(plan.cutting, plan.order, shop, prefix=prefix)
+        at |= {each.piece.id: (*place, *_DECIDED_BY[each.role]) for each in some}
+        parts += some
+    wanted = [*pieces(reading.parts), *(each.piece for each in parts)]
     count = sum(piece.count for piece in wanted)
     if count > MOST_PIECES:
         detail = f"{count} pieces are wanted; at most {MOST_PIECES} are planned at once. Ask for fewer boards."
@@ -186,6 +189,7 @@ def _asked(reading: StockReading, shop: Shop, service: Service, plans: Sequence[
         shop=shop,
         plans=plans,
         pieces=wanted,
+        parts=parts,
         at=at,
         boards=rack_boards(shop, tables) if given is None else boards_at_hand(given, shop, tables),
         offer=offered(shop, tables, wanted) if reading.buy else (),
@@ -278,7 +282,7 @@ def _tree(wanted: _Asked, plan: StockPlan, service: Service, units: str) -> Tree
     if wanted.plans and not plan.missing:
         allowed = allowance([each.materials for each in wanted.plans], plan, exponent)
     told = stock_view.Asked(currency=wanted.shop.currency, exponent=exponent, units=units, diagrams=drawn)
-    return stock_view.view(plan, allowed, told)
+    return stock_view.view(plan, wanted.parts, allowed, told)
 
 
 def _drawn(plan: StockPlan, number: int | None, units: str) -> str:

@@ -6,7 +6,7 @@ from decimal import ROUND_FLOOR, Decimal
 from typing import Final
 
 from chequerwork.api.answer_fields import kind, many, maybe_one, maybe_text, money, num, one, ref, text, whole
-from chequerwork.api.sections.trees import Fields, Tree, amount
+from chequerwork.api.sections.trees import Fields, Tree, amount, tell
 from chequerwork.domain.amounts import round_money
 from chequerwork.domain.lumber import volume_board_feet
 from chequerwork.domain.pricing import Allowance
@@ -27,6 +27,7 @@ from chequerwork.domain.stock.boards import (
     to_mm,
 )
 from chequerwork.domain.stock.findings import Kept, advice, leftovers
+from chequerwork.domain.stock.wanted import Wanted
 from chequerwork.quantities import format_length
 
 _DECIMAL: Final = r"^-?\d+(\.\d{1,9})?$"
@@ -55,6 +56,9 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "cost": money("Of the same wood by the shop's usual yield, as the materials section has it."),
         "saving": money("What the plan costs less; negative where it costs more."),
         "saving_pct": num("Of the allowed cost."),
+        "wood_m3": num("Lumber that the usual yield allows, sheets apart."),
+        "wood_cut_m3": num("Lumber that the plan cuts up, kept leftovers taken off, sheets apart."),
+        "wood_saving_pct": num("What the plan cuts up less, of the allowed lumber."),
     },
     "StockPlan": {
         "status": kind("string", "How far it is from the best possible.", enum=list(Status)),
@@ -153,8 +157,8 @@ class Asked:
     diagrams: Sequence[str] | None = None  # one for each layout
 
 
-def view(plan: StockPlan, allowed: Allowance | None, asked: Asked) -> Tree:
-    """The whole answer."""
+def view(plan: StockPlan, wanted: Sequence[Wanted], allowed: Allowance | None, asked: Asked) -> Tree:
+    """The whole answer; ``wanted`` are the parts of the orders, if any."""
     return {
         "stock_plan": summary(plan, allowed, asked),
         "layouts": [_layout(index, sawn, asked) for index, sawn in enumerate(plan.layouts)],
@@ -166,10 +170,10 @@ def view(plan: StockPlan, allowed: Allowance | None, asked: Asked) -> Tree:
                 "code": found.code,
                 "severity": found.severity,
                 "at": "/" + "/".join(map(str, found.at)),
-                "text": found.text,
+                "text": tell(found.text, found.lengths_mm, asked.units),
                 "source": found.source,
             }
-            for found in advice(plan)
+            for found in advice(plan, wanted)
         ],
     }
 
@@ -201,6 +205,9 @@ def summary(plan: StockPlan, allowed: Allowance | None, asked: Asked) -> Tree:
             "cost": amount(allowed.cost),
             "saving": amount(allowed.saving),
             "saving_pct": float(allowed.saving_pct),
+            "wood_m3": round(allowed.wood_m3, 6),
+            "wood_cut_m3": round(allowed.wood_cut_m3, 6),
+            "wood_saving_pct": round(allowed.wood_saving_pct, 2),
         },
     }
 

@@ -25,6 +25,7 @@ from chequerwork.domain.amounts import (
     sum_of_money,
     taxed,
 )
+from chequerwork.domain.arithmetic import total
 from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.hours import Hours
@@ -32,7 +33,7 @@ from chequerwork.domain.materials import Materials
 from chequerwork.domain.order import Order
 from chequerwork.domain.packing import Parcel
 from chequerwork.domain.shop import Channel, FeeBase, PriceRules, Shop, TaxRegime
-from chequerwork.domain.stock.boards import Status, StockPlan
+from chequerwork.domain.stock.boards import Fate, Sawn, Status, StockPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +93,13 @@ class Allowance:
     cost: Decimal
     saving: Decimal  # negative where the plan costs more
     saving_pct: Decimal
+    wood_m3: float  # lumber allowed, sheets apart
+    wood_cut_m3: float  # lumber cut up, kept leftovers taken off, sheets apart
+
+    @property
+    def wood_saving_pct(self) -> float:
+        """What is cut up less, of the allowed lumber. [%]"""
+        return (1 - self.wood_cut_m3 / self.wood_m3) * 100 if self.wood_m3 else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -277,7 +285,21 @@ def allowance(bills: Sequence[Materials], plan: StockPlan, exponent: int) -> All
         costs += [item.cost for bill in bills for item in bill.items if item.role == SHEETS]
     allowed = sum_of_money(tuple(round_money(cost, exponent) for cost in costs))
     saving = allowed - round_money(plan.cost, exponent)
-    return Allowance(cost=allowed, saving=saving, saving_pct=margin_pct(saving, allowed))
+    return Allowance(
+        cost=allowed,
+        saving=saving,
+        saving_pct=margin_pct(saving, allowed),
+        wood_m3=total(tuple(timber.gross_m3 for bill in bills for timber in bill.timber)),
+        wood_cut_m3=total(tuple(_cut_m3(sawn) for sawn in plan.layouts if not sawn.layout.board.sheet)),
+    )
+
+
+def _cut_m3(sawn: Sawn) -> float:
+    """Lumber of all boards of a layout, what is kept of them taken off."""
+    board = sawn.layout.board
+    kept_nm2 = sum(laid.area.length_nm * laid.area.width_nm for laid in sawn.laid if laid.fate is Fate.LEFTOVER)
+    cut_nm3 = (board.length_nm * board.width_nm - kept_nm2) * board.thickness_nm
+    return sawn.layout.copies * cut_nm3 * 1e-27
 
 
 def from_stock(found: Price, shop: Shop, tables: Tables, materials: Materials, plan: StockPlan) -> FromStock:

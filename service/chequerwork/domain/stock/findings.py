@@ -1,11 +1,12 @@
 """What a stock plan comes to besides its cuts: leftovers with their worth, and what to know about it."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from chequerwork.domain.advice import Advice, Audience, Severity
-from chequerwork.domain.stock.boards import Fate, Laid, Sawn, Status, StockPlan
+from chequerwork.domain.stock.boards import Fate, Laid, Sawn, Status, StockPlan, to_mm
+from chequerwork.domain.stock.wanted import Wanted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,9 +33,17 @@ def _leftovers(index: int, sawn: Sawn) -> Iterator[Kept]:
         yield Kept(layout=index, laid=each, count=sawn.layout.copies, worth=worth)
 
 
-def advice(plan: StockPlan) -> tuple[Advice, ...]:
-    """What to know about a plan; all of it is the workshop's."""
-    return tuple(_advice(plan))
+def advice(plan: StockPlan, wanted: Sequence[Wanted] = ()) -> tuple[Advice, ...]:
+    """What to know about a plan, and about the parts of orders that it cuts; all of it is the workshop's."""
+    return (*_advice(plan), *_staves(wanted))
+
+
+def _staves(wanted: Sequence[Wanted]) -> Iterator[Advice]:
+    for each in wanted:
+        if each.staves > 1:
+            text = f"{each.piece.id}: no usual board is wide enough. {each.staves} staves of {{0}} are glued up to one."
+            width_mm = to_mm(each.piece.width_nm)
+            yield replace(_finding("glued-up", Severity.INFO, ("layouts",), text), lengths_mm=(width_mm,))
 
 
 def _advice(plan: StockPlan) -> Iterator[Advice]:
