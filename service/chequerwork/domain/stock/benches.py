@@ -159,7 +159,8 @@ def worth_kept(bench: Bench, content: Content) -> float:
 
 def benches_of(board: Board, kinds: Sequence[Kind], saw: Saw, goal: Goal) -> list[Bench]:
     """The ways to look at a board: one, or two for a sheet; none where nothing comes out of it."""
-    turns = (False, True) if board.sheet else (False,)
+    # A sheet with defects is cut out of its clear lengths: those lie one way only.
+    turns = (False, True) if board.sheet and not board.defects else (False,)
     benches = (_bench(board, kinds, saw, goal, turned=turned) for turned in turns)
     return [bench for bench in benches if bench.blanks]
 
@@ -175,7 +176,7 @@ def _bench(board: Board, kinds: Sequence[Kind], saw: Saw, goal: Goal, *, turned:
     across, along = saw.kerf_crosscut_nm, saw.kerf_rip_nm
     length_nm, width_nm = (board.width_nm, board.length_nm) if turned else (board.length_nm, board.width_nm)
     keep = (saw.keep_length_nm, saw.keep_width_nm)
-    spans = (Span(0, length_nm, length_nm),) if board.sheet else tuple(clear_spans(board, saw))
+    spans = (Span(0, length_nm, length_nm),) if turned else tuple(clear_spans(board, saw))
     price, share = price_and_share(board, saw, goal)
     bench = Bench(
         board=board,
@@ -273,7 +274,7 @@ def kinds_of(pieces: Sequence[Piece], boards: Sequence[Board], saw: Saw) -> tupl
 
 def clear_spans(board: Board, saw: Saw) -> Iterator[Span]:
     """Clear lengths of a board between end trims and defects, each defect with room for the kerfs that cut it out."""
-    kerf_nm, trim_nm = saw.kerf_crosscut_nm, saw.end_trim_nm
+    kerf_nm, trim_nm = saw.kerf_crosscut_nm, 0 if board.sheet else saw.end_trim_nm
     at_nm = max(trim_nm, kerf_nm) if trim_nm else 0
     last_nm = board.length_nm - trim_nm
     for from_nm, to_nm in _cut_out(board.defects, kerf_nm):

@@ -20,7 +20,7 @@ def tried(task: Task, *, points: int = FEW_POINTS, steps: int = FEW_STEPS) -> Fo
         return None
     chosen = choose(lattice, list(zip(task.copies, every_cutup(task, lattice), strict=True)))
     best = max(chosen, key=lambda point: (volume(task, lattice.counts(point)), -chosen[point].cost))
-    found = tidy(task, list(_uses(task, chosen[best])))
+    found = tidy(task, list(uses_of(task, chosen[best])))
     return replace(found, bound=found.cost)
 
 
@@ -55,7 +55,8 @@ def _cutups_of(
     return iter(best.values())
 
 
-def _uses(task: Task, choice: Choice) -> Iterator[Use]:
+def uses_of(task: Task, choice: Choice) -> Iterator[Use]:
+    """The boards of a choice."""
     step: Choice | None = choice
     while step is not None and step.cutup is not None:
         yield task.use(step.number, step.cutup.bench, step.cutup.content)

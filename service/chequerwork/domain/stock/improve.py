@@ -6,14 +6,14 @@ from typing import Final, NamedTuple
 
 from chequerwork.domain.stock.benches import Bench
 from chequerwork.domain.stock.few import tried
-from chequerwork.domain.stock.start import filled
+from chequerwork.domain.stock.start import First, filled
 from chequerwork.domain.stock.tasks import Found, Task, Use, objective, tidy
 
 FEW_POINTS: Final = 130  # of a lattice that is gone through whole
 FEW_STEPS: Final = 60_000
 TOGETHER: Final = 2  # boards whose pieces are moved at once
 MOST_BOARDS: Final = 40  # among which others are chosen
-MOST_FILLS: Final = 400  # boards filled in one improvement, so that it ends
+MOST_FILLS: Final = 1500  # boards filled in one improvement, so that it ends
 SNUGGEST: Final = 0.97  # share of a board's face that no filling reaches
 
 
@@ -92,6 +92,8 @@ def _sets(part: Task, most: int) -> Iterator[_Set]:
     ways = sorted((each for each in part.benches() if part.copies[each[0]]), key=lambda each: each[1].price)
     for size in range(1, most + 1):
         for chosen in combinations(ways[:MOST_BOARDS], size):
+            if len({number for number, _ in chosen}) < size:
+                continue  # the same sheet, cut both ways
             room = sum(bench.face for _, bench in chosen) * SNUGGEST
             if room >= need:
                 worth = min(bench.worth for _, bench in chosen)
@@ -100,11 +102,13 @@ def _sets(part: Task, most: int) -> Iterator[_Set]:
 
 
 def _fill(part: Task, chosen: _Set, budget: list[int]) -> Found | None:
-    for widest_first in (False, True):
-        wanted, uses = [kind.wanted for kind in part.kinds], list[Use]()
-        for number, bench in chosen.boards:
-            budget[0] -= 1
-            uses.append(part.use(number, bench, filled(bench, wanted, widest_first=widest_first)))
-        if all(count <= 0 for count in wanted):
-            return tidy(part, uses)
+    """All pieces on these boards, in the first of several ways that gets them out."""
+    for boards in (chosen.boards, chosen.boards[::-1])[: len(chosen.boards)]:
+        for first in First:
+            wanted, uses = [kind.wanted for kind in part.kinds], list[Use]()
+            for number, bench in boards:
+                budget[0] -= 1
+                uses.append(part.use(number, bench, filled(bench, wanted, first)))
+            if all(count <= 0 for count in wanted):
+                return tidy(part, uses)
     return None

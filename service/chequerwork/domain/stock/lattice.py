@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import product
-from typing import Generic, NamedTuple, TypeVar
+from typing import Final, Generic, NamedTuple, TypeVar
 
 from chequerwork.domain.stock.benches import Bench, Blank, Content, Section, Span, Strip
 
@@ -287,8 +287,20 @@ class Choice(NamedTuple):
     before: "Choice | None"
 
 
-def choose(lattice: Lattice, boards: Sequence[tuple[int, Sequence[Cutup]]]) -> dict[Point, Choice]:
-    """The cheapest boards for every point.
+class Hurdle(NamedTuple):
+    """What pieces of each kind are worth, and the cost of a plan that is known: a choice that cannot beat it ends."""
+
+    pieces: Sequence[float]
+    known: float
+
+
+_NO_HURDLE: Final = Hurdle((), math.inf)
+
+
+def choose(
+    lattice: Lattice, boards: Sequence[tuple[int, Sequence[Cutup]]], hurdle: Hurdle = _NO_HURDLE
+) -> dict[Point, Choice]:
+    """The cheapest boards for every point, or only for those on the way to a plan below a known one.
 
     Parameters
     ----------
@@ -296,21 +308,40 @@ def choose(lattice: Lattice, boards: Sequence[tuple[int, Sequence[Cutup]]]) -> d
         The demand.
     boards
         How many there are of each board, and the ways to cut one.
+    hurdle
+        Worths of the pieces: whatever they are, boards still to come cost at least the worth of what they give, less
+        what the most favourable content of each gives above its cost.
     """
+    worths = _worths(lattice, hurdle)
+    gains = [copies * max([0.0, *(worths[w.point] - w.cost for w in ways)]) for copies, ways in boards]
+    most = hurdle.known - worths[lattice.point(lattice.most)] + sum(gains)
+    boards = [(copies, [w for w in ways if w.cost - worths[w.point] < most]) for copies, ways in boards]
     best: dict[Point, Choice] = {0: Choice(0.0, -1, None, None)}
     everywhere = sum(lattice.most)  # no plan takes more boards than pieces
     for number, (copies, ways) in enumerate(boards):
         if copies < everywhere:
             for _ in range(copies):
-                best = _one_more(lattice, best, number, ways)
+                best = _one_more(lattice, best, (number, ways), worths, most)
     plenty = [(number, ways) for number, (copies, ways) in enumerate(boards) if copies >= everywhere]
     return _as_many_as_needed(lattice, best, plenty) if plenty else best
 
 
+def _worths(lattice: Lattice, hurdle: Hurdle) -> dict[Point, float]:
+    if hurdle is _NO_HURDLE:
+        return dict.fromkeys([0, *(point for point, _ in lattice.points)], 0.0)
+    points = [0, *(point for point, _ in lattice.points)]
+    return {p: sum(w * n for w, n in zip(hurdle.pieces, lattice.counts(p), strict=True)) for p in points}
+
+
 def _one_more(
-    lattice: Lattice, best: Mapping[Point, Choice], number: int, ways: Sequence[Cutup]
+    lattice: Lattice,
+    best: Mapping[Point, Choice],
+    board: tuple[int, Sequence[Cutup]],
+    worths: Mapping[Point, float],
+    most: float,
 ) -> dict[Point, Choice]:
-    """The same with one more board to choose."""
+    """The same with one more board to choose; ``most`` is how far a choice may be above the worth of its pieces."""
+    number, ways = board
     guards, top = lattice.guards, lattice.point(lattice.most) | lattice.guards
     found = dict(best)
     for before, choice in best.items():
@@ -319,7 +350,7 @@ def _one_more(
             if (top - both) & guards == guards:
                 cost = choice.cost + way.cost
                 known = found.get(both)
-                if known is None or cost < known.cost:
+                if (known is None or cost < known.cost) and cost - worths[both] < most:
                     found[both] = Choice(cost, number, way, choice)
     return found
 

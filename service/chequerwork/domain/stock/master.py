@@ -3,6 +3,7 @@
 The only file that knows the solver. One thread, one seed, limits in nodes: the same program has the same answer.
 """
 
+import math
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
@@ -92,6 +93,27 @@ class Master:
     def _number(self, columns: int, kind: highspy.HighsVarType) -> None:
         for column in range(columns):
             self.highs.changeColIntegrality(column, kind)
+
+
+def cheapest_cover(costs: Sequence[float], holds: Sequence[float], copies: Sequence[int], need: float) -> float:
+    """The least that whole boards cost which together hold enough; never too high, where the search is cut short.
+
+    Parameters
+    ----------
+    costs, holds, copies
+        Of each board: its cost, how much it holds, and how many there are.
+    need
+        What they have to hold together.
+    """
+    highs = _quiet()
+    highs.addRow(need * (1 - 1e-9), highspy.kHighsInf, 0, [], [])
+    for number, (cost, hold, count) in enumerate(zip(costs, holds, copies, strict=True)):
+        highs.addCol(cost, 0.0, float(count), 1, [0], [hold])
+        highs.changeColIntegrality(number, highspy.HighsVarType.kInteger)
+    highs.run()
+    bound: float = highs.getInfo().mip_dual_bound
+    known = highs.getModelStatus() != highspy.HighsModelStatus.kInfeasible and math.isfinite(bound)
+    return bound if known else -math.inf
 
 
 def _quiet() -> _Highs:

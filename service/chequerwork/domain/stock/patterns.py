@@ -23,12 +23,8 @@ Ints = NDArray[np.int64]
 
 
 class Worth(NamedTuple):
-    """The content of a board that is worth most, what it is worth, leftovers counted, and whether none is worth more.
+    """A content of a board that is worth much, and what no content is worth more than, leftovers counted."""
 
-    ``at_most`` is never below the worth of any content.
-    """
-
-    value: float
     at_most: float
     content: Content
 
@@ -47,6 +43,7 @@ class _Strips:
         alone: bool,
     ) -> None:
         self.width_nm, self.sure = width_nm, True
+        self.kinds = sorted({blank.kind for blank in blanks})
         ways = list(self._ways(blanks, kinds, kerf_nm, most_nm, alone=alone))
         ways.sort(key=lambda way: (way[0], [blank.kind for blank in way[1]]))
         self.fills = [way[1] for way in ways]
@@ -94,6 +91,8 @@ class Values:
             alone = one_lane and all(blank.length_nm >= like.min_length_nm for blank in blanks)
             fills = _Strips(width_nm, blanks, kinds, like.kerfs_nm[2], longest_nm, alone=alone)
             self.strips.append(fills)
+        self.kinds = kinds
+        self.wanted: Floats = np.array([kind.wanted for kind in kinds], float)
         self.sure = all(each.sure for each in self.strips)
         self.lengths_nm = self._lengths(longest_nm)
         self.reach = [np.searchsorted(each.lengths_nm, self.lengths_nm, side="right") - 1 for each in self.strips]
@@ -116,123 +115,141 @@ class Values:
         return every
 
     def _make_widths(self, most_nm: int) -> None:
-        """Every width that strips side by side can use, with a kerf for each, and from which width each is reached."""
-        steps = [each.width_nm + self.like.kerfs_nm[1] for each in self.strips]
+        """Every width that strips side by side can use, a kerf for each, width by width as many as are wanted."""
         reached = {0}
-        frontier = [0]
-        while frontier and len(reached) <= MOST_WIDTHS:
-            frontier = sorted({at + step for at in frontier for step in steps if at + step <= most_nm} - reached)
-            reached.update(frontier)
-        if frontier:
-            self.sure = False
+        layers: list[tuple[list[int], list[int]]] = []  # widths before a layer, and those that one strip more reaches
+        for each in self.strips:
+            step_nm = each.width_nm + self.like.kerfs_nm[1]
+            most = int(sum(self.wanted[kind] for kind in each.kinds))
+            before = sorted(reached)
+            most = min(most, most_nm // step_nm)
+            layers.append((before, [step_nm * count for count in range(1, most + 1)]))
+            reached |= {at + wide for at in before for wide in layers[-1][1] if at + wide <= most_nm}
+            if len(reached) > MOST_WIDTHS:
+                self.sure = False
+                reached = set(sorted(reached)[:: len(reached) // MOST_WIDTHS + 1])
         widths = sorted(reached)
         place = {width: number for number, width in enumerate(widths)}
         self.widths_nm: Ints = np.array(widths, np.int64)
-        self.before = [[(s, place[w - step]) for s, step in enumerate(steps) if w - step in place] for w in widths]
+        self.layers = [
+            [
+                _moves([(place[at], place[at + wide]) for at in before if at in place and at + wide in place])
+                for wide in steps
+            ]
+            for before, steps in layers
+        ]
 
     def set(self, pieces: Sequence[float]) -> None:
         """Give every kind a value."""
-        values, rows, self.best_fill = np.array(pieces), [], []
-        for each, reach in zip(self.strips, self.reach, strict=True):
+        values = np.array(pieces)
+        self.all_worth = float(values @ self.wanted)
+        self._running: dict[bytes, tuple[Floats, Ints]] = {}
+        self.best_fill: list[Ints] = []
+        self.worths = np.full((len(self.widths_nm), len(self.lengths_nm)), -np.inf)
+        self.worths[0] = 0.0
+        self.chosen: list[NDArray[np.int16]] = []
+        for each, reach, moves in zip(self.strips, self.reach, self.layers, strict=True):
             worth = each.counts @ values
             top = np.maximum.accumulate(worth)
             fill = np.maximum.accumulate(np.where(worth == top, np.arange(len(worth)), 0))
-            rows.append(np.where(reach >= 0, top[reach], -np.inf))
             self.best_fill.append(fill[reach])
-        self.worths = np.full((len(self.widths_nm), len(self.lengths_nm)), -np.inf)
-        self.worths[0] = 0.0
-        self.last = np.zeros(self.worths.shape, np.int16)
-        for width, ways in enumerate(self.before):
-            if len(ways) == 1:
-                strip, before = ways[0]
-                self.worths[width] = self.worths[before] + rows[strip]
-                self.last[width] = strip
-            elif ways:
-                options = np.stack([self.worths[before] + rows[strip] for strip, before in ways])
-                best = options.argmax(axis=0)
-                self.worths[width] = options[best, np.arange(len(best))]
-                self.last[width] = np.array([strip for strip, _ in ways])[best]
+            one = np.where(reach >= 0, top[reach], -np.inf)
+            # However many strips there are, no more pieces come out of them than are wanted.
+            all_worth = float(sum(values[kind] * self.wanted[kind] for kind in each.kinds))
+            self._add_layer(moves, one, all_worth)
+
+    def _add_layer(self, moves: Sequence[tuple[Ints, Ints]], one: Floats, all_worth: float) -> None:
+        """Put strips of one width, as many as pay, beside those of the widths before."""
+        before, chosen = self.worths, np.zeros(self.worths.shape, np.int16)
+        self.worths = before.copy()
+        for count, (start, end) in enumerate(moves, start=1):
+            wider = before[start] + np.minimum(count * one, all_worth)
+            better = wider > self.worths[end]
+            self.worths[end] = np.where(better, wider, self.worths[end])
+            chosen[end] = np.where(better, count, chosen[end])
+        self.chosen.append(chosen)
+
+    def rows(self, most_nm: Ints) -> Ints:
+        """The last place of a width within each of some; -1 where there is none. [nm]"""
+        return np.searchsorted(self.widths_nm, most_nm, side="right") - 1
+
+    def up_to(self, per_nm: Floats) -> tuple[Floats, Ints]:
+        """The best worth of any width up to each, less ``per_nm`` for its width, and the place of that width."""
+        key = per_nm.tobytes()
+        if key not in self._running:
+            net = self.worths - np.outer(self.widths_nm, per_nm)
+            net[0] = -np.inf  # a band without a strip is none
+            best = np.maximum.accumulate(net, axis=0)
+            rows = np.arange(len(net))[:, None]
+            self._running[key] = (best, np.maximum.accumulate(np.where(net == best, rows, 0), axis=0))
+        return self._running[key]
 
     def band(self, width: int, length: int) -> Band:
         """The strips behind a worth, from the jointed edge."""
-        strips = []
-        while width:
-            which = int(self.last[width, length])
-            each = self.strips[which]
-            strips.append(Strip(each.width_nm, each.fills[int(self.best_fill[which][length])]))
-            used_nm = each.width_nm + self.like.kerfs_nm[1]
-            width = int(np.searchsorted(self.widths_nm, self.widths_nm[width] - used_nm))
+        strips: list[Strip] = []
+        for number in range(len(self.strips) - 1, -1, -1):
+            each, count = self.strips[number], int(self.chosen[number][width, length])
+            if count:
+                fill = each.fills[int(self.best_fill[number][length])]
+                strips += [Strip(each.width_nm, fill)] * count
+                used_nm = count * (each.width_nm + self.like.kerfs_nm[1])
+                width = int(np.searchsorted(self.widths_nm, self.widths_nm[width] - used_nm))
         return tuple(strips)
+
+    def section(self, length: int, widths: Sequence[int]) -> Section:
+        """A section of bands of these widths."""
+        return Section(int(self.lengths_nm[length]), tuple(self.band(width, length) for width in widths))
 
     def best(self, bench: Bench) -> Worth:
         """The content that is worth most on one board."""
         values, makers = _wide(self, bench) if bench.in_bands else _narrow(self, bench)
-        content, total, at_most = [], 0.0, 0.0
+        content, at_most, whole = [], 0.0, self.all_worth
         filled: dict[tuple[int, int], _Filled] = {}
         for span in bench.spans:
             room = (span.room_nm, span.end_nm - span.from_nm)
             if room not in filled:
                 filled[room] = _fill(bench, room, self.lengths_nm, values)
             fill = filled[room]
-            total += fill.value
             at_most += fill.at_most
+            whole += bench.kept(room[1], bench.width_nm)
             content.append(tuple(makers(length) for length in fill.lengths))
-        return Worth(total, at_most, tuple(content))
+        return Worth(min(at_most, whole), tuple(content))
+
+
+def _moves(pairs: Sequence[tuple[int, int]]) -> tuple[Ints, Ints]:
+    """Rows from which, and to which, strips lead."""
+    return np.array([pair[0] for pair in pairs], np.int64), np.array([pair[1] for pair in pairs], np.int64)
 
 
 Maker = Callable[[int], Section]  # the section behind the worth of a length, by the length's place
 
 
-def _with_rest(values: Values, bench: Bench, room_nm: Ints, rest_nm: Ints) -> tuple[Floats, Ints]:
-    """The best band within each room, the rest beside it counted, for every length of a section.
-
-    Parameters
-    ----------
-    room_nm
-        Width for strips and their kerfs. [nm]
-    rest_nm
-        Width that is left of the section if no strip is ripped in that room; may be less than 0. [nm]
-
-    Returns
-    -------
-    tuple
-        Worths, rooms by lengths, and the place of the width used behind each.
-    """
-    worths, lengths = values.worths.copy(), np.arange(len(values.lengths_nm))
-    worths[0] = -np.inf  # a band without a strip is none
-    last = np.searchsorted(values.widths_nm, room_nm, side="right") - 1
-    plain = np.maximum.accumulate(worths, axis=0)
-    found = plain[last]
-    place = _leader(worths, plain)[last]
-    keep_long, keep_wide = bench.keep_nm
-    per_nm = bench.worth * values.lengths_nm * (values.lengths_nm >= keep_long)
-    if bench.worth <= 0 or not per_nm.any():
-        return found, place
-    net = worths - np.outer(values.widths_nm, per_nm)
-    best_net = np.maximum.accumulate(net, axis=0)
-    leader = _leader(net, best_net)
-    kept_last = np.searchsorted(values.widths_nm, np.minimum(room_nm, rest_nm - keep_wide), side="right") - 1
-    with_rest = np.where(kept_last[:, None] >= 0, best_net[kept_last] + np.outer(rest_nm, per_nm), -np.inf)
-    better = with_rest > found
-    return np.where(better, with_rest, found), np.where(better, leader[kept_last][:, lengths], place)
-
-
-def _leader(values: Floats, best: Floats) -> Ints:
-    """Rows at which running maxima were reached."""
-    rows = np.arange(len(values))[:, None]
-    places: Ints = np.maximum.accumulate(np.where(values == best, rows, 0), axis=0)
-    return places
+def _kept_per_nm(values: Values, bench: Bench) -> Floats:
+    """Worth of a nanometre of width that stays beside the strips of a section of each length."""
+    long_enough = values.lengths_nm >= bench.keep_nm[0]
+    return np.asarray(bench.worth * values.lengths_nm * long_enough, np.float64)
 
 
 def _narrow(values: Values, bench: Bench) -> tuple[Floats, Maker]:
     """Worth of a section of each length, and the section, on a board that the machines take whole."""
-    room = np.array([bench.strips_nm + bench.kerfs_nm[1]], np.int64)
-    worths, places = _with_rest(values, bench, room, np.array([bench.rest_nm(0)], np.int64))
+    rest_nm = bench.rest_nm(0)
+    ends = values.rows(np.array([bench.strips_nm + bench.kerfs_nm[1], rest_nm - bench.keep_nm[1]], np.int64))
+    last, kept_last = int(ends[0]), int(min(ends))
+    rows = values.worths[1 : last + 1].argmax(axis=0) + 1
+    every = np.arange(len(rows))
+    worths: Floats = np.array(values.worths[rows, every], np.float64)
+    per_nm = _kept_per_nm(values, bench)
+    if kept_last >= 1 and per_nm.any():
+        net = values.worths[1 : kept_last + 1] - np.outer(values.widths_nm[1 : kept_last + 1], per_nm)
+        kept_rows = net.argmax(axis=0) + 1
+        with_rest = net[kept_rows - 1, every] + rest_nm * per_nm
+        rows = np.where(with_rest > worths, kept_rows, rows)
+        worths = np.array(np.where(with_rest > worths, with_rest, worths), np.float64)
 
     def make(length: int) -> Section:
-        return Section(int(values.lengths_nm[length]), (values.band(int(places[0, length]), length),))
+        return values.section(length, [int(rows[length])])
 
-    return worths[0], make
+    return worths, make
 
 
 def _wide(values: Values, bench: Bench) -> tuple[Floats, Maker]:
@@ -245,7 +262,7 @@ def _wide(values: Values, bench: Bench) -> tuple[Floats, Maker]:
     left_nm = bench.width_nm - first_nm
     rooms = np.minimum(left_nm + kerf_nm - both_nm, bench.strips_nm + kerf_nm)
     # A second band costs its own two edges; none leaves the rest as it is.
-    second, places = _with_rest(values, bench, np.maximum(rooms, 0), left_nm - both_nm)
+    second, places = _second(values, bench, np.maximum(rooms, 0), left_nm - both_nm)
     kept = np.outer(left_nm >= bench.keep_nm[1], values.lengths_nm >= bench.keep_nm[0])
     alone = kept * bench.worth * np.outer(left_nm, values.lengths_nm)
     use_alone = (alone >= second) | (rooms < 0)[:, None]
@@ -254,12 +271,33 @@ def _wide(values: Values, bench: Bench) -> tuple[Floats, Maker]:
 
     def make(length: int) -> Section:
         row = int(rows[length])
-        bands = [values.band(row + 1, length)]
-        if not use_alone[row, length]:
-            bands.append(values.band(int(places[row, length]), length))
-        return Section(int(values.lengths_nm[length]), tuple(bands))
+        widths = [row + 1] if use_alone[row, length] else [row + 1, int(places[row, length])]
+        return values.section(length, widths)
 
     return totals[rows, np.arange(len(rows))], make
+
+
+def _second(values: Values, bench: Bench, rooms_nm: Ints, rests_nm: Ints) -> tuple[Floats, Ints]:
+    """The best second band within each room, the rest beside it counted, and the place of the width that it uses.
+
+    Parameters
+    ----------
+    rooms_nm
+        Width for its strips and their kerfs. [nm]
+    rests_nm
+        Width that would be left if it had none; may be less than 0. [nm]
+    """
+    plain, leader = values.up_to(np.zeros(len(values.lengths_nm)))
+    last = values.rows(rooms_nm)
+    found, place = plain[last], leader[last]
+    per_nm = _kept_per_nm(values, bench)
+    if not per_nm.any():
+        return found, place
+    net, net_leader = values.up_to(per_nm)
+    kept_last = values.rows(np.minimum(rooms_nm, rests_nm - bench.keep_nm[1]))
+    with_rest = net[kept_last] + np.outer(rests_nm, per_nm)
+    better = (kept_last >= 0)[:, None] & (with_rest > found)
+    return np.where(better, with_rest, found), np.where(better, net_leader[kept_last], place)
 
 
 class _Filled(NamedTuple):

@@ -25,8 +25,8 @@ from chequerwork.domain.stock.boards import (
 from chequerwork.domain.stock.layouts import lay_out
 from chequerwork.domain.stock.replay import replay
 from chequerwork.domain.stock.search import solve
-from chequerwork.domain.stock.tasks import Found, Task, Use
 from chequerwork.domain.stock.suitable import unmakeable
+from chequerwork.domain.stock.tasks import Found, Task, Use
 
 NM3_M3: Final = Decimal("1e-27")
 SMALLEST_M3: Final = Decimal("1e-6")  # a cubic centimetre: what counts where wood is to be saved

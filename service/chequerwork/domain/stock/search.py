@@ -10,14 +10,17 @@ from dataclasses import replace
 from typing import Final
 
 from chequerwork.domain.stock.benches import Bench
-from chequerwork.domain.stock.few import alike, tried
+from chequerwork.domain.stock.few import alike, every_cutup, tried, uses_of
 from chequerwork.domain.stock.improve import improved
-from chequerwork.domain.stock.master import Master, Prices
+from chequerwork.domain.stock.lattice import Hurdle, Lattice, choose
+from chequerwork.domain.stock.master import Master, Prices, cheapest_cover
 from chequerwork.domain.stock.patterns import Values
-from chequerwork.domain.stock.start import filled
+from chequerwork.domain.stock.start import First, filled
 from chequerwork.domain.stock.tasks import Found, Task, Use, lacking_costs, objective, tidy, volume
 
 ROUNDS: Final = 400  # of generated columns
+SOME_STEPS: Final = 1_000_000  # of the choice among all contents of all boards
+FEW_BOARDS: Final = 12  # of a plan that is made better piece by piece
 
 
 class Columns:
@@ -25,9 +28,9 @@ class Columns:
 
     def __init__(self, task: Task, cost: float) -> None:
         self.task = task
-        # A plan no dearer than one that is known takes no more boards than this; of course no more than pieces.
-        net, pieces = min(bench.price - bench.worth * bench.face for _, bench in task.benches()), sum(task.wanted)
-        self.most = min(pieces, math.floor(cost / net)) if net > 0 and cost < math.inf else pieces
+        self.cost = cost  # of a plan that is known
+        nets = [[bench.price - bench.worth * bench.face for bench in ways] for ways in task.boards]
+        self.nets = [min(ways, default=0.0) for ways in nets]  # a board used costs no less
         self.master = Master(task.wanted, task.copies, lacking_costs(task))
         self.uses: list[Use] = []
         self.known: set[tuple[int, tuple[int, ...], float]] = set()
@@ -68,28 +71,91 @@ class Columns:
             for number, bench in group:
                 worth = values.best(bench)
                 least[number] = min(least[number], bench.price - worth.at_most)
-                if bench.price - worth.value - prices.boards[number] < -task.smallest * 1e-4:
-                    added |= self.add(task.use(number, bench, worth.content))
+                if bench.price - worth.at_most - prices.boards[number] < -task.smallest * 1e-4:
+                    use = task.use(number, bench, worth.content)
+                    gain = sum(price * count for price, count in zip(prices.pieces, use.counts, strict=True))
+                    if use.cost - gain - prices.boards[number] < -task.smallest * 1e-4:
+                        added |= self.add(use)
             sure &= values.sure
         if sure:
-            bound += sum(low * min(self.most, copies) for low, copies in zip(least, task.copies, strict=True))
-            self.bound = max(self.bound, bound)
+            self.bound = max(self.bound, bound - self._most_gained(least))
         return added
+
+    def whole_boards(self, prices: Prices) -> None:
+        """The bound that follows from boards being whole.
+
+        At lower prices than those of the program every board has a cost of its own, what it gives taken off. The
+        boards of a plan must hold all pieces; the cheapest choice that could is a small program of whole numbers.
+        """
+        task, worth = self.task, sum(p * n for p, n in zip(prices.pieces, self.task.wanted, strict=True))
+        if not all(values.sure for values, _ in self.groups) or worth <= 0:
+            return
+        holds = self._at_most(prices.pieces, keeping=False)
+        share = max(bench.worth * bench.face / bench.price for _, bench in task.benches() if bench.price > 0)
+        for lower in (share * 0.9, share, (1 + share) / 2):
+            gains = self._at_most([price * lower for price in prices.pieces], keeping=True)
+            costs = [ways[0].price - gain if ways else 0.0 for ways, gain in zip(task.boards, gains, strict=True)]
+            self.bound = max(self.bound, worth * lower + cheapest_cover(costs, holds, task.copies, worth))
+
+    def _at_most(self, pieces: Sequence[float], *, keeping: bool) -> list[float]:
+        """What no content of each board is worth more than, leftovers counted or not."""
+        most = [0.0] * len(self.task.boards)
+        for values, group in self.groups:
+            values.set(pieces)
+            for number, bench in group:
+                looked_at = bench if keeping else replace(bench, worth=0.0)
+                most[number] = max(most[number], values.best(looked_at).at_most)
+        return most
+
+    def _most_gained(self, least: Sequence[float]) -> float:
+        """What boards whose best content costs less than nothing gain at most, in a plan no dearer than one known."""
+        boards = zip(least, self.nets, self.task.copies, strict=True)
+        gains = sorted((-low / max(net, 1e-12), -low, net, copies) for low, net, copies in boards if low < 0)
+        total, left, most = 0.0, self.cost, float(sum(self.task.wanted))
+        for _, gain, net, copies in reversed(gains):
+            taken = min(float(copies), most, left / net if net > 0 else math.inf)
+            total += gain * taken
+            left -= net * taken
+        return total
 
 
 def searched(task: Task) -> Found:
     """A good plan and a bound on how much better any can be."""
     best = min(first_fits(task), key=lambda found: (volume(task, found.lacking), found.cost))
-    best = improved(task, best)
+    if len(best.uses) <= FEW_BOARDS:
+        best = improved(task, best)
     columns = Columns(task, math.inf if any(best.lacking) else best.cost)
     for use in best.uses:
         columns.add(use)
-    columns.generate(ROUNDS, best.cost - task.smallest / 2)
-    whole = columns.master.whole(objective(task, best))
-    if whole is not None:
-        picked = [use for use, times in zip(columns.uses, whole.times, strict=True) for _ in range(times)]
-        best = min(best, tidy(task, picked, fused=whole.fused), key=lambda found: objective(task, found))
-    return replace(best, bound=min(best.cost, _rounded_up(task, columns.bound)))
+    prices = columns.generate(ROUNDS, best.cost - task.smallest / 2)
+    best = _picked(task, best, columns.master, columns.uses)
+    bound = _rounded_up(task, columns.bound)
+    if bound < best.cost - task.smallest / 2 and not any(best.lacking):
+        columns.whole_boards(prices)
+        best, bound = enumerated(task, best, max(bound, columns.bound), prices)
+    return replace(best, bound=min(best.cost, bound))
+
+
+def _picked(task: Task, best: Found, master: Master, uses: Sequence[Use]) -> Found:
+    """The best choice among contents, if it is better than the plan known."""
+    whole = master.whole(objective(task, best))
+    if whole is None:
+        return best
+    picked = [use for use, times in zip(uses, whole.times, strict=True) for _ in range(times)]
+    return min(best, tidy(task, picked, fused=whole.fused), key=lambda found: objective(task, found))
+
+
+def enumerated(task: Task, best: Found, bound: float, prices: Prices) -> tuple[Found, float]:
+    """The best plan of all and its cost as the bound, if the contents of all boards can be gone through."""
+    lattice = Lattice(task.wanted)
+    if lattice.size**2 * sum(min(copies, sum(task.wanted)) for copies in task.copies) > SOME_STEPS:
+        return best, bound
+    boards = list(zip(task.copies, every_cutup(task, lattice), strict=True))
+    chosen = choose(lattice, boards, Hurdle(prices.pieces, objective(task, best)))
+    point = lattice.point(lattice.most)
+    if point in chosen:
+        best = tidy(task, list(uses_of(task, chosen[point])))
+    return best, best.cost
 
 
 def _rounded_up(task: Task, bound: float) -> float:
@@ -113,25 +179,28 @@ def first_fits(task: Task) -> Iterator[Found]:
         lambda each: (each[1].face, each[1].price),
     )
     for order in orders:
-        for widest_first in (False, True):
-            yield _first_fit(task, sorted(ways, key=order), widest_first=widest_first)
+        for first in First:
+            yield _first_fit(task, sorted(ways, key=order), first)
 
 
-def _first_fit(task: Task, ways: Sequence[tuple[int, Bench]], *, widest_first: bool) -> Found:
+def _first_fit(task: Task, ways: Sequence[tuple[int, Bench]], first: First) -> Found:
     wanted, left, uses = list(task.wanted), list(task.copies), list[Use]()
     for number, bench in ways:
         while left[number] and any(count > 0 for count in wanted):
-            content = filled(bench, wanted, widest_first=widest_first)
-            use = task.use(number, bench, content)
+            use = task.use(number, bench, filled(bench, wanted, first))
             if not any(use.counts):
                 break
-            left[number] -= 1
-            uses.append(use)
+            # As many boards alike as the pieces that are left fill.
+            more = min(have // count for have, count in zip(wanted, use.counts, strict=True) if count)
+            more = max(0, min(more, left[number] - 1))
+            wanted = [have - more * count for have, count in zip(wanted, use.counts, strict=True)]
+            left[number] -= 1 + more
+            uses += [use] * (1 + more)
     return tidy(task, uses)
 
 
 def solve(task: Task) -> Found:
     """The cheapest boards that could be found."""
-    if not any(task.wanted):
-        return Found(uses=(), bound=0.0, lacking=tuple(0 for _ in task.kinds))
+    if not any(task.wanted) or not any(task.boards):
+        return Found(uses=(), bound=0.0, lacking=task.wanted)
     return tried(task) or searched(task)

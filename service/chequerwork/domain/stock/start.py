@@ -1,7 +1,8 @@
 """A plan as a careful hand makes it: the longest pieces first, board after board. Where the search begins."""
 
-from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from enum import StrEnum
+from typing import Final, NamedTuple
 
 from chequerwork.domain.stock.benches import Band, Bench, Blank, Content, Section, Strip
 
@@ -14,8 +15,23 @@ class _Row(NamedTuple):
     strips: Band
 
 
-def filled(bench: Bench, wanted: list[int], *, widest_first: bool) -> Content:
-    """Fill one board: the longest or the widest piece begins a section, the strips beside it leave least wood over.
+class First(StrEnum):
+    """Which piece begins a section."""
+
+    LONGEST = "longest"
+    WIDEST = "widest"
+    LARGEST = "largest"
+
+
+_ORDERS: Final[Mapping[First, Callable[[Blank], tuple[int, int]]]] = {
+    First.LONGEST: lambda blank: (-blank.length_nm, -blank.width_nm),
+    First.WIDEST: lambda blank: (-blank.width_nm, -blank.length_nm),
+    First.LARGEST: lambda blank: (-blank.length_nm * blank.width_nm, -blank.length_nm),
+}
+
+
+def filled(bench: Bench, wanted: list[int], first: First) -> Content:
+    """Fill one board: one piece begins a section, and the strips beside it leave least wood over.
 
     Parameters
     ----------
@@ -23,13 +39,10 @@ def filled(bench: Bench, wanted: list[int], *, widest_first: bool) -> Content:
         The board.
     wanted
         Pieces of each kind still to be cut; it loses those that come out of the board.
-    widest_first
+    first
         Which piece begins a section.
     """
-    if widest_first:
-        blanks = sorted(bench.blanks, key=lambda blank: (-blank.width_nm, -blank.length_nm))
-    else:
-        blanks = sorted(bench.blanks, key=lambda blank: (-blank.length_nm, -blank.width_nm))
+    blanks = sorted(bench.blanks, key=_ORDERS[first])
     return tuple(tuple(_sections(bench, blanks, wanted, span.room_nm)) for span in bench.spans)
 
 

@@ -72,10 +72,8 @@ def _too_large(piece: Piece, boards: Sequence[Board], saw: Saw) -> Fault | None:
 
 
 def _length_nm(board: Board, saw: Saw) -> int:
-    if board.sheet:
-        return board.length_nm
     longest_nm = max((span.room_nm for span in clear_spans(board, saw)), default=0)
-    return longest_nm if longest_nm >= saw.min_length_nm else 0
+    return longest_nm if board.sheet or longest_nm >= saw.min_length_nm else 0
 
 
 def _width_nm(board: Board, saw: Saw) -> int:
