@@ -165,7 +165,8 @@ class Sections:
             size_nm = strip.width_nm + bench.kerfs_nm[1]
             if point not in elements or size_nm < elements[point][0]:
                 elements[point] = (size_nm, strip)
-        steps = self.lattice.smallest(elements, bench.strips_nm + bench.kerfs_nm[1])
+        room_nm = min(self.widest_nm, bench.band_nm) - 2 * bench.jointing_nm
+        steps = self.lattice.smallest(elements, room_nm + bench.kerfs_nm[1])
         if bench.in_bands:
             both_nm = 2 * bench.jointing_nm
             bands = {point: (step.size_nm + both_nm, tuple(trail(steps, point))) for point, step in steps.items()}

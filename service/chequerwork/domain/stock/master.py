@@ -62,6 +62,13 @@ class Master:
         self.highs.addCol(cost, 0.0, highspy.kHighsInf, len(rows), rows, [*values, 1.0])
         self.columns += 1
 
+    def want(self, wanted: Sequence[int], copies: Sequence[int]) -> None:
+        """Change the demand, and how many boards there are."""
+        for kind, count in enumerate(wanted):
+            self.highs.changeRowBounds(kind, float(count), highspy.kHighsInf)
+        for board, count in enumerate(copies):
+            self.highs.changeRowBounds(self.kinds + board, -highspy.kHighsInf, float(count))
+
     def relax(self) -> Prices:
         """The linear program."""
         self.highs.run()

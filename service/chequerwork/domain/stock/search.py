@@ -20,6 +20,7 @@ from chequerwork.domain.stock.tasks import Found, Task, Use, lacking_costs, obje
 
 ROUNDS: Final = 400  # of generated columns
 SOME_STEPS: Final = 1_000_000  # of the choice among all contents of all boards
+DIVE_ROUNDS: Final = 12  # the same, for what is left after a content was taken
 FEW_BOARDS: Final = 12  # of a plan that is made better piece by piece
 
 
@@ -59,6 +60,25 @@ class Columns:
                 break
             prices = self.master.relax()
         return prices
+
+    def dive(self, prices: Prices) -> Found:
+        """A plan made by taking the content that the program uses most, and asking it again for what is left."""
+        task, taken = self.task, list[Use]()
+        left, boards, bound = list(task.wanted), list(task.copies), self.bound
+        while any(left):
+            best = max(range(len(self.uses)), key=lambda column: prices.weights[column])
+            if prices.weights[best] < 1e-6:
+                break
+            use = self.uses[best]
+            for _ in range(max(1, math.floor(prices.weights[best] + 1e-9))):
+                taken.append(use)
+                boards[use.board] -= 1
+                left = [max(0, have - count) for have, count in zip(left, use.counts, strict=True)]
+            self.master.want(left, boards)
+            prices = self.generate(DIVE_ROUNDS, math.inf)
+        self.master.want(task.wanted, task.copies)
+        self.bound = bound  # what the smaller programs prove says nothing of the whole
+        return tidy(task, taken)
 
     def _price(self, prices: Prices) -> bool:
         """One round: the best content of every board at these prices, and the bound that they prove."""
@@ -128,8 +148,10 @@ def searched(task: Task) -> Found:
     for use in best.uses:
         columns.add(use)
     prices = columns.generate(ROUNDS, best.cost - task.smallest / 2)
-    best = _picked(task, best, columns.master, columns.uses)
     bound = _rounded_up(task, columns.bound)
+    if bound < best.cost - task.smallest / 2 and len(best.uses) > FEW_BOARDS:
+        best = min(best, columns.dive(prices), key=lambda found: objective(task, found))
+    best = _picked(task, best, columns.master, columns.uses)
     if bound < best.cost - task.smallest / 2 and not any(best.lacking):
         columns.whole_boards(prices)
         best, bound = enumerated(task, best, max(bound, columns.bound), prices)
