@@ -183,14 +183,23 @@ def test_a_wood_by_another_name_is_answered_with_its_key(client):
 # What no board can give -----------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("size", "given"), [("length", "2100 mm"), ("width", "170 mm"), ("thickness", "30 mm")])
-def test_a_part_larger_than_every_board_is_named_with_the_nearest_that_would_do(client, size, given):
-    body = a_request(parts=[a_part(id="small"), a_part(**{size: given})])
+@pytest.mark.parametrize(
+    ("field", "given", "code"),
+    [
+        ("length", "2100 mm", "no-board-long-enough"),
+        ("width", "170 mm", "no-board-wide-enough"),
+        ("thickness", "30 mm", "no-board-thick-enough"),
+        ("species", "wenge", "no-such-board"),
+        ("sawn", "quarter", "no-board-so-sawn"),
+    ],
+)
+def test_a_part_that_no_board_can_give_is_named_with_the_nearest_that_would_do(client, field, given, code):
+    body = a_request(parts=[a_part(id="small"), a_part(**{field: given})], boards=[some_wood(sawn="flat")])
     answer = client.post(PATH, json=body, headers=KEY)
     assert answer.status_code == 422
     (fault,) = answer.get_json()["errors"]
-    assert fault["pointer"] == f"/parts/1/{size}"
-    assert "strip" in fault["detail"] or given in fault["detail"]
+    assert (fault["pointer"], fault["code"]) == (f"/parts/1/{field}", code)
+    assert fault["detail"].startswith("strip")
 
 
 def test_an_order_larger_than_every_board_is_told_at_the_field_that_decides_it(client):

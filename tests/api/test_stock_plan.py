@@ -327,6 +327,17 @@ def test_the_cost_from_stock_is_told_in_every_form(client):
     assert Decimal(one.get_data(as_text=True)) > 0
 
 
+def test_the_page_of_a_quote_tells_the_cost_from_stock(client):
+    query = {**flat(ORDER), "from_stock": "1"}
+    own = client.get("/v1/price", query_string=query, headers=KEY).get_json()["price"]["workshop"]["from_stock"]
+    page = client.get("/v1/quotes.txt", query_string=query, headers=KEY).get_data(as_text=True)
+    (line,) = [line for line in page.splitlines() if "wood by the stock plan" in line]
+    assert own["lumber_allowed"] in line
+    assert line.endswith(f" {own['lumber_cost']}")
+    plain = client.get("/v1/quotes.txt", query_string=flat(ORDER), headers=KEY).get_data(as_text=True)
+    assert "stock plan" not in plain
+
+
 def test_asking_for_no_cost_from_stock_changes_nothing(client):
     plain = client.get("/v1/quotes", query_string=flat(ORDER))
     assert client.get("/v1/quotes", query_string={**flat(ORDER), "from_stock": "0"}).data == plain.data
