@@ -60,7 +60,7 @@ bench: $(HAVE_RUN) ## cost of each endpoint as a ratio to a plain route, on this
 	@$(PY) tests/bench/bench.py
 
 ##@ Check
-.PHONY: check test live fuzz lint format types image-check proxy-check office-check browser-check
+.PHONY: check test live fuzz stock-check lint format types image-check proxy-check office-check browser-check
 
 check: lint types test openapi-check ## what must be green before a commit: lint, types, tests, contract
 
@@ -72,6 +72,9 @@ live: $(HAVE_TEST) ## tests against the real server alone (CHEQUERWORK_URL=... f
 
 fuzz: $(HAVE_TEST) $(HAVE_FUZZ) ## generated requests from the contract against the real server
 	@$(PY) -m pytest -m fuzz -s tests/live
+
+stock-check: $(HAVE_TEST) ## stock plans against a second solver, everything tried, and published cases: the long part
+	@$(PY) -m pytest -m stock tests/reference
 
 lint: $(HAVE_LINT) ## style of code, YAML, Dockerfile and compose file
 	@$(PY) -m ruff check .

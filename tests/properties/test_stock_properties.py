@@ -1,129 +1,111 @@
-"""What holds for every board that is cut: random guillotine cuts, replayed, neither lose wood nor make any."""
+"""What every stock plan keeps to: its cuts can be made, its bound holds, and more or cheaper wood costs no more."""
 
-import itertools
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
+from decimal import Decimal
 
-import pytest
-from hand_layouts import SAW, board
-from hypothesis import given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from reference.stock.random_cases import random_case
+from stock_builders import a_board, describe, planned
 
-from chequerwork.domain.stock.boards import Cut, Fate, Layout, Piece, Tool, to_nm
-from chequerwork.domain.stock.replay import NotCuttable, replay
+from chequerwork.domain.errors import Refused
+from chequerwork.domain.stock.boards import Goal, Origin, Status
+from chequerwork.domain.stock.replay import check_plan
 
-MANY = settings(max_examples=200, deadline=None, derandomize=True)
-sizes = st.integers(to_nm(30), to_nm(900))  # whole nanometres, as odd as they come
-kerfs = st.integers(0, to_nm(6))
-
-
-@dataclass
-class Sheet:
-    """A sheet cut at random; what became chips is counted here by itself, kerf by kerf."""
-
-    cuts: list[Cut] = field(default_factory=list)
-    pieces: dict[str, tuple[int, int, str]] = field(default_factory=dict)  # length, width, ways it was cut so far
-    chips_nm2: int = 0
-
-
-@st.composite
-def layouts(draw):
-    """A sheet, its saw, random cuts in at most three stages, some of the pieces as parts, and the chips in nm2."""
-    length, width = draw(sizes), draw(sizes)
-    saw = replace(SAW, kerf_rip_nm=draw(kerfs), kerf_crosscut_nm=draw(kerfs))
-    sheet = Sheet(pieces={"board": (length, width, "")})
-    for number in range(draw(st.integers(0, 14))):
-        cut_once(draw, sheet, saw, number)
-    taken = [name for name in sheet.pieces if draw(st.booleans())]
-    wanted = {
-        name: Piece(id=name, species="mdf", count=1, thickness_nm=to_nm(12), length_nm=size[0], width_nm=size[1])
-        for name, size in sheet.pieces.items()
-        if name in taken
-    }
-    whole = replace(board("sheet", 1, 1, 12, species="mdf", sheet=True), length_nm=length, width_nm=width)
-    parts = tuple((name, name) for name in taken)
-    made = Layout(board=whole, copies=1, cuts=tuple(sheet.cuts), parts=parts, leftovers=())
-    return made, wanted, saw, sheet.chips_nm2
+MANY = settings(
+    max_examples=150,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
+)
+CENT = Decimal("0.01")
+seeds = st.integers(0, 10**6)
+few = st.builds(random_case, seeds, boards=st.just(6), pieces=st.just(6), leftovers=st.booleans())
+worthless = st.builds(random_case, seeds, boards=st.just(6), pieces=st.just(6), leftovers=st.just(value=False))
+many = st.builds(random_case, seeds, boards=st.just(20), pieces=st.just(25), leftovers=st.booleans())
 
 
-def cut_once(draw, sheet, saw, number):
-    ways = [(name, way) for name, (_, _, ran) in sheet.pieces.items() for way in "cr" if len(stages(ran + way)) <= 3]
-    if not ways:
-        return
-    name, way = draw(st.sampled_from(ways))
-    length, width, ran = sheet.pieces.pop(name)
-    size, side, kerf = (length, width, saw.kerf_crosscut_nm) if way == "c" else (width, length, saw.kerf_rip_nm)
-    at = draw(st.integers(0, size))
-    beyond = max(0, size - at - kerf)
-    sheet.chips_nm2 += (size - at - beyond) * side
-    rest = f"rest-{number}" if beyond else None
-    tool = Tool.CROSSCUT if way == "c" else Tool.RIP
-    sheet.cuts.append(Cut(tool=tool, on=name, at_nm=at, gives=f"cut-{number}", rest=rest))
-    for key, part in ((f"cut-{number}", at), (rest, beyond)):
-        if part:
-            sheet.pieces[key] = (part, side, ran + way) if way == "c" else (side, part, ran + way)
+def plan_of(case, **others):
+    """A plan of a case; cases with a piece that no board could ever give are drawn again."""
+    try:
+        return planned(case.pieces, case.boards, case.saw, **others)
+    except Refused:
+        assume(condition=False)
+        raise
 
 
-def stages(ran):
-    """Runs of equal ways: "ccrrc" has three."""
-    return [way for way, _ in itertools.groupby(ran)]
+def whole_plan(case):
+    """A plan that lacks nothing and is known to be the best."""
+    plan = plan_of(case)
+    assume(not plan.missing and plan.status is Status.OPTIMAL)
+    return plan
 
 
-def face(area):
-    return area.length_nm * area.width_nm
-
-
-def apart(one, other):
-    return (
-        one.x_nm + one.length_nm <= other.x_nm
-        or other.x_nm + other.length_nm <= one.x_nm
-        or one.y_nm + one.width_nm <= other.y_nm
-        or other.y_nm + other.width_nm <= one.y_nm
-    )
+def split(case):
+    """A case whose last boards are to be bought, ten times as many."""
+    rack = case.boards[: len(case.boards) // 2]
+    offer = [replace(b, origin=Origin.OFFER, count=10 * b.count) for b in case.boards[len(rack) :]]
+    return case._replace(boards=rack), offer
 
 
 @MANY
-@given(layouts())
-def test_parts_offcuts_and_kerfs_are_the_whole_board(cut):
-    made, wanted, saw, chips_nm2 = cut
-    laid = replay(made, wanted, saw).laid
-    assert sum(face(each.area) for each in laid) + chips_nm2 == made.board.length_nm * made.board.width_nm
-    assert {each.part for each in laid if each.fate is Fate.PART} == set(wanted)
+@given(many, st.sampled_from(Goal))
+def test_every_plan_can_be_cut_and_adds_up(case, goal):
+    rack, offer = split(case)
+    plan = plan_of(rack, offer=offer, goal=goal)
+    check_plan(plan, rack.pieces, rack.boards, offer, rack.saw)
+    assert plan.bound <= plan.reached
+    assert (plan.status is Status.OPTIMAL) is (plan.gap_pct == 0)
 
 
 @MANY
-@given(layouts())
-def test_no_two_pieces_lie_on_each_other_and_none_outside_the_board(cut):
-    made, wanted, saw, _ = cut
-    areas = [each.area for each in replay(made, wanted, saw).laid]
-    assert all(apart(one, other) for one, other in itertools.combinations(areas, 2))
-    for area in areas:
-        assert min(area.x_nm, area.y_nm) >= 0
-        assert area.x_nm + area.length_nm <= made.board.length_nm
-        assert area.y_nm + area.width_nm <= made.board.width_nm
+@given(few)
+def test_the_same_case_has_the_same_plan(case):
+    assert plan_of(case) == plan_of(case)
 
 
 @MANY
-@given(layouts(), st.data())
-def test_a_part_that_is_wanted_one_nanometre_larger_is_refused(cut, data):
-    made, wanted, saw, _ = cut
-    if wanted:
-        key = data.draw(st.sampled_from(sorted(wanted)))
-        more = {**wanted, key: replace(wanted[key], width_nm=wanted[key].width_nm + 1)}
-        with pytest.raises(NotCuttable, match="wanted is"):
-            replay(made, more, saw)
+@given(few, st.integers(40, 150), st.integers(6, 25))
+def test_one_more_board_costs_no_more(case, length_cm, width_cm):
+    plan = whole_plan(case)
+    like = case.boards[0]
+    board = a_board("more", length_cm * 10, width_cm * 10, sheet=like.sheet, thickness_mm=like.thickness_nm / 1e6)
+    more = plan_of(case._replace(boards=[*case.boards, board]))
+    assert not more.missing
+    assert more.bound <= plan.cost + CENT, describe(*case)
+    assert more.status is not Status.OPTIMAL or more.cost <= plan.cost + CENT, describe(*case)
 
 
 @MANY
-@given(layouts(), st.data())
-def test_a_cut_moved_by_one_nanometre_spares_only_parts_that_it_does_not_touch(cut, data):
-    made, wanted, saw, _ = cut
-    if made.cuts:
-        number = data.draw(st.integers(0, len(made.cuts) - 1))
-        moved = replace(made.cuts[number], at_nm=made.cuts[number].at_nm + 1)
-        tampered = replace(made, cuts=(*made.cuts[:number], moved, *made.cuts[number + 1 :]))
-        try:
-            laid = replay(tampered, wanted, saw).laid
-        except NotCuttable:
-            return
-        touched = {each.name for each in laid} & {moved.gives, moved.rest}
-        assert not touched & set(wanted)
+@given(few, st.integers(0, 5), st.sampled_from(["0", "0.5", "0.9"]))
+def test_a_cheaper_board_costs_no_more(case, number, share):
+    plan = whole_plan(case)
+    boards = list(case.boards)
+    number %= len(boards)
+    boards[number] = replace(boards[number], price=boards[number].price * Decimal(share))
+    cheaper = plan_of(case._replace(boards=boards))
+    assert not cheaper.missing
+    assert cheaper.cost <= plan.cost + CENT, describe(*case)
+
+
+@MANY
+@given(worthless, st.integers(0, 5))
+def test_one_piece_less_costs_no_more(case, number):
+    """Where leftovers are worth nothing: a shorter section may leave a rest beside its strips that is not kept."""
+    plan = whole_plan(case)
+    pieces = list(case.pieces)
+    number %= len(pieces)
+    pieces[number] = replace(pieces[number], count=pieces[number].count - 1)
+    pieces = [piece for piece in pieces if piece.count]
+    assume(pieces)
+    less = plan_of(case._replace(pieces=pieces))
+    assert not less.missing
+    assert less.cost <= plan.cost + CENT, describe(*case)
+
+
+@MANY
+@given(few)
+def test_pieces_are_told_in_any_order(case):
+    plan = whole_plan(case)
+    turned = plan_of(case._replace(pieces=case.pieces[::-1], boards=case.boards[::-1]))
+    assert abs(turned.cost - plan.cost) <= CENT, describe(*case)
