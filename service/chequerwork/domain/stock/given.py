@@ -19,7 +19,7 @@ from chequerwork.domain.stock.boards import Board, Defect, Piece, Saw, to_mm, to
 
 T = TypeVar("T")
 
-MOST_PIECES: Final = 20_000  # of all parts together
+MOST_PIECES: Final = 10_000  # of all parts together
 MOST_BOARDS: Final = 5_000  # of all entries together
 MOST_SEARCHED: Final = 20  # unknown names of one list for which near ones are searched: it takes a while
 BOARD_FOOT_M3: Final = 144 * Decimal("0.0254") ** 3  # exact by definition of the inch

@@ -1,19 +1,21 @@
 """A plan made better: the pieces of a few of its boards are put on other boards that fit them more snugly."""
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations
+from itertools import combinations, islice
 from typing import Final, NamedTuple
 
 from chequerwork.domain.stock.benches import Bench
 from chequerwork.domain.stock.few import tried
 from chequerwork.domain.stock.start import First, filled
-from chequerwork.domain.stock.tasks import Found, Task, Use, objective, tidy
+from chequerwork.domain.stock.tasks import Found, Purse, Task, Use, objective, tidy
 
 FEW_POINTS: Final = 130  # of a lattice that is gone through whole
 FEW_STEPS: Final = 60_000
 TOGETHER: Final = 2  # boards whose pieces are moved at once
 MOST_BOARDS: Final = 40  # among which others are chosen
-MOST_FILLS: Final = 1500  # boards filled in one improvement, so that it ends
+FILL: Final = 40_000  # steps of work that filling a board takes, and as many more for each kind
+SET: Final = 4_000  # that looking at a set of boards takes
+MOST_SETS: Final = 8_000
 SNUGGEST: Final = 0.97  # share of a board's face that no filling reaches
 
 
@@ -24,26 +26,25 @@ class _Set(NamedTuple):
     boards: tuple[tuple[int, Bench], ...]
 
 
-def improved(task: Task, found: Found) -> Found:
+def improved(task: Task, found: Found, purse: Purse) -> Found:
     """The plan, or a cheaper one."""
-    budget = [MOST_FILLS]
     better: Found | None = found
-    while better is not None and budget[0] > 0:
-        found, better = better, _step(task, better, budget)
+    while better is not None and purse.left > 0:
+        found, better = better, _step(task, better, purse)
     return found
 
 
-def _step(task: Task, found: Found, budget: list[int]) -> Found | None:
+def _step(task: Task, found: Found, purse: Purse) -> Found | None:
     """The first improvement found by moving the pieces of up to three boards, or None."""
     for size in range(1, min(TOGETHER, len(found.uses)) + 1):
         for moved in combinations(range(len(found.uses)), size):
-            uses = _moved(task, found, moved, budget)
-            if uses is not None:
+            uses = _moved(task, found, moved, purse)
+            if uses is not None or purse.left <= 0:
                 return uses
     return None
 
 
-def _moved(task: Task, found: Found, moved: Sequence[int], budget: list[int]) -> Found | None:
+def _moved(task: Task, found: Found, moved: Sequence[int], purse: Purse) -> Found | None:
     kept = [use for number, use in enumerate(found.uses) if number not in moved]
     old = [found.uses[number] for number in moved]
     given = [sum(use.counts[number] for use in kept) for number in range(len(task.kinds))]
@@ -54,28 +55,29 @@ def _moved(task: Task, found: Found, moved: Sequence[int], budget: list[int]) ->
     part = task.part(wanted, left)
     best = tried(part, points=FEW_POINTS, steps=FEW_STEPS)
     if best is None:
-        best = _snuggest(part, sum(use.cost for use in old), len(old) + 1, budget)
+        best = _snuggest(part, sum(use.cost for use in old), len(old) + 1, purse)
     if best is None or any(best.lacking):
         return None
     new = tidy(task, [*kept, *best.uses], fused=found.fused)
     return new if objective(task, new) < objective(task, found) - task.smallest * 1e-3 else None
 
 
-def _snuggest(part: Task, known: float, most: int, budget: list[int]) -> Found | None:
+def _snuggest(part: Task, known: float, most: int, purse: Purse) -> Found | None:
     """The cheapest set of boards that a filling by hand gets all pieces out of; sets are tried from the snuggest up."""
-    sets = [each for each in _sets(part, most) if each.cost < known - part.smallest]
+    sets = [each for each in islice(_sets(part, most), MOST_SETS) if each.cost < known - part.smallest]
+    purse.spend(SET * MOST_SETS)
     sets.sort(key=lambda each: each.cost)
     best, step, at, low = None, 1, 0, 0
-    while at < len(sets) and budget[0] > 0:
-        best = _fill(part, sets[at], budget)
+    while at < len(sets) and purse.left > 0:
+        best = _fill(part, sets[at], purse)
         if best is not None:
             break
         low, at, step = at + 1, at + step, step * 2
     high = at
     for number in range(low, min(high, len(sets))):
-        if budget[0] <= 0:
+        if purse.left <= 0:
             break
-        snugger = _fill(part, sets[number], budget)
+        snugger = _fill(part, sets[number], purse)
         if snugger is not None and (best is None or snugger.cost < best.cost):
             return snugger
     return best
@@ -83,11 +85,7 @@ def _snuggest(part: Task, known: float, most: int, budget: list[int]) -> Found |
 
 def _sets(part: Task, most: int) -> Iterator[_Set]:
     """Sets of boards with enough face for all pieces."""
-    stacked = {blank.kind: 1 for _, bench in part.benches() for blank in bench.blanks}
-    for _, bench in part.benches():
-        for blank in bench.blanks:
-            stacked[blank.kind] = max(stacked[blank.kind], blank.stacked)
-    faces = (k.length_nm * k.width_nm * k.wanted / stacked.get(number, 1) for number, k in enumerate(part.kinds))
+    faces = (k.length_nm * k.width_nm * k.wanted / stack for k, stack in zip(part.kinds, part.stacks(), strict=True))
     need = sum(faces)
     ways = sorted((each for each in part.benches() if part.copies[each[0]]), key=lambda each: each[1].price)
     for size in range(1, most + 1):
@@ -101,13 +99,13 @@ def _sets(part: Task, most: int) -> Iterator[_Set]:
                 yield _Set(cost, chosen)
 
 
-def _fill(part: Task, chosen: _Set, budget: list[int]) -> Found | None:
+def _fill(part: Task, chosen: _Set, purse: Purse) -> Found | None:
     """All pieces on these boards, in the first of several ways that gets them out."""
     for boards in (chosen.boards, chosen.boards[::-1])[: len(chosen.boards)]:
         for first in First:
             wanted, uses = [kind.wanted for kind in part.kinds], list[Use]()
             for number, bench in boards:
-                budget[0] -= 1
+                purse.spend(FILL * (1 + len(part.kinds)))
                 uses.append(part.use(number, bench, filled(bench, wanted, first)))
             if all(count <= 0 for count in wanted):
                 return tidy(part, uses)

@@ -128,7 +128,7 @@ class _Sawyer:
     def _cut_strip(self, name: str, length_nm: int, strip: Strip) -> None:
         rest = name
         for number, blank in enumerate(strip.blanks, start=1):
-            piece, rest = self._off(2, rest, length_nm, blank.length_nm, f"{name}{number}")
+            piece, rest = self._off(2, rest, length_nm, blank.length_nm, f"{name}.{number}")
             length_nm -= blank.length_nm + self.bench.kerfs_nm[2]
             self._finish(piece, blank)
 

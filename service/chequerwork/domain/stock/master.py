@@ -10,8 +10,8 @@ from typing import Final, NamedTuple
 import highspy
 from highspy._core import _Highs  # the plain solver: the wrapper around it writes a banner to standard output
 
-MOST_NODES: Final = 400
-FUSE_S: Final = 8.0  # seconds; only a safety: nodes end a search long before
+MOST_NODES: Final = 1000
+FUSE_S: Final = 10.0  # seconds; only a safety: nodes end a search long before
 
 
 class Prices(NamedTuple):

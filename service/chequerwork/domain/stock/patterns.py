@@ -16,7 +16,12 @@ from chequerwork.domain.stock.benches import Band, Bench, Blank, Content, Kind, 
 MOST_STRIPS: Final = 600  # ways to fill a strip of one width
 MOST_LENGTHS: Final = 500  # lengths of a section
 MOST_WIDTHS: Final = 1500  # widths that strips side by side can use
-MOST_TRIES: Final = 4000  # ways to fill a span
+MOST_TRIES: Final = 1500  # ways to fill a span
+MOST_SECTIONS: Final = 120  # in a span that is filled with more than one kind
+TRY: Final = 10_000  # steps of work that a way to fill a span takes
+
+MOST_CELLS: Final = 30_000_000  # remembered of one round, some bytes each
+TOO_MUCH: Final = 10**12  # work that no purse has
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -98,6 +103,7 @@ class Values:
         self.reach = [np.searchsorted(each.lengths_nm, self.lengths_nm, side="right") - 1 for each in self.strips]
         self._make_widths(widest_nm + like.kerfs_nm[1])
         self.worths: Floats = np.zeros((0, 0))
+        self.tries = 0  # ways to fill spans gone through so far
 
     @staticmethod
     def _one_lane(bench: Bench) -> bool:
@@ -138,6 +144,14 @@ class Values:
             ]
             for before, steps in layers
         ]
+
+    @property
+    def work(self) -> int:
+        """About how many numbers are gone through to find the best content of every board once."""
+        cells = len(self.widths_nm) * len(self.lengths_nm)
+        if cells * len(self.strips) > MOST_CELLS:
+            return TOO_MUCH
+        return cells * (sum(map(len, self.layers)) + 2 * len(self.benches))
 
     def set(self, pieces: Sequence[float]) -> None:
         """Give every kind a value."""
@@ -209,6 +223,7 @@ class Values:
             room = (span.room_nm, span.end_nm - span.from_nm)
             if room not in filled:
                 filled[room] = _fill(bench, room, self.lengths_nm, values)
+                self.tries += filled[room].tries
             fill = filled[room]
             at_most += fill.at_most
             whole += bench.kept(room[1], bench.width_nm)
@@ -301,11 +316,11 @@ def _second(values: Values, bench: Bench, rooms_nm: Ints, rests_nm: Ints) -> tup
 
 
 class _Filled(NamedTuple):
-    """A span filled: what that is worth, what no filling exceeds, and the places of the lengths of its sections."""
+    """A span filled: what no filling exceeds, the places of the lengths of its sections, and the ways tried."""
 
-    value: float
     at_most: float
     lengths: tuple[int, ...]
+    tries: int
 
 
 def _fill(bench: Bench, room: tuple[int, int], lengths_nm: Ints, worths: Floats) -> _Filled:
@@ -315,15 +330,18 @@ def _fill(bench: Bench, room: tuple[int, int], lengths_nm: Ints, worths: Floats)
     lengths = _worthwhile(lengths_nm, worths, room_nm)
     items = [(int(lengths_nm[i]) + kerf_nm, float(worths[i]), i) for i in lengths]
     items.sort(key=lambda item: (-item[1] / item[0], item[0]))
-    dense = [max(worth / long_nm, per_nm) for long_nm, worth, _ in items]
+    dense = [max(worth / long_nm - per_nm, 0.0) for long_nm, worth, _ in items]  # above what is kept anyway
     best = bench.kept(whole_nm, bench.width_nm)
+    if items and (room_nm + kerf_nm) // min(item[0] for item in items) > MOST_SECTIONS:
+        alike = (items[0][2],) * ((room_nm + kerf_nm) // items[0][0])
+        return _Filled(dense[0] * (room_nm + kerf_nm) + per_nm * whole_nm, alike, 1)
     chosen: tuple[int, ...] = ()
     tries, cut_off = 0, best
 
     def search(first: int, left_nm: int, used_nm: int, value: float, inside: tuple[int, ...]) -> None:
         nonlocal best, chosen, tries, cut_off
         for number in range(first, len(items)):
-            ceiling = value + dense[number] * max(left_nm, whole_nm - used_nm)
+            ceiling = value + dense[number] * left_nm + per_nm * max(0, whole_nm - used_nm)
             if ceiling <= best + 1e-12:
                 return
             if tries >= MOST_TRIES:
@@ -339,7 +357,7 @@ def _fill(bench: Bench, room: tuple[int, int], lengths_nm: Ints, worths: Floats)
                 search(number, left_nm - long_nm, reach_nm, now, (*inside, place))
 
     search(0, room_nm + kerf_nm, 0, 0.0, ())
-    return _Filled(best, max(best, cut_off), tuple(sorted(chosen, reverse=True)))
+    return _Filled(max(best, cut_off), tuple(sorted(chosen, reverse=True)), tries)
 
 
 def _worthwhile(lengths_nm: Ints, worths: Floats, room_nm: int) -> list[int]:

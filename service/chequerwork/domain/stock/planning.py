@@ -29,6 +29,7 @@ from chequerwork.domain.stock.suitable import unmakeable
 from chequerwork.domain.stock.tasks import Found, Task, Use
 
 NM3_M3: Final = Decimal("1e-27")
+WORK: Final = 6_000_000_000  # steps of the searches for one plan, shared by its woods; some seconds
 SMALLEST_M3: Final = Decimal("1e-6")  # a cubic centimetre: what counts where wood is to be saved
 
 
@@ -86,6 +87,7 @@ class _Woods:
         self.sawn: list[Sawn] = []
         self.missing: list[Missing] = []
         self.bound, self.fused = 0.0, False
+        self.work = WORK // len({piece.species for piece in pieces.values()})
 
     def add(self, pieces: Sequence[Piece], boards: Sequence[Board], offer: Sequence[Board]) -> None:
         """The pieces of one wood: out of the rack as far as it goes, the rest out of the offer."""
@@ -119,7 +121,7 @@ class _Woods:
         left = [kind._replace(wanted=count) for kind, count in zip(kinds, wanted, strict=True)]
         ways = [tuple(benches_of(board, left, self.saw, self.goal)) for board in boards]
         copies = tuple(board.count for board in boards)
-        return Task(kinds=tuple(left), boards=tuple(ways), copies=copies, smallest=self.smallest)
+        return Task(kinds=tuple(left), boards=tuple(ways), copies=copies, smallest=self.smallest, work=self.work)
 
 
 def _better(first: Found, second: Found) -> Found:

@@ -11,12 +11,12 @@ from typing import Final
 
 from chequerwork.domain.stock.benches import Bench
 from chequerwork.domain.stock.few import alike, every_cutup, tried, uses_of
-from chequerwork.domain.stock.improve import improved
+from chequerwork.domain.stock.improve import FILL, improved
 from chequerwork.domain.stock.lattice import Hurdle, Lattice, choose
 from chequerwork.domain.stock.master import Master, Prices, cheapest_cover
-from chequerwork.domain.stock.patterns import Values
+from chequerwork.domain.stock.patterns import TRY, Values
 from chequerwork.domain.stock.start import First, filled
-from chequerwork.domain.stock.tasks import Found, Task, Use, lacking_costs, objective, tidy, volume
+from chequerwork.domain.stock.tasks import Found, Purse, Task, Use, lacking_costs, objective, tidy, volume
 
 ROUNDS: Final = 400  # of generated columns
 SOME_STEPS: Final = 1_000_000  # of the choice among all contents of all boards
@@ -27,8 +27,8 @@ FEW_BOARDS: Final = 12  # of a plan that is made better piece by piece
 class Columns:
     """Generates contents of boards that lower the cost, as long as there are any, and keeps the best bound met."""
 
-    def __init__(self, task: Task, cost: float) -> None:
-        self.task = task
+    def __init__(self, task: Task, cost: float, purse: Purse) -> None:
+        self.task, self.purse = task, purse
         self.cost = cost  # of a plan that is known
         nets = [[bench.price - bench.worth * bench.face for bench in ways] for ways in task.boards]
         self.nets = [min(ways, default=0.0) for ways in nets]  # a board used costs no less
@@ -40,6 +40,7 @@ class Columns:
         for number, bench in task.benches():
             groups.setdefault(alike(bench), []).append((number, bench))
         self.groups = [(Values([bench for _, bench in group], task.kinds), group) for group in groups.values()]
+        self.work = sum(values.work for values, _ in self.groups)  # of one round
 
     def add(self, use: Use) -> bool:
         """Take a content into the program, if it is not in it."""
@@ -55,6 +56,8 @@ class Columns:
         """Add what lowers the cost, for at most so many rounds, or until no plan can be much below ``good_enough``."""
         prices = self.master.relax()
         for _ in range(rounds):
+            if not self.purse.spend(self.work):
+                break
             added = self._price(prices)
             if not added or self.bound >= good_enough:
                 break
@@ -83,6 +86,7 @@ class Columns:
     def _price(self, prices: Prices) -> bool:
         """One round: the best content of every board at these prices, and the bound that they prove."""
         task, added = self.task, False
+        tries = sum(values.tries for values, _ in self.groups)
         bound = sum(price * wanted for price, wanted in zip(prices.pieces, task.wanted, strict=True))
         least = [0.0] * len(task.boards)
         sure = True
@@ -97,6 +101,7 @@ class Columns:
                     if use.cost - gain - prices.boards[number] < -task.smallest * 1e-4:
                         added |= self.add(use)
             sure &= values.sure
+        self.purse.spend(TRY * (sum(values.tries for values, _ in self.groups) - tries))
         if sure:
             self.bound = max(self.bound, bound - self._most_gained(least))
         return added
@@ -108,7 +113,7 @@ class Columns:
         boards of a plan must hold all pieces; the cheapest choice that could is a small program of whole numbers.
         """
         task, worth = self.task, sum(p * n for p, n in zip(prices.pieces, self.task.wanted, strict=True))
-        if not all(values.sure for values, _ in self.groups) or worth <= 0:
+        if not all(values.sure for values, _ in self.groups) or worth <= 0 or not self.purse.spend(4 * self.work):
             return
         holds = self._at_most(prices.pieces, keeping=False)
         share = max(bench.worth * bench.face / bench.price for _, bench in task.benches() if bench.price > 0)
@@ -141,12 +146,14 @@ class Columns:
 
 def searched(task: Task) -> Found:
     """A good plan and a bound on how much better any can be."""
-    best = min(first_fits(task), key=lambda found: (volume(task, found.lacking), found.cost))
+    purse = Purse(task.work)
+    best = min(first_fits(task, purse), key=lambda found: (volume(task, found.lacking), found.cost))
     if len(best.uses) <= FEW_BOARDS:
-        best = improved(task, best)
-    columns = Columns(task, math.inf if any(best.lacking) else best.cost)
+        best = improved(task, best, purse)
+    columns = Columns(task, math.inf if any(best.lacking) else best.cost, purse)
     for use in best.uses:
         columns.add(use)
+    columns.bound = face_bound(task)
     prices = columns.generate(ROUNDS, best.cost - task.smallest / 2)
     bound = _rounded_up(task, columns.bound)
     if bound < best.cost - task.smallest / 2 and len(best.uses) > FEW_BOARDS:
@@ -180,6 +187,16 @@ def enumerated(task: Task, best: Found, bound: float, prices: Prices) -> tuple[F
     return best, best.cost
 
 
+def face_bound(task: Task) -> float:
+    """A bound that needs no search: boards with face enough for all pieces, everything else kept."""
+    stacks = task.stacks()
+    faces = (k.length_nm * k.width_nm * k.wanted / stack for k, stack in zip(task.kinds, stacks, strict=True))
+    need, benches = float(sum(faces)), [ways[0] for ways in task.boards if ways]
+    copies = [count for ways, count in zip(task.boards, task.copies, strict=True) if ways]
+    costs = [bench.price - bench.worth * bench.face for bench in benches]
+    return cheapest_cover(costs, [bench.face for bench in benches], copies, need) + need * min(b.worth for b in benches)
+
+
 def _rounded_up(task: Task, bound: float) -> float:
     """A bound where nothing is kept: then every cost is a sum of prices, and so a multiple of what divides them all."""
     benches = [bench for _, bench in task.benches()]
@@ -192,8 +209,8 @@ def _rounded_up(task: Task, bound: float) -> float:
     return math.ceil(bound / step - 1e-6) * step if step else bound
 
 
-def first_fits(task: Task) -> Iterator[Found]:
-    """Plans made first-fit, the boards in several orders."""
+def first_fits(task: Task, purse: Purse) -> Iterator[Found]:
+    """Plans made first-fit, the boards in several orders, as long as half of the purse is left."""
     ways = list(task.benches())
     orders = (
         lambda each: (each[1].price / each[1].face, -each[1].face),
@@ -202,7 +219,10 @@ def first_fits(task: Task) -> Iterator[Found]:
     )
     for order in orders:
         for first in First:
-            yield _first_fit(task, sorted(ways, key=order), first)
+            found = _first_fit(task, sorted(ways, key=order), first)
+            yield found
+            if not purse.spend(len(found.uses) * FILL * (1 + len(task.kinds))) or purse.left < task.work // 2:
+                return
 
 
 def _first_fit(task: Task, ways: Sequence[tuple[int, Bench]], first: First) -> Found:

@@ -6,6 +6,8 @@ from typing import Final, NamedTuple
 
 from chequerwork.domain.stock.benches import Band, Bench, Blank, Content, Section, Strip
 
+MOST_GROUPS: Final = 16  # widths tried beside each other: of more the widest and the narrowest
+
 
 class _Row(NamedTuple):
     """Strips side by side: the width that they use with their kerfs, the face of their blanks, and the strips."""
@@ -90,7 +92,8 @@ def _best_row(
     rows = [_Row(0, 0, ())]
     if first is not None and first.width_nm in same:
         rows = list(_wider(bench, rows, same.pop(first.width_nm), wanted, room_nm))
-    for group in same.values():
+    groups = sorted(same.values(), key=lambda group: -group[0].width_nm)
+    for group in groups if len(groups) <= MOST_GROUPS else (*groups[: MOST_GROUPS // 2], *groups[-MOST_GROUPS // 2 :]):
         rows = _undominated([*rows, *_wider(bench, rows, group, wanted, room_nm)])
     return max(rows, key=lambda row: row.face_nm2, default=_Row(0, 0, ()))
 

@@ -1,7 +1,7 @@
 """The words of the search: pieces of one wood and the boards for them, boards used, plans found."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from chequerwork.domain.stock.benches import Bench, Content, Kind, counts_of, cut_count, worth_kept
@@ -48,6 +48,7 @@ class Task:
     boards: tuple[tuple[Bench, ...], ...]
     copies: tuple[int, ...]
     smallest: float
+    work: int  # that a search may do, in steps of some nanoseconds
 
     @property
     def wanted(self) -> tuple[int, ...]:
@@ -57,13 +58,21 @@ class Task:
     def part(self, wanted: Sequence[int], copies: Sequence[int]) -> "Task":
         """The same boards, as many as are left, for some of the pieces."""
         kinds = tuple(kind._replace(wanted=count) for kind, count in zip(self.kinds, wanted, strict=True))
-        return Task(kinds=kinds, boards=self.boards, copies=tuple(copies), smallest=self.smallest)
+        return replace(self, kinds=kinds, copies=tuple(copies))
 
     def benches(self) -> Iterator[tuple[int, Bench]]:
         """Every way to look at every board, with the board's number."""
         for number, ways in enumerate(self.boards):
             for bench in ways:
                 yield number, bench
+
+    def stacks(self) -> list[int]:
+        """The most pieces of each kind that a blank gives."""
+        most = [1] * len(self.kinds)
+        for _, bench in self.benches():
+            for blank in bench.blanks:
+                most[blank.kind] = max(most[blank.kind], blank.stacked)
+        return most
 
     def effort(self, content: Content) -> float:
         """Cost of the trouble: a board, and each of its cuts."""
@@ -74,6 +83,18 @@ class Task:
         counts = counts_of(content, len(self.kinds))
         cost = bench.price - worth_kept(bench, content)
         return Use(board=board, bench=bench, content=content, counts=counts, cost=cost)
+
+
+class Purse:
+    """Work that is left to a search. Counted, not timed: the same question ends at the same answer everywhere."""
+
+    def __init__(self, steps: int) -> None:
+        self.left = steps
+
+    def spend(self, steps: int) -> bool:
+        """Take some of it; whether there was as much."""
+        self.left -= steps
+        return self.left >= 0
 
 
 def volume(task: Task, counts: Sequence[int]) -> int:
