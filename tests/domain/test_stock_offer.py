@@ -80,7 +80,7 @@ def test_the_saw_is_the_shops_own(moosgrund):
     assert saw.band_nm == 260_000_000
     assert saw.min_length_nm == 300_000_000  # of the surface planer; the thicknesser takes 220 mm
     assert (saw.keep_length_nm, saw.keep_width_nm) == (300_000_000, 60_000_000)
-    assert saw.keep_share == Decimal("0.75")
+    assert saw.keep_share == Decimal("0.9")
 
 
 # The offer ------------------------------------------------------------------------------------------------------------
