@@ -62,15 +62,15 @@ def _clear(number: int, board: Board, saw: Saw) -> Iterator[Clear]:
 def _between(board: Board, saw: Saw) -> Iterator[tuple[int, int, int]]:
     """Begin, end for parts and end for leftovers, between trims and defects. Defects of the cases lie well apart."""
     kerf, trim = saw.kerf_crosscut_nm, saw.end_trim_nm
-    begin = max(trim, kerf) if trim else 0
+    begin, last = max(trim, kerf) if trim else 0, board.length_nm - trim
     for defect in sorted(board.defects, key=lambda each: each.from_nm):
         lacking = max(0, 2 * kerf - (defect.to_nm - defect.from_nm))
-        cut_from = defect.from_nm - (lacking + 1) // 2
-        if cut_from > begin:
-            yield begin, cut_from, cut_from
-        begin = defect.to_nm + lacking // 2
-    if board.length_nm - trim > begin:
-        yield begin, board.length_nm - trim, board.length_nm
+        end = min(last, defect.from_nm - (lacking + 1) // 2)
+        if end > begin:
+            yield begin, end, end
+        begin = max(begin, defect.to_nm + lacking // 2)
+    if last > begin:
+        yield begin, last, board.length_nm
 
 
 def gives(board: Board, piece: Piece, saw: Saw) -> int:

@@ -50,7 +50,7 @@ def _boards(chance: Random, most: int, *, sheet: bool) -> list[Board]:
     while left:
         count = chance.randint(1, min(left, 2))
         left -= count
-        length, width = chance.randrange(400, 1400, 50), chance.choice([60, 100, 140, 200, 200])
+        length, width = chance.randrange(400, 1400, 50), chance.choice([60, 100, 140, 200, 200, 400])
         made.append(
             a_board(
                 f"board {len(made)}",
@@ -68,10 +68,11 @@ def _boards(chance: Random, most: int, *, sheet: bool) -> list[Board]:
 
 
 def _defects(chance: Random, length: int) -> tuple[Defect, ...]:
-    """None or one, well inside."""
+    """None or one, well inside or at an end."""
     if chance.random() < 0.7:
         return ()
-    start, wide = chance.randrange(100, length - 150, 10), chance.choice([1, 5, 8, 40])
+    wide = chance.choice([1, 5, 8, 40])
+    start = chance.choice([0, length - wide, *[chance.randrange(100, length - 150, 10)] * 4])
     return (Defect(from_nm=to_nm(start), to_nm=to_nm(start + wide)),)
 
 
