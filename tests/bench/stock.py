@@ -25,11 +25,13 @@ MIXED = 10
 
 
 def stock_plans(plain: Callable[[], None]) -> None:
-    """Print seconds, ratio to the plain route, how far from the best, and the saving, for two sizes of case."""
+    """Print seconds, ratio to the plain route, how far from the best, and the saving, for three sizes of case."""
     service = load_service(Settings())
     one, ten = (_pieces(service, _orders(count)) for count in (1, MIXED))
     _row("stock, one order, 30 boards", plain, one, _rack(one, 30), service, rounds=9, aim="40 ms")
     _row("stock, ten orders, 200 boards", plain, ten, _rack(ten, 200), service, rounds=3, aim="1 s, gap 1 %")
+    many = _many(500)
+    _row("stock, 500 parts, 500 boards", plain, many, _rack(many, 500), service, rounds=1, aim="answered or refused")
 
 
 def _orders(count: int) -> list[dict[str, Any]]:
@@ -79,6 +81,22 @@ def _rack(pieces: Sequence[Piece], count: int) -> list[Board]:
         )
         made.append(board)
     return made
+
+
+def _many(count: int) -> list[Piece]:
+    """Parts of as many sizes, one to three of each, in two woods."""
+    chance = Random(3)  # noqa: S311
+    return [
+        Piece(
+            id=f"part {number}",
+            species=("pear", "wenge")[number % 2],
+            length_nm=to_nm(chance.randint(150, 900)),
+            width_nm=to_nm(chance.randint(25, 110)),
+            thickness_nm=to_nm(chance.choice([22, 24, 29])),
+            count=chance.randint(1, 3),
+        )
+        for number in range(count)
+    ]
 
 
 def _row(

@@ -8,9 +8,15 @@ from stock_builders import planned
 
 from chequerwork.domain.stock.boards import Status
 
-SMALL = [pytest.param(seed, 1 + seed % 2, 2, id=f"small-{seed}") for seed in range(60)]
-LARGE = [pytest.param(seed, 3 + seed % 2, 2, id=f"larger-{seed}") for seed in range(30)]
-LARGE += [pytest.param(seed, 2 + seed % 5, 3, id=f"large-{seed}") for seed in range(40)]
+SMALL = [(seed, 1 + seed % 2, 2) for seed in range(60)]
+MIDDLING = [(seed, 3 + seed % 2, 2) for seed in range(30)]
+LARGE = [(seed, 2 + seed % 5, 3) for seed in range(40)]
+# What falls short: seeds whose plan costs more than the optimum, 1.37 to 1.60 and 1.16 to 1.63 times as much. The spare
+# boards cost double, so that one board too many is dear.
+SHORT_MIDDLING = {1, 2, 3, 14, 15, 17, 25, 29}
+SHORT_LARGE = {
+    1, 2, 3, 4, 6, 7, 8, 9, 12, 14, 17, 18, 19, 21, 22, 23, 24, 25, 26, 27, 28, 29, 31, 32, 33, 34, 36, 37, 38, 39,
+}  # fmt: skip
 
 
 def compared(seed, boards, most):
@@ -39,8 +45,20 @@ def test_a_small_perfect_case_is_solved_to_its_optimum(seed, boards, most):
 
 
 @pytest.mark.stock
+@pytest.mark.parametrize(("seed", "boards", "most"), MIDDLING)
+def test_a_middling_perfect_case_is_solved_or_listed(seed, boards, most):
+    """6 to 17 pieces."""
+    assert_between(*compared(seed, boards, most), listed=seed in SHORT_MIDDLING)
+
+
+@pytest.mark.stock
 @pytest.mark.parametrize(("seed", "boards", "most"), LARGE)
-def test_a_large_perfect_case_lies_between_its_bound_and_what_was_reached(seed, boards, most):
-    plan, least = compared(seed, boards, most)
+def test_a_large_perfect_case_is_solved_or_listed(seed, boards, most):
+    """5 to 52 pieces."""
+    assert_between(*compared(seed, boards, most), listed=seed in SHORT_LARGE)
+
+
+def assert_between(plan, least, *, listed):
+    """The optimum lies between the bound and what was reached, and is missed only where that is said."""
     assert plan.bound <= least <= plan.cost
-    assert plan.status is not Status.OPTIMAL or plan.cost == least
+    assert (plan.cost > least) is listed
