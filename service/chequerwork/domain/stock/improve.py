@@ -1,5 +1,6 @@
 """A plan made better: the pieces of a few of its boards are put on other boards that fit them more snugly."""
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations, islice
 from typing import Final, NamedTuple
@@ -87,16 +88,31 @@ def _sets(part: Task, most: int) -> Iterator[_Set]:
     """Sets of boards with enough face for all pieces."""
     faces = (k.length_nm * k.width_nm * k.wanted / stack for k, stack in zip(part.kinds, part.stacks(), strict=True))
     need = sum(faces)
-    ways = sorted((each for each in part.benches() if part.copies[each[0]]), key=lambda each: each[1].price)
+    sorted_ways = sorted((each for each in part.benches() if part.copies[each[0]]), key=lambda each: each[1].price)
+    ways = [_way(number, bench) for number, bench in sorted_ways[:MOST_BOARDS]]
     for size in range(1, most + 1):
-        for chosen in combinations(ways[:MOST_BOARDS], size):
-            if len({number for number, _ in chosen}) < size:
-                continue  # the same sheet, cut both ways
-            room = sum(bench.face for _, bench in chosen) * SNUGGEST
-            if room >= need:
-                worth = min(bench.worth for _, bench in chosen)
-                cost = sum(bench.price - bench.worth * bench.face for _, bench in chosen) + worth * need
-                yield _Set(cost, chosen)
+        for chosen in combinations(ways, size):
+            room, cost, worth = 0.0, 0.0, math.inf
+            for way in chosen:
+                room += way.room
+                cost += way.net
+                worth = min(worth, way.worth)
+            # The same sheet, cut both ways, is one sheet.
+            if room >= need and len({way.board[0] for way in chosen}) == size:
+                yield _Set(cost + worth * need, tuple(way.board for way in chosen))
+
+
+class _Way(NamedTuple):
+    """A board: the face that can be filled, what it costs if all of it were kept, and the worth of a kept nm2."""
+
+    room: float
+    net: float
+    worth: float
+    board: tuple[int, Bench]
+
+
+def _way(number: int, bench: Bench) -> _Way:
+    return _Way(bench.face * SNUGGEST, bench.price - bench.worth * bench.face, bench.worth, (number, bench))
 
 
 def _fill(part: Task, chosen: _Set, purse: Purse) -> Found | None:

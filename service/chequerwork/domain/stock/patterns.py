@@ -88,11 +88,11 @@ class Values:
         self.like, self.benches = like, benches
         longest_nm = max(span.room_nm for bench in benches for span in bench.spans)
         widest_nm = max(bench.strips_nm for bench in benches)
-        one_lane = all(self._one_lane(bench) for bench in benches)
+        one_lane = all(self._one_lane(bench) and not bench.worth for bench in benches)
         self.strips = []
         for width_nm in sorted({blank.width_nm for blank in like.blanks}):
             blanks = [blank for blank in like.blanks if blank.width_nm == width_nm]
-            # A lone strip is as well cut to sections: only short pieces need a longer one.
+            # A lone strip is as well cut to sections: only short pieces need a longer one, and a rest that is kept.
             alone = one_lane and all(blank.length_nm >= like.min_length_nm for blank in blanks)
             fills = _Strips(width_nm, blanks, kinds, like.kerfs_nm[2], longest_nm, alone=alone)
             self.strips.append(fills)

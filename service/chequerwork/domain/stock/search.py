@@ -20,6 +20,8 @@ from chequerwork.domain.stock.tasks import Found, Purse, Task, Use, lacking_cost
 
 ROUNDS: Final = 400  # of generated columns
 SOME_STEPS: Final = 1_000_000  # of the choice among all contents of all boards
+DIVES: Final = 2
+END_POINTS, END_STEPS = 130, 60_000  # of what is left at the end of a dive, when it is gone through whole
 DIVE_ROUNDS: Final = 12  # the same, for what is left after a content was taken
 FEW_BOARDS: Final = 12  # of a plan that is made better piece by piece
 
@@ -64,19 +66,32 @@ class Columns:
             prices = self.master.relax()
         return prices
 
-    def dive(self, prices: Prices) -> Found:
-        """A plan made by taking the content that the program uses most, and asking it again for what is left."""
+    def dive(self, prices: Prices, first: int) -> Found:
+        """A plan made by taking the content that the program uses most, and asking it again for what is left.
+
+        Parameters
+        ----------
+        prices
+            Of the program for all pieces.
+        first
+            Which content is taken first: 0 for the one used most, 1 for the next, ...
+        """
         task, taken = self.task, list[Use]()
         left, boards, bound = list(task.wanted), list(task.copies), self.bound
         while any(left):
-            best = max(range(len(self.uses)), key=lambda column: prices.weights[column])
+            used = sorted(range(len(prices.weights)), key=lambda column: -prices.weights[column])
+            best = used[min(first, len(used) - 1)]
             if prices.weights[best] < 1e-6:
                 break
-            use = self.uses[best]
+            first = 0
             for _ in range(max(1, math.floor(prices.weights[best] + 1e-9))):
-                taken.append(use)
-                boards[use.board] -= 1
-                left = [max(0, have - count) for have, count in zip(left, use.counts, strict=True)]
+                taken.append(self.uses[best])
+                boards[self.uses[best].board] -= 1
+                left = [max(0, have - count) for have, count in zip(left, self.uses[best].counts, strict=True)]
+            rest = tried(task.part(left, boards), points=END_POINTS, steps=END_STEPS) if any(left) else None
+            if rest is not None:
+                taken += rest.uses
+                break
             self.master.want(left, boards)
             prices = self.generate(DIVE_ROUNDS, math.inf)
         self.master.want(task.wanted, task.copies)
@@ -156,8 +171,13 @@ def searched(task: Task) -> Found:
     columns.bound = face_bound(task)
     prices = columns.generate(ROUNDS, best.cost - task.smallest / 2)
     bound = _rounded_up(task, columns.bound)
-    if bound < best.cost - task.smallest / 2 and len(best.uses) > FEW_BOARDS:
-        best = min(best, columns.dive(prices), key=lambda found: objective(task, found))
+    for first in range(DIVES):
+        if bound >= best.cost - task.smallest / 2 or purse.left <= 0:
+            break
+        dived = columns.dive(prices, first)
+        if len(dived.uses) <= FEW_BOARDS:
+            dived = improved(task, dived, purse)
+        best = min(best, dived, key=lambda found: objective(task, found))
     best = _picked(task, best, columns.master, columns.uses)
     if bound < best.cost - task.smallest / 2 and not any(best.lacking):
         columns.whole_boards(prices)
