@@ -376,3 +376,12 @@ assert heavy() == ["highspy", "numpy"], heavy()
 """
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False, timeout=60)
     assert done.returncode == 0, done.stderr
+
+
+def test_the_rack_beats_the_usual_allowance_for_waste(client):
+    """The example order from the demo shop's rack; the plan says by how much."""
+    plan = planned(client, STOCK["order-from-rack"]).get_json()["stock_plan"]
+    allowance = plan["allowance"]
+    assert Decimal(allowance["saving"]) == Decimal(allowance["cost"]) - Decimal(plan["cost"])
+    assert Decimal(allowance["saving"]) > 0
+    assert allowance["wood_saving_pct"] > 0

@@ -58,6 +58,8 @@ def ask(client, words: list[str]) -> TestResponse:
     parts = urlsplit(url)
     headers = [words[i + 1].split(": ", 1) for i, word in enumerate(words) if word == "-H"]
     body = next((words[i + 1] for i, word in enumerate(words) if word == "-d"), None)
+    if body is not None and body.startswith("@"):
+        body = (PROJECT / body.removeprefix("@")).read_text("utf-8")
     method = "POST" if body is not None else "GET"
     return client.open(parts.path, method=method, query_string=parts.query, headers=headers, data=body)
 

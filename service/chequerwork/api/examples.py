@@ -58,18 +58,7 @@ ORDERS: Final[Mapping[str, Mapping[str, Any]]] = {
 FIRST: Final = "club-chess"
 
 STOCK: Final[Mapping[str, Mapping[str, Any]]] = {
-    "order-from-rack": {
-        "order": {
-            "shop": "moosgrund",
-            "square": "48 mm",
-            "light": "sycamore_maple",
-            "dark": "european_walnut",
-            "frame": {"joint": "mitre", "hold": "floating", "species": "european_walnut", "width": "44 mm"},
-            "quantity": 2,
-            "issued_on": "2027-02-01",
-            "starts_on": "2027-02-08",
-        },
-    },
+    "order-from-rack": {"order": ORDERS[FIRST]},
     "parts-from-boards": {
         "shop": "moosgrund",
         "parts": [

@@ -10,8 +10,10 @@ from typing import Final, NamedTuple
 import highspy
 from highspy._core import _Highs  # the plain solver: the wrapper around it writes a banner to standard output
 
-MOST_NODES: Final = 1000
-FUSE_S: Final = 10.0  # seconds; only a safety: nodes end a search long before
+MOST_NODES: Final = 1000  # of a search over few contents
+SMALL_NODES: Final = 200  # of one over boards alone
+NODES_BY_COLUMNS: Final = 200_000  # nodes times contents, where there are many
+FUSE_S: Final = 5.0  # seconds; only a safety: nodes end a search long before
 
 
 class Prices(NamedTuple):
@@ -59,7 +61,7 @@ class Master:
         rows = [kind for kind, count in enumerate(counts) if count]
         values = [float(counts[kind]) for kind in rows]
         rows.append(self.kinds + board)
-        self.highs.addCol(cost, 0.0, highspy.kHighsInf, len(rows), rows, [*values, 1.0])
+        _done(self.highs.addCol(cost, 0.0, highspy.kHighsInf, len(rows), rows, [*values, 1.0]))
         self.columns += 1
 
     def want(self, wanted: Sequence[int], copies: Sequence[int]) -> None:
@@ -87,6 +89,7 @@ class Master:
         total = self.kinds + self.columns
         self._number(total, highspy.HighsVarType.kInteger)
         highs.setOptionValue("objective_bound", best_known)
+        highs.setOptionValue("mip_max_nodes", max(1, min(MOST_NODES, NODES_BY_COLUMNS // (1 + self.columns))))
         highs.run()
         info, status = highs.getInfo(), highs.getModelStatus()
         found = list(highs.getSolution().col_value)
@@ -112,18 +115,27 @@ def cheapest_cover(costs: Sequence[float], holds: Sequence[float], copies: Seque
     need
         What they have to hold together.
     """
-    highs = _quiet()
-    highs.addRow(need * (1 - 1e-9), highspy.kHighsInf, 0, [], [])
+    most = max(holds, default=0.0)
+    if most <= 0:
+        return -math.inf
+    highs = _quiet(SMALL_NODES)
+    highs.addRow(need / most * (1 - 1e-9), highspy.kHighsInf, 0, [], [])
     for number, (cost, hold, count) in enumerate(zip(costs, holds, copies, strict=True)):
-        highs.addCol(cost, 0.0, float(count), 1, [0], [hold])
-        highs.changeColIntegrality(number, highspy.HighsVarType.kInteger)
+        _done(highs.addCol(cost, 0.0, float(count), 1, [0], [hold / most]))  # faces in nm2 are too large a number
+        _done(highs.changeColIntegrality(number, highspy.HighsVarType.kInteger))
     highs.run()
     bound: float = highs.getInfo().mip_dual_bound
     known = highs.getModelStatus() != highspy.HighsModelStatus.kInfeasible and math.isfinite(bound)
     return bound if known else -math.inf
 
 
-def _quiet() -> _Highs:
+def _done(status: highspy.HighsStatus) -> None:
+    """The solver says by a status that it refused something; an answer without it would be wrong."""
+    if status == highspy.HighsStatus.kError:
+        raise ArithmeticError("The solver refused a number.")
+
+
+def _quiet(nodes: int = MOST_NODES) -> _Highs:
     highs = _Highs()
     for name, value in (
         ("output_flag", False),
@@ -132,7 +144,7 @@ def _quiet() -> _Highs:
         ("random_seed", 1),
         ("mip_rel_gap", 0.0),
         ("mip_abs_gap", 1e-7),
-        ("mip_max_nodes", MOST_NODES),
+        ("mip_max_nodes", nodes),
         ("time_limit", FUSE_S),
     ):
         highs.setOptionValue(name, value)

@@ -122,28 +122,28 @@ class Values:
 
     def _make_widths(self, most_nm: int) -> None:
         """Every width that strips side by side can use, a kerf for each, width by width as many as are wanted."""
-        reached = {0}
-        layers: list[tuple[list[int], list[int]]] = []  # widths before a layer, and those that one strip more reaches
+        reached: Ints = np.zeros(1, np.int64)
+        layers: list[tuple[Ints, Ints]] = []  # widths before a layer, and what one, two, ... strips add
         for each in self.strips:
             step_nm = each.width_nm + self.like.kerfs_nm[1]
-            most = int(sum(self.wanted[kind] for kind in each.kinds))
-            before = sorted(reached)
-            most = min(most, most_nm // step_nm)
-            layers.append((before, [step_nm * count for count in range(1, most + 1)]))
-            reached |= {at + wide for at in before for wide in layers[-1][1] if at + wide <= most_nm}
+            most = min(int(sum(self.wanted[kind] for kind in each.kinds)), most_nm // step_nm)
+            adds = step_nm * np.arange(1, most + 1, dtype=np.int64)
+            layers.append((reached, adds))
+            wider = (reached[:, None] + adds).ravel()
+            reached = np.unique(np.concatenate([reached, wider[wider <= most_nm]]))
             if len(reached) > MOST_WIDTHS:
                 self.sure = False
-                reached = set(sorted(reached)[:: len(reached) // MOST_WIDTHS + 1])
-        widths = sorted(reached)
-        place = {width: number for number, width in enumerate(widths)}
-        self.widths_nm: Ints = np.array(widths, np.int64)
-        self.layers = [
-            [
-                _moves([(place[at], place[at + wide]) for at in before if at in place and at + wide in place])
-                for wide in steps
-            ]
-            for before, steps in layers
-        ]
+                reached = reached[:: len(reached) // MOST_WIDTHS + 1]
+        self.widths_nm = reached
+        self.layers = [[self._moves(before, int(add)) for add in adds] for before, adds in layers]
+
+    def _moves(self, before: Ints, add_nm: int) -> tuple[Ints, Ints]:
+        """Rows from which, and to which, strips of a width together lead."""
+        start, end = np.searchsorted(self.widths_nm, before), np.searchsorted(self.widths_nm, before + add_nm)
+        last = len(self.widths_nm) - 1
+        there = self.widths_nm[np.minimum(start, last)] == before
+        there &= self.widths_nm[np.minimum(end, last)] == before + add_nm
+        return start[there], end[there]
 
     @property
     def work(self) -> int:
@@ -151,7 +151,7 @@ class Values:
         cells = len(self.widths_nm) * len(self.lengths_nm)
         if cells * len(self.strips) > MOST_CELLS:
             return TOO_MUCH
-        return cells * (sum(map(len, self.layers)) + 2 * len(self.benches))
+        return cells * (8 * sum(map(len, self.layers)) + 3 * len(self.benches))
 
     def set(self, pieces: Sequence[float]) -> None:
         """Give every kind a value."""
@@ -229,11 +229,6 @@ class Values:
             whole += bench.kept(room[1], bench.width_nm)
             content.append(tuple(makers(length) for length in fill.lengths))
         return Worth(min(at_most, whole), tuple(content))
-
-
-def _moves(pairs: Sequence[tuple[int, int]]) -> tuple[Ints, Ints]:
-    """Rows from which, and to which, strips lead."""
-    return np.array([pair[0] for pair in pairs], np.int64), np.array([pair[1] for pair in pairs], np.int64)
 
 
 Maker = Callable[[int], Section]  # the section behind the worth of a length, by the length's place
