@@ -14,7 +14,7 @@ FEW_POINTS: Final = 130  # of a lattice that is gone through whole
 FEW_STEPS: Final = 60_000
 TOGETHER: Final = 2  # boards whose pieces are moved at once
 MOST_BOARDS: Final = 40  # among which others are chosen
-FILL: Final = 40_000  # steps of work that filling a board takes, and as many more for each kind
+FILL: Final = 40_000  # steps of work that filling a board takes, and as many more for each kind and piece
 SET: Final = 4_000  # that looking at a set of boards takes
 MOST_SETS: Final = 8_000
 SNUGGEST: Final = 0.97  # share of a board's face that no filling reaches
@@ -121,8 +121,8 @@ def _fill(part: Task, chosen: _Set, purse: Purse) -> Found | None:
         for first in First:
             wanted, uses = [kind.wanted for kind in part.kinds], list[Use]()
             for number, bench in boards:
-                purse.spend(FILL * (1 + len(part.kinds)))
                 uses.append(part.use(number, bench, filled(bench, wanted, first)))
+                purse.spend(FILL * (1 + len(part.kinds) + sum(uses[-1].counts)))
             if all(count <= 0 for count in wanted):
                 return tidy(part, uses)
     return None

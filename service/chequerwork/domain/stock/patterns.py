@@ -75,8 +75,9 @@ class _Strips:
                         longer.append((number, reach_nm + kerf_nm, (*fill, blank)))
                         yield reach_nm, (*fill, blank)
                         found += 1
-            if found > MOST_STRIPS:
-                self.sure = False
+                if found > MOST_STRIPS:
+                    self.sure = False
+                    return
             layer = [] if alone else longer
 
 

@@ -20,6 +20,8 @@ from chequerwork.domain.stock.tasks import Found, Purse, Task, Use, lacking_cost
 
 ROUNDS: Final = 400  # of generated columns
 SOME_STEPS: Final = 1_000_000  # of the choice among all contents of all boards
+MOST_PAIRS: Final = 20_000  # kinds times boards for which contents are generated
+LEAST_ROUNDS: Final = 8  # worth beginning with
 DIVES: Final = 2
 END_POINTS, END_STEPS = 130, 60_000  # of what is left at the end of a dive, when it is gone through whole
 DIVE_ROUNDS: Final = 12  # the same, for what is left after a content was taken
@@ -57,6 +59,8 @@ class Columns:
     def generate(self, rounds: int, good_enough: float) -> Prices:
         """Add what lowers the cost, for at most so many rounds, or until no plan can be much below ``good_enough``."""
         prices = self.master.relax()
+        if self.purse.left < LEAST_ROUNDS * self.work:
+            return prices  # a few rounds find and prove nothing
         for _ in range(rounds):
             if not self.purse.spend(self.work):
                 break
@@ -165,6 +169,8 @@ def searched(task: Task) -> Found:
     best = min(first_fits(task, purse), key=lambda found: (volume(task, found.lacking), found.cost))
     if len(best.uses) <= FEW_BOARDS:
         best = improved(task, best, purse)
+    if len(task.kinds) * sum(1 for _ in task.benches()) > MOST_PAIRS:
+        return replace(best, bound=min(best.cost, _rounded_up(task, face_bound(task))))
     columns = Columns(task, math.inf if any(best.lacking) else best.cost, purse)
     for use in best.uses:
         columns.add(use)
@@ -241,7 +247,10 @@ def first_fits(task: Task, purse: Purse) -> Iterator[Found]:
         for first in First:
             found = _first_fit(task, sorted(ways, key=order), first)
             yield found
-            if not purse.spend(len(found.uses) * FILL * (1 + len(task.kinds))) or purse.left < task.work // 2:
+            if (
+                not purse.spend(FILL * (len(found.uses) * (1 + len(task.kinds)) + sum(task.wanted)))
+                or purse.left < task.work // 2
+            ):
                 return
 
 
