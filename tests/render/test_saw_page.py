@@ -110,16 +110,25 @@ def test_the_numbers_of_a_plan():
     assert section(saw_page(PLAN, "metric", currency="EUR"), "In numbers") == [
         "boards  3",
         "cost    94.52 EUR, worth of kept leftovers taken off",
-        "bound   no plan costs less than 90.00 EUR; 4.8 % above the bound at most: a better plan may exist,",
-        "within that bound",
+        "bound   as long as the rack is used first, no plan costs less than 90.00 EUR; at most 4.8 % of the",
+        "cost could be saved: a better plan may exist, above that bound",
         "wood    0.0225 m3; 0.0084 m3 in the parts as sawn, 0.0067 m3 kept",
         "yield   52.9 % of what is cut up and not kept",
     ]
 
 
+def test_what_could_be_saved_is_a_share_of_the_cost_and_never_rounded_down():
+    """A bound of a third: the plan costs three times as much, of which two thirds could be saved."""
+    loose = replace(PLAN, bound=PLAN.reached / 3)
+    assert "at most 66.7 % of the cost could be saved" in " ".join(saw_page(loose, "metric").split())
+    tight = replace(PLAN, bound=PLAN.reached * Decimal("0.9999"))
+    assert "at most 0.1 % of the cost could be saved" in " ".join(saw_page(tight, "metric").split())
+
+
 def test_a_plan_proven_best_says_so():
     best = replace(PLAN, status=Status.OPTIMAL, bound=PLAN.reached)
-    assert "0.0 % above the bound at most: no plan is better" in saw_page(best, "metric")
+    page = " ".join(saw_page(best, "metric").split())
+    assert "at most 0.0 % of the cost could be saved: no plan is better" in page
 
 
 def test_a_search_that_the_clock_ended_says_so():
@@ -128,9 +137,15 @@ def test_a_search_that_the_clock_ended_says_so():
 
 def test_a_plan_of_least_wood_tells_wood():
     least = replace(PLAN, goal=Goal.VOLUME, reached=Decimal("0.01579264"), bound=Decimal("0.015"))
-    assert "0.0158 m3 used, kept leftovers taken off; no plan uses less than 0.0150 m3" in saw_page(least, "metric")
+    metric = " ".join(saw_page(least, "metric").split())
+    assert (
+        "0.0158 m3 used, kept leftovers taken off; as long as the rack is used first, no plan uses less than 0.0150 m3"
+        in metric
+    )
+    assert "at most 5.1 % of the wood could be saved" in metric
     page = " ".join(saw_page(least, "imperial").split())
-    assert "6.7 board feet used, kept leftovers taken off; no plan uses less than 6.4 board feet" in page
+    assert "6.7 board feet used, kept leftovers taken off; as long as the rack is used first," in page
+    assert "no plan uses less than 6.4 board feet; at most 5.1 % of the wood could be saved" in page
 
 
 def test_a_currency_without_decimals():

@@ -61,7 +61,9 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "wood_saving_pct": num("What the plan cuts up less, of the allowed lumber."),
     },
     "StockPlan": {
-        "status": kind("string", "How far it is from the best possible.", enum=list(Status)),
+        "status": kind(
+            "string", "How far it is from the best possible, as long as the rack is used first.", enum=list(Status)
+        ),
         "goal": kind("string", "What is made small.", enum=list(Goal)),
         "boards_used": whole("Bought ones included."),
         "boards_bought": whole(),
@@ -70,9 +72,14 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "cost": money("Of the boards used, kept leftovers taken off."),
         "currency": text("ISO 4217."),
         "reached": kind("string", "What the goal makes small.", pattern=_DECIMAL),
-        "bound": kind("string", "No plan reaches less; in the same unit.", pattern=_DECIMAL),
+        "bound": kind(
+            "string",
+            "As long as the rack is used first, no plan reaches less; in the same unit. It is for the pieces as they "
+            "are divided between rack and offer: what the rack can give is not bought, even where that is cheaper.",
+            pattern=_DECIMAL,
+        ),
         "bound_unit": text("The currency, or m3."),
-        "gap_pct": num("How far the plan may be above the best possible."),
+        "gap_pct": num("Share of what is reached that a better plan could save at most: (reached - bound) / reached."),
         "volume_used_m3": num("Of the boards used."),
         "volume_used_board_feet": num(),
         "parts_m3": num("In the parts."),

@@ -3,6 +3,7 @@
 Measures are those of the cuts and of the pieces laid out; nothing is worked out here.
 """
 
+import math
 import re
 import textwrap
 from collections import Counter
@@ -46,9 +47,11 @@ _MEASURE: Final = re.compile(r"(?<=\d) (?=\d|x \d|mm\b|in\b|%|m3\b)|(?<=\d x) (?
 _TIED: Final = "\u00a0"
 _STATUS: Final[Mapping[Status, str]] = {
     Status.OPTIMAL: "no plan is better",
-    Status.GOOD: "a better plan may exist, within that bound",
-    Status.STOPPED: "the clock ended the search; a better plan may exist, within that bound",
+    Status.GOOD: "a better plan may exist, above that bound",
+    Status.STOPPED: "the clock ended the search; a better plan may exist, above that bound",
 }
+# The bound is for the pieces as they are divided: what the rack can give is not bought, even where that is cheaper.
+_RACK_FIRST: Final = "as long as the rack is used first,"
 _VERBS: Final[Mapping[Tool, str]] = {Tool.CROSSCUT: "Crosscut", Tool.RIP: "Rip"}
 
 
@@ -258,13 +261,14 @@ def _named(names: Sequence[str]) -> str:
 
 
 def _numbers(plan: StockPlan, units: str, exponent: int, coin: str) -> Iterator[str]:
-    best = f"{plan.gap_pct:.1f} % above the bound at most: {_STATUS[plan.status]}"
+    what = "cost" if plan.goal is Goal.COST else "wood"
+    best = f"at most {_up(plan.gap_pct):.1f} % of the {what} could be saved: {_STATUS[plan.status]}"
     cost = f"{_money(plan.cost, exponent)}{coin}, worth of kept leftovers taken off"
     if plan.goal is Goal.COST:
-        bound = f"no plan costs less than {_money(plan.bound, exponent)}{coin}"
+        bound = f"{_RACK_FIRST} no plan costs less than {_money(plan.bound, exponent)}{coin}"
     else:
         reached, least = _wood(float(plan.reached), units), _wood(float(plan.bound), units)
-        bound = f"{reached} used, kept leftovers taken off; no plan uses less than {least}"
+        bound = f"{reached} used, kept leftovers taken off; {_RACK_FIRST} no plan uses less than {least}"
     used, parts, kept = (_wood(m3, units) for m3 in (plan.volume_used_m3, plan.parts_m3, plan.kept_m3))
     for label, said in (
         ("boards", f"{plan.boards_used}"),
@@ -274,6 +278,11 @@ def _numbers(plan: StockPlan, units: str, exponent: int, coin: str) -> Iterator[
         ("yield", f"{plan.yield_pct:.1f} % of what is cut up and not kept"),
     ):
         yield from _wrapped(f"{label:<8}", said)
+
+
+def _up(share_pct: float) -> float:
+    """To a tenth, never down: at most so much is left to save."""
+    return math.ceil(share_pct * 10) / 10
 
 
 def _wood(volume_m3: float, units: str) -> str:

@@ -22,7 +22,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "margin_pct": num("Of the goods' net price, which stays."),
         "margin_total": money(),
         "status": text("optimal, good or stopped."),
-        "gap_pct": num("How far the plan may be above the best possible."),
+        "gap_pct": num("Share of the plan's cost that a better plan could save at most."),
     },
     "CostBuildUp": {
         "costs": many("Cost"),

@@ -215,7 +215,7 @@ class Sawn:
 class Status(StrEnum):
     """How far a plan is from the best possible one."""
 
-    OPTIMAL = "optimal"  # to the smallest amount of the currency
+    OPTIMAL = "optimal"  # to the smallest amount of the currency, as long as the rack is used first
     GOOD = "good"  # valid; the best possible is not below the bound
     STOPPED = "stopped"  # as good, but the time fuse burnt: another machine may find another plan
 
@@ -249,14 +249,14 @@ class StockPlan:
     boards_used: int
     cost: Decimal  # of lumber used and bought, kept leftovers taken off
     reached: Decimal  # what the goal makes small: the cost, or m3 of wood used less kept leftovers
-    bound: Decimal  # in the same unit: no plan reaches less
+    bound: Decimal  # in the same unit: as long as the rack is used first, no plan reaches less
     volume_used_m3: float
     parts_m3: float  # in the rough pieces
     kept_m3: float
 
     @property
     def gap_pct(self) -> float:
-        """How far the plan may be above the best possible. [%]"""
+        """Share of what is reached that a better plan could save at most. [%]"""
         return float((self.reached - self.bound) / self.reached * 100) if self.reached > self.bound else 0.0
 
     @property
