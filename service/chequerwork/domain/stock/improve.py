@@ -10,8 +10,8 @@ from chequerwork.domain.stock.few import tried
 from chequerwork.domain.stock.start import First, filled
 from chequerwork.domain.stock.tasks import Found, Purse, Task, Use, objective, tidy
 
-FEW_POINTS: Final = 130  # of a lattice that is gone through whole
-FEW_STEPS: Final = 60_000
+PART_POINTS: Final = 130  # of a lattice that is gone through whole
+PART_STEPS: Final = 60_000
 TOGETHER: Final = 2  # boards whose pieces are moved at once
 MOST_BOARDS: Final = 40  # among which others are chosen
 FILL: Final = 40_000  # steps of work that filling a board takes, and as many more for each kind and piece
@@ -36,7 +36,7 @@ def improved(task: Task, found: Found, purse: Purse) -> Found:
 
 
 def _step(task: Task, found: Found, purse: Purse) -> Found | None:
-    """The first improvement found by moving the pieces of up to three boards, or None."""
+    """The first improvement found by moving the pieces of one board or two, or None."""
     for size in range(1, min(TOGETHER, len(found.uses)) + 1):
         for moved in combinations(range(len(found.uses)), size):
             uses = _moved(task, found, moved, purse)
@@ -54,12 +54,12 @@ def _moved(task: Task, found: Found, moved: Sequence[int], purse: Purse) -> Foun
     for use in kept:
         left[use.board] -= 1
     part = task.part(wanted, left)
-    best = tried(part, points=FEW_POINTS, steps=FEW_STEPS)
+    best = tried(part, points=PART_POINTS, steps=PART_STEPS)
     if best is None:
         best = _snuggest(part, sum(use.cost for use in old), len(old) + 1, purse)
     if best is None or any(best.lacking):
         return None
-    new = tidy(task, [*kept, *best.uses], fused=found.fused)
+    new = tidy(task, [*kept, *best.uses])
     return new if objective(task, new) < objective(task, found) - task.smallest * 1e-3 else None
 
 

@@ -25,15 +25,6 @@ class Prices(NamedTuple):
     weights: tuple[float, ...]  # of each column
 
 
-class Whole(NamedTuple):
-    """A whole-numbered answer: how often each column is used, and whether the time fuse ended the search."""
-
-    cost: float
-    bound: float
-    times: tuple[int, ...]
-    fused: bool
-
-
 class Master:
     """Columns are contents of boards; rows the demand of each kind and the number of boards there are.
 
@@ -48,7 +39,8 @@ class Master:
     """
 
     def __init__(self, wanted: Sequence[int], copies: Sequence[int], lacking: Sequence[float]) -> None:
-        self.kinds, self.highs, self.columns = len(wanted), _quiet(), 0
+        self.kinds, self.highs, self.columns = len(wanted), _quiet(MOST_NODES), 0
+        self.fused = False  # whether a clock ended a search
         for count in wanted:
             self.highs.addRow(float(count), highspy.kHighsInf, 0, [], [])
         for count in copies:
@@ -83,22 +75,22 @@ class Master:
             tuple(solution.col_value)[self.kinds :],
         )
 
-    def whole(self, best_known: float) -> Whole | None:
-        """The whole-numbered program over the columns there are; None where nothing below ``best_known`` is found."""
+    def whole(self, best_known: float) -> tuple[int, ...] | None:
+        """How often each column is used at the least cost found; None where nothing below ``best_known`` was."""
         highs = self.highs
         total = self.kinds + self.columns
         self._number(total, highspy.HighsVarType.kInteger)
         highs.setOptionValue("objective_bound", best_known)
         highs.setOptionValue("mip_max_nodes", max(1, min(MOST_NODES, NODES_BY_COLUMNS // (1 + self.columns))))
+        highs.setOptionValue("time_limit", highs.getRunTime() + FUSE_S)  # its clock runs over all runs
         highs.run()
-        info, status = highs.getInfo(), highs.getModelStatus()
-        found = list(highs.getSolution().col_value)
-        fused = status == highspy.HighsModelStatus.kTimeLimit
+        highs.setOptionValue("time_limit", highspy.kHighsInf)
+        self.fused |= highs.getModelStatus() == highspy.HighsModelStatus.kTimeLimit
+        cost, found = highs.getInfo().objective_function_value, list(highs.getSolution().col_value)
         self._number(total, highspy.HighsVarType.kContinuous)
-        if not found or info.objective_function_value >= best_known:
+        if not found or cost >= best_known:
             return None
-        times = tuple(round(value) for value in found)
-        return Whole(info.objective_function_value, info.mip_dual_bound, times[self.kinds :], fused)
+        return tuple(round(value) for value in found)[self.kinds :]
 
     def _number(self, columns: int, kind: highspy.HighsVarType) -> None:
         for column in range(columns):
@@ -135,7 +127,7 @@ def _done(status: highspy.HighsStatus) -> None:
         raise ArithmeticError("The solver refused a number.")
 
 
-def _quiet(nodes: int = MOST_NODES) -> _Highs:
+def _quiet(nodes: int) -> _Highs:
     highs = _Highs()
     for name, value in (
         ("output_flag", False),
@@ -145,7 +137,6 @@ def _quiet(nodes: int = MOST_NODES) -> _Highs:
         ("mip_rel_gap", 0.0),
         ("mip_abs_gap", 1e-7),
         ("mip_max_nodes", nodes),
-        ("time_limit", FUSE_S),
     ):
         highs.setOptionValue(name, value)
     return highs

@@ -88,7 +88,8 @@ class Values:
         like = benches[0]
         self.like, self.benches = like, benches
         longest_nm = max(span.room_nm for bench in benches for span in bench.spans)
-        widest_nm = max(bench.strips_nm for bench in benches)
+        # Three bands and more are only bounded: as one that is as wide as the board.
+        widest_nm = max(bench.width_nm if bench.in_bands else bench.strips_nm for bench in benches)
         one_lane = all(self._one_lane(bench) and not bench.worth for bench in benches)
         self.strips = []
         for width_nm in sorted({blank.width_nm for blank in like.blanks}):
@@ -265,8 +266,6 @@ def _narrow(values: Values, bench: Bench) -> tuple[Floats, Maker]:
 
 def _wide(values: Values, bench: Bench) -> tuple[Floats, Maker]:
     """The same on a board that is first ripped to bands: the best two of them."""
-    if bench.width_nm + bench.kerfs_nm[1] > 2 * (bench.band_nm + bench.kerfs_nm[1]):
-        values.sure = False  # a third band would fit
     kerf_nm, both_nm = bench.kerfs_nm[1], 2 * bench.jointing_nm
     first_nm = values.widths_nm[1:] + both_nm
     first_nm = first_nm[(values.widths_nm[1:] <= bench.strips_nm + kerf_nm) & (first_nm <= bench.width_nm + kerf_nm)]
@@ -285,7 +284,20 @@ def _wide(values: Values, bench: Bench) -> tuple[Floats, Maker]:
         widths = [row + 1] if use_alone[row, length] else [row + 1, int(places[row, length])]
         return values.section(length, widths)
 
-    return totals[rows, np.arange(len(rows))], make
+    return np.maximum(totals[rows, np.arange(len(rows))], _loose(values, bench)), make
+
+
+def _loose(values: Values, bench: Bench) -> Floats:
+    """What three bands or more of a section of each length are not worth more than: their edges are counted only."""
+    left_nm = bench.width_nm - 6 * bench.jointing_nm
+    last = values.rows(np.array([left_nm + bench.kerfs_nm[1], left_nm - bench.keep_nm[1]], np.int64))
+    plain, _ = values.up_to(np.zeros(len(values.lengths_nm)))
+    found: Floats = plain[max(int(last[0]), 0)]
+    per_nm = _kept_per_nm(values, bench)
+    if last[1] < 1 or not per_nm.any():
+        return found
+    net, _ = values.up_to(per_nm)
+    return np.asarray(np.maximum(found, net[int(last[1])] + left_nm * per_nm), np.float64)
 
 
 def _second(values: Values, bench: Bench, rooms_nm: Ints, rests_nm: Ints) -> tuple[Floats, Ints]:

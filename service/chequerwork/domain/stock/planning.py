@@ -69,14 +69,21 @@ def plan_stock(
         Pieces that no board gives, at ("pieces", id, what is wrong: "length", "width", "thickness" or "species").
     """
     unmakeable(pieces, [*boards, *offer], saw)
+    given = {board.id: number for number, board in enumerate((*boards, *offer))}
+    boards, offer = sorted(boards, key=_size), sorted(offer, key=_size)  # the same question in another order
     smallest = SMALLEST_M3 if goal is Goal.VOLUME else Decimal(1).scaleb(-exponent)
     woods = _Woods(saw, goal, float(smallest), {piece.id: piece for piece in pieces})
-    for species in dict.fromkeys(piece.species for piece in pieces):
+    for species in sorted({piece.species for piece in pieces}):
         here = [[each for each in these if each.species == species] for these in (boards, offer)]
         woods.add([piece for piece in pieces if piece.species == species], *here)
     bought = [sawn for sawn in woods.sawn if sawn.layout.board.origin is Origin.OFFER]
     extra = _made_up(bought, least_lots_m3 or {}, woods)
-    return _summed(woods, (*woods.sawn, *extra), goal, smallest)
+    layouts = sorted((*woods.sawn, *extra), key=lambda sawn: given[sawn.layout.board.id])
+    return _summed(woods, layouts, goal, smallest)
+
+
+def _size(board: Board) -> tuple[int, int, int, Decimal, str]:
+    return board.length_nm, board.width_nm, board.thickness_nm, board.price, board.id
 
 
 class _Woods:
@@ -86,7 +93,7 @@ class _Woods:
         self.saw, self.goal, self.smallest, self.pieces = saw, goal, smallest, pieces
         self.sawn: list[Sawn] = []
         self.missing: list[Missing] = []
-        self.bound, self.fused = 0.0, False
+        self.bound, self.fused, self.sure = 0.0, False, True
         self.work = WORK // len({piece.species for piece in pieces.values()})
 
     def add(self, pieces: Sequence[Piece], boards: Sequence[Board], offer: Sequence[Board]) -> None:
@@ -97,7 +104,8 @@ class _Woods:
         for origin in (boards, offer):
             if origin and any(lacking):
                 lacking = self._cut(kinds, lacking, origin, queues)
-        why = "The rack does not give them, and none is on offer." if not offer else "The rack and the offer end here."
+        found = "The rack does not give them" if self.sure else "No place was found for them in the rack"
+        why = f"{found}, and none is on offer." if not offer else f"{found}, nor does the offer."
         for queue in queues:
             self.missing += [Missing(piece=self.pieces[name], count=n, why=why) for name, n in queue if n]
 
@@ -106,13 +114,14 @@ class _Woods:
     ) -> tuple[int, ...]:
         """Cut as many of the pieces as come out of some boards; how many are lacking."""
         found = solve(self._task(kinds, wanted, boards))
-        lacking = found.lacking
+        lacking, sure = found.lacking, found.sure
         if any(lacking):
             # What is to be bought is settled; now the rest as cheaply as it can be.
             wanted = [count - gone for count, gone in zip(wanted, lacking, strict=True)]
             found = _better(found, solve(self._task(kinds, wanted, boards)))
         self.bound += found.bound
         self.fused |= found.fused
+        self.sure &= sure
         for layout in _grouped(_labelled(found.uses, queues)):
             self.sawn.append(replay(layout, self.pieces, self.saw))
         return lacking
@@ -189,7 +198,7 @@ def _summed(woods: _Woods, sawn: Sequence[Sawn], goal: Goal, smallest: Decimal) 
     kept_m3 = sum((_kept_m3(each) * each.layout.copies for each in sawn), Decimal(0))
     reached = cost if goal is Goal.COST else used_m3 - kept_m3
     bound = Decimal(woods.bound).quantize(smallest / 1000, ROUND_FLOOR)
-    proven = reached - bound < smallest / 2
+    proven = woods.sure and reached - bound < smallest / 2
     status = Status.OPTIMAL if proven else Status.STOPPED if woods.fused else Status.GOOD
     return StockPlan(
         goal=goal,
@@ -200,7 +209,7 @@ def _summed(woods: _Woods, sawn: Sequence[Sawn], goal: Goal, smallest: Decimal) 
         boards_used=sum(each.layout.copies for each in sawn),
         cost=cost,
         reached=reached,
-        bound=reached if proven else max(bound, Decimal(0)),
+        bound=reached if proven else min(max(bound, Decimal(0)), reached),
         volume_used_m3=float(used_m3),
         parts_m3=float(sum(_parts_m3(each, woods.pieces) * each.layout.copies for each in sawn)),
         kept_m3=float(kept_m3),

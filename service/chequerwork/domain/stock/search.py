@@ -170,7 +170,8 @@ def searched(task: Task) -> Found:
     if len(best.uses) <= FEW_BOARDS:
         best = improved(task, best, purse)
     if len(task.kinds) * sum(1 for _ in task.benches()) > MOST_PAIRS:
-        return replace(best, bound=min(best.cost, _rounded_up(task, face_bound(task))))
+        bound = min(best.cost, _rounded_up(task, face_bound(task)))
+        return replace(best, bound=bound, sure=not any(best.lacking))
     columns = Columns(task, math.inf if any(best.lacking) else best.cost, purse)
     for use in best.uses:
         columns.add(use)
@@ -188,16 +189,16 @@ def searched(task: Task) -> Found:
     if bound < best.cost - task.smallest / 2 and not any(best.lacking):
         columns.whole_boards(prices)
         best, bound = enumerated(task, best, max(bound, columns.bound), prices)
-    return replace(best, bound=min(best.cost, bound))
+    return replace(best, bound=min(best.cost, bound), fused=columns.master.fused, sure=not any(best.lacking))
 
 
 def _picked(task: Task, best: Found, master: Master, uses: Sequence[Use]) -> Found:
     """The best choice among contents, if it is better than the plan known."""
-    whole = master.whole(objective(task, best))
-    if whole is None:
+    times = master.whole(objective(task, best))
+    if times is None:
         return best
-    picked = [use for use, times in zip(uses, whole.times, strict=True) for _ in range(times)]
-    return min(best, tidy(task, picked, fused=whole.fused), key=lambda found: objective(task, found))
+    picked = [use for use, count in zip(uses, times, strict=True) for _ in range(count)]
+    return min(best, tidy(task, picked), key=lambda found: objective(task, found))
 
 
 def enumerated(task: Task, best: Found, bound: float, prices: Prices) -> tuple[Found, float]:

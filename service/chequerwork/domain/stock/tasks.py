@@ -23,12 +23,16 @@ class Use:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
-    """Boards used, the bound on their cost, pieces of each kind that no board gave, and how the search ended."""
+    """Boards used, the bound on their cost, and pieces of each kind that no board gave.
+
+    ``fused`` says that a clock ended the search, ``sure`` that no plan gives more of the pieces.
+    """
 
     uses: tuple[Use, ...]
     bound: float
     lacking: tuple[int, ...]
     fused: bool = False
+    sure: bool = True
 
     @property
     def cost(self) -> float:
@@ -114,7 +118,7 @@ def objective(task: Task, found: Found) -> float:
     return found.cost + sum(task.effort(use.content) for use in found.uses) + lacking
 
 
-def tidy(task: Task, uses: Sequence[Use], *, fused: bool = False) -> Found:
+def tidy(task: Task, uses: Sequence[Use]) -> Found:
     """A plan without the pieces that are too many."""
     got = [sum(use.counts[number] for use in uses) for number in range(len(task.kinds))]
     surplus = [max(0, have - kind.wanted) for have, kind in zip(got, task.kinds, strict=True)]
@@ -124,4 +128,4 @@ def tidy(task: Task, uses: Sequence[Use], *, fused: bool = False) -> Found:
         if any(smaller.counts):
             kept.append(smaller)
     lacking = tuple(max(0, kind.wanted - have) for have, kind in zip(got, task.kinds, strict=True))
-    return Found(uses=tuple(kept), bound=0.0, lacking=lacking, fused=fused)
+    return Found(uses=tuple(kept), bound=0.0, lacking=lacking)
