@@ -29,7 +29,7 @@ from chequerwork.domain.stock.suitable import unmakeable
 from chequerwork.domain.stock.tasks import Found, Task, Use
 
 NM3_M3: Final = Decimal("1e-27")
-WORK: Final = 5_000_000_000  # steps of the searches for one plan, shared by its woods; some seconds
+WORK: Final = 8_000_000_000  # steps of the searches for one plan, shared by its woods; some seconds
 SMALLEST_M3: Final = Decimal("1e-6")  # a cubic centimetre: what counts where wood is to be saved
 
 
