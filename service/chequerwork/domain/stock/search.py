@@ -135,7 +135,8 @@ class Columns:
         if not all(values.sure for values, _ in self.groups) or worth <= 0 or not self.purse.spend(4 * self.work):
             return
         holds = self._at_most(prices.pieces, keeping=False)
-        share = max(bench.worth * bench.face / bench.price for _, bench in task.benches() if bench.price > 0)
+        shares = (bench.worth * bench.face / bench.price for _, bench in task.benches() if bench.price > 0)
+        share = max(shares, default=0.0)
         for lower in (share * 0.9, share, (1 + share) / 2):
             gains = self._at_most([price * lower for price in prices.pieces], keeping=True)
             costs = [ways[0].price - gain if ways else 0.0 for ways, gain in zip(task.boards, gains, strict=True)]
