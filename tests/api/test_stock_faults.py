@@ -209,6 +209,49 @@ def test_an_order_larger_than_every_board_is_told_at_the_field_that_decides_it(c
     assert {fault["pointer"] for fault in answer.get_json()["errors"]} == {"/order/square"}
 
 
+def details(client, body):
+    answer = client.post(PATH, json=body, headers=KEY)
+    assert answer.status_code == 422
+    return {fault["pointer"]: fault["detail"] for fault in answer.get_json()["errors"]}
+
+
+def test_a_timber_that_is_lacking_is_told_once_at_its_own_field(client):
+    found = details(
+        client, {"order": {**ORDER, "light": "pear", "dark": "wenge"}, "boards": [some_wood()], "buy": False}
+    )
+    assert list(found) == ["/order/dark"]
+    assert "let it be bought (buy true)" in found["/order/dark"]
+
+
+def test_the_nearest_thickness_is_looked_for_in_all_that_the_shop_buys(client):
+    """The demo shop buys walnut to 8/4, 50.8 mm, and MDF of 6 and 9 mm."""
+    walnut = {"species": "european_walnut", "thickness": "80 mm"}
+    board = some_wood(**{"species": "european_walnut", "class": ..., "thickness": "30 mm"})
+    body = a_request(parts=[a_part(**walnut)], boards=[board], buy=True)
+    assert "gives 50.8 mm" in details(client, body)["/parts/0/thickness"]
+    assert "gives 30 mm" in details(client, {**body, "buy": False})["/parts/0/thickness"]
+    sheet = some_wood(**{"species": "mdf", "class": ..., "thickness": "6 mm", "sheet": True})
+    body = a_request(parts=[a_part(species="mdf", thickness="8.2 mm")], boards=[sheet], buy=True)
+    assert "gives 9 mm" in details(client, body)["/parts/0/thickness"]
+
+
+def test_the_machine_that_is_the_limit_is_named(client):
+    """260 mm of the jointer less two edges of 1.2 mm: no wider board helps."""
+    body = a_request(parts=[a_part(width="300 mm")], boards=[some_wood(width="420 mm")])
+    assert "the jointer takes 260 mm, of which jointing leaves 257.6 mm" in details(client, body)["/parts/0/width"]
+    body = a_request(
+        parts=[a_part(length="50 mm", width="30 mm")],
+        boards=[some_wood(length="290 mm", width="100 mm")],
+        saw={"end_trim": "0 mm"},
+    )
+    assert "no section shorter than 300 mm" in details(client, body)["/parts/0/length"]
+
+
+def test_the_first_order_says_the_shop_and_no_later_one_turns_the_key_away(client):
+    orders = [ORDER, {**ORDER, "square": 48}, {**ORDER, "shop": "willet-slough"}]
+    assert refused(client, {"orders": orders}) == {"/orders/1/square": "unit-missing", "/orders/2/shop": "conflict"}
+
+
 # Limits ---------------------------------------------------------------------------------------------------------------
 
 

@@ -24,6 +24,7 @@ from chequerwork.api.service import Service
 from chequerwork.api.stock_schemas import StockReading, places, read_stock
 from chequerwork.domain.cutting import Role
 from chequerwork.domain.errors import Fault, Path, Refused
+from chequerwork.domain.order import Order
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.pricing import allowance
 from chequerwork.domain.shop import Shop
@@ -36,7 +37,8 @@ from chequerwork.domain.stock.given import (
     pieces,
     with_habits,
 )
-from chequerwork.domain.stock.offer import least_lots_m3, offered, rack_boards, saw_of
+from chequerwork.domain.stock.offer import least_lots_m3, offered, rack_boards, saw_of, thicknesses_nm
+from chequerwork.domain.stock.suitable import unmakeable
 from chequerwork.domain.stock.wanted import Wanted, wanted_of
 from chequerwork.render.boards import board_svg, boards_svg
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv_rows, to_text
@@ -46,7 +48,7 @@ FORMS: Final = ("csv", "tsv", "txt", "svg")
 SVG: Final = "image/svg+xml; charset=utf-8"
 _JSON: Final = "application/json"
 _FLAT: Final = {**flat_shape(), "goal": "text"}
-# Which field of an order decides the sizes of its parts.
+# Which field of an order decides the sizes of its parts, and which their material.
 _DECIDED_BY: Final[Mapping[Role, Path]] = {
     Role.STRIP: ("square",),
     Role.LINE: ("lines",),
@@ -55,6 +57,14 @@ _DECIDED_BY: Final[Mapping[Role, Path]] = {
     Role.SKIRT: ("base", "skirt"),
     Role.BACKING: ("base", "backing"),
 }
+_MATERIAL: Final[Mapping[Role, Path]] = {
+    Role.RAIL: ("frame", "species"),
+    Role.BASE: ("base", "material"),
+    Role.SKIRT: ("base", "skirt", "species"),
+    Role.BACKING: ("base", "backing", "species"),
+}
+_WHAT: Final = ("species", "thickness", "sawn", "length", "width")  # may be wrong with a piece
+_SAWN: Final[Mapping[Role, Path]] = {Role.RAIL: ("frame", "grain"), Role.BACKING: ("base", "backing", "grain")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +76,7 @@ class _Asked:
     plans: Sequence[Plan]
     pieces: Sequence[Piece]
     parts: Sequence[Wanted]  # of the orders
-    at: Mapping[str, Path]  # where each piece stands in the request
+    at: Mapping[str, Mapping[str, Path]]  # of each piece, where what is wrong with it stands in the request
     boards: Sequence[Board]
     offer: Sequence[Board]
     saw: Saw
@@ -124,9 +134,11 @@ def _read(asked: Request, form: str | None) -> tuple[StockReading, Presentation]
 
 
 def _shop(reading: StockReading, service: Service) -> Shop:
-    """The shop asked, by the request or by its first order that names one."""
-    named = [(at, order.shop) for at, order in reading.orders if order.shop is not None]
-    at, name = ((), reading.shop) if reading.shop is not None or not named else named[0]
+    """The shop asked, by the request or by its first order; every other order is held against it."""
+    at: Path = ()
+    name = reading.shop
+    if name is None and reading.orders:
+        at, name = reading.orders[0][0], reading.orders[0][1].shop
     try:
         return service.shop(name)
     except Refused as refused:
@@ -170,11 +182,13 @@ def _checked(reading: StockReading, shop: Shop, service: Service, day: date) -> 
 
 
 def _asked(reading: StockReading, shop: Shop, service: Service, plans: Sequence[Plan]) -> _Asked:
-    at: dict[str, Path] = {key: ("parts", index) for key, index in places(reading.parts).items()}
+    at: dict[str, dict[str, Path]] = {
+        key: {what: ("parts", index, what) for what in _WHAT} for key, index in places(reading.parts).items()
+    }
     parts: list[Wanted] = []
     for (place, _), (prefix, plan) in zip(reading.orders, _prefixed(plans), strict=True):
         some = wanted_of(plan.cutting, plan.order, shop, prefix=prefix)
-        at |= {each.piece.id: (*place, *_DECIDED_BY[each.role]) for each in some}
+        at |= {each.piece.id: _decided(each, plan.order, place) for each in some}
         parts += some
     wanted = [*pieces(reading.parts), *(each.piece for each in parts)]
     count = sum(piece.count for piece in wanted)
@@ -197,6 +211,24 @@ def _asked(reading: StockReading, shop: Shop, service: Service, plans: Sequence[
     )
 
 
+def _decided(part: Wanted, order: Order, place: Path) -> dict[str, Path]:
+    """Where an order says what may be wrong with a piece."""
+    sizes = (*place, *_DECIDED_BY[part.role])
+    material, sawn = _MATERIAL.get(part.role), _SAWN.get(part.role)
+    if part.role is Role.STRIP:
+        colour = "light" if part.piece.species == order.light else "dark"
+        material, sawn = (colour,), ("grain", colour)
+    elif part.role is Role.LINE:
+        species = [line.species for line in order.lines]
+        material = ("lines", species.index(part.piece.species), "species")
+    return {
+        **dict.fromkeys(_WHAT, sizes),
+        "species": (*place, *material) if material else sizes,
+        "sawn": (*place, *sawn) if sawn else sizes,
+        **({"thickness": (*place, "thickness")} if part.role in (Role.STRIP, Role.LINE) else {}),
+    }
+
+
 def _prefixed(plans: Sequence[Plan]) -> list[tuple[str, Plan]]:
     """Each order's plan with what its parts' ids begin with: nothing where there is one order, else its number."""
     return [(f"{number}-" if len(plans) > 1 else "", plan) for number, plan in enumerate(plans, start=1)]
@@ -216,7 +248,10 @@ def _planned(wanted: _Asked, service: Service) -> StockPlan:
     # 0.2 s and 40 MB that no other path needs: numbers and solver are not even read before.
     from chequerwork.domain.stock.planning import plan_stock  # noqa: PLC0415
 
+    sold = thicknesses_nm(wanted.shop, service.tables, wanted.pieces, wanted.saw)
+    boards, buying = [*wanted.boards, *wanted.offer], wanted.reading.buy
     try:
+        unmakeable(wanted.pieces, boards, wanted.saw, sold=sold, buying=buying)
         return plan_stock(
             wanted.pieces,
             wanted.boards,
@@ -227,15 +262,18 @@ def _planned(wanted: _Asked, service: Service) -> StockPlan:
             least_lots_m3=least_lots_m3(wanted.shop, wanted.pieces),
         )
     except Refused as refused:
-        raise Refused(_placed(fault, wanted.at) for fault in refused.faults) from None
+        raise Refused(_placed(refused.faults, wanted.at)) from None
 
 
-def _placed(fault: Fault, at: Mapping[str, Path]) -> Fault:
-    """A fault of a piece at its place in the request."""
-    if fault.at[:1] != ("pieces",) or fault.at[1] not in at:
-        return fault
-    place = at[str(fault.at[1])]
-    return replace(fault, at=(*place, *fault.at[2:]) if place[0] == "parts" else place)
+def _placed(faults: Sequence[Fault], at: Mapping[str, Mapping[str, Path]]) -> Iterator[Fault]:
+    """Faults of pieces at their places in the request; a material that is lacking is told once for each place."""
+    told = set[Path]()
+    for fault in faults:
+        _, piece, what = fault.at
+        place = at[str(piece)][str(what)]
+        if what != "species" or place not in told:
+            yield replace(fault, at=place)
+        told.add(place)
 
 
 # Writing --------------------------------------------------------------------------------------------------------------

@@ -146,7 +146,7 @@ class StockRequestSchema(Closed):
     """What is to be cut, from which boards, and by which habits. Exactly one of order, orders and parts."""
 
     made = dict
-    shop = Name(about="Shop to ask; left out, that of the order, or the first one served.", example="moosgrund")
+    shop = Name(about="Shop to ask; left out, that of the first order, or the first one served.", example="moosgrund")
     order = Whole(ref="Order", about="One order: its parts, times its quantity.")
     orders = Wholes(ref="Order", most=MOST_ORDERS, about="Several orders of one shop, cut together.")
     parts = Several(WANTED_PART, least=1, most=MOST_KINDS, about="Parts, instead of an order.", ref="WantedPart")

@@ -152,6 +152,28 @@ def _sheet(stock: SheetStock, count: int, tables: Tables) -> Iterator[Board]:
         )
 
 
+def thicknesses_nm(shop: Shop, tables: Tables, pieces: Sequence[Piece], saw: Saw) -> dict[str, tuple[int, ...]]:
+    """Every thickness that boards and sheets of these woods could be bought in, by species, thick enough or not.
+
+    Parameters
+    ----------
+    shop, tables
+        What is bought, and the sizes of classes.
+    pieces
+        What is wanted; woods that the shop does not buy are left out.
+    saw
+        What flattening takes off boards; sheets stay as they are. [nm]
+    """
+    found: dict[str, tuple[int, ...]] = {}
+    for species in dict.fromkeys(piece.species for piece in pieces):
+        classes = shop.lumber[species].classes if species in shop.lumber else ()
+        boards = [to_nm(each.rough_mm) - saw.flattening_nm for each in tables.thickness_classes if each.name in classes]
+        sheets = [to_nm(stock.thickness_mm) for stock in shop.sheets if stock.material == species]
+        if boards or sheets:
+            found[species] = (*boards, *sheets)
+    return found
+
+
 def _sizes(span: Span, step_nm: int) -> tuple[int, ...]:
     """At most ``MOST_SIZES`` multiples of a step within a span, both ends among them; its upper end where none is."""
     low, high = -(-to_nm(span.low_mm) // step_nm), to_nm(span.high_mm) // step_nm
