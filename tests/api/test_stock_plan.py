@@ -385,3 +385,15 @@ def test_the_rack_beats_the_usual_allowance_for_waste(client):
     assert Decimal(allowance["saving"]) == Decimal(allowance["cost"]) - Decimal(plan["cost"])
     assert Decimal(allowance["saving"]) > 0
     assert allowance["wood_saving_pct"] > 0
+
+
+@pytest.mark.parametrize("quantity", [1, 7])
+def test_amounts_add_up_as_they_are_shown(client, quantity):
+    order = {**STOCK["order-from-rack"]["order"], "quantity": quantity}
+    tree = planned(client, {"order": order}).get_json()
+    for layout in tree["layouts"]:
+        assert Decimal(layout["cost"]) == Decimal(layout["price"]) - Decimal(layout["kept"])
+    costs = [layout["copies"] * Decimal(layout["cost"]) for layout in tree["layouts"]]
+    assert Decimal(tree["stock_plan"]["cost"]) == sum(costs) >= Decimal(tree["stock_plan"]["bound"])
+    for bought in tree["shopping"]:
+        assert Decimal(bought["cost"]) == bought["count"] * Decimal(bought["price"])

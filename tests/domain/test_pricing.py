@@ -1,6 +1,7 @@
 """From cost to price: every amount rounded once, sums to the cent, the floor never crossed, the margin kept."""
 
 import itertools
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -265,8 +266,10 @@ def test_a_batch_spreads_its_setup_over_more_boards(moosgrund):
 
 
 def a_plan_at(cost, *, sheets=False, missing=()):
-    """A stock plan of one board that comes to this cost; nothing else of it is looked at."""
+    """A stock plan of one board that comes to this cost, nothing kept taken off."""
     sawn = replay(SHEET if sheets else PLAIN, PIECES, SAW)
+    board = replace(sawn.layout.board, price=D(cost))
+    sawn = replace(sawn, layout=replace(sawn.layout, board=board), kept=D(0))
     return StockPlan(
         goal=Goal.COST,
         status=Status.GOOD,

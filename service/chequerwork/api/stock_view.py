@@ -26,7 +26,7 @@ from chequerwork.domain.stock.boards import (
     Tool,
     to_mm,
 )
-from chequerwork.domain.stock.findings import Kept, advice, leftovers
+from chequerwork.domain.stock.findings import Kept, advice, leftovers, shown, shown_bound, shown_cost
 from chequerwork.domain.stock.wanted import Wanted
 from chequerwork.quantities import format_length
 
@@ -187,7 +187,7 @@ def view(plan: StockPlan, wanted: Sequence[Wanted], allowed: Allowance | None, a
 
 def summary(plan: StockPlan, allowed: Allowance | None, asked: Asked) -> Tree:
     """What the plan comes to."""
-    by_cost = plan.goal is Goal.COST
+    by_cost, cost = plan.goal is Goal.COST, shown_cost(plan, asked.exponent)
     return {
         "status": plan.status,
         "goal": plan.goal,
@@ -195,10 +195,10 @@ def summary(plan: StockPlan, allowed: Allowance | None, asked: Asked) -> Tree:
         "boards_bought": sum(purchase.count for purchase in plan.purchases),
         "pieces": sum(_pieces(sawn) for sawn in plan.layouts),
         "pieces_missing": sum(missing.count for missing in plan.missing),
-        "cost": _money(plan.cost, asked),
+        "cost": amount(cost),
         "currency": asked.currency,
-        "reached": _money(plan.reached, asked) if by_cost else f"{plan.reached:.6f}",
-        "bound": _bound(plan, asked.exponent if by_cost else _VOLUME_DIGITS),
+        "reached": amount(cost) if by_cost else f"{plan.reached:.{_VOLUME_DIGITS}f}",
+        "bound": amount(shown_bound(plan, asked.exponent)) if by_cost else _least_volume(plan),
         "bound_unit": asked.currency if by_cost else "m3",
         "gap_pct": round(plan.gap_pct, 3),
         "volume_used_m3": round(plan.volume_used_m3, 6),
@@ -222,11 +222,11 @@ def summary(plan: StockPlan, allowed: Allowance | None, asked: Asked) -> Tree:
 _VOLUME_DIGITS: Final = 6
 
 
-def _bound(plan: StockPlan, digits: int) -> str:
+def _least_volume(plan: StockPlan) -> str:
     """Never rounded up: no plan reaches less. But one that is proven the best shows its own figure."""
     if plan.bound >= plan.reached:
-        return f"{round_money(plan.reached, digits):f}"
-    return f"{round_money(plan.bound, digits, rounding=ROUND_FLOOR):f}"
+        return f"{plan.reached:.{_VOLUME_DIGITS}f}"
+    return f"{round_money(plan.bound, _VOLUME_DIGITS, rounding=ROUND_FLOOR):f}"
 
 
 def _money(given: Decimal, asked: Asked) -> str:
@@ -251,9 +251,9 @@ def _layout(index: int, sawn: Sawn, asked: Asked) -> Tree:
         "copies": layout.copies,
         **_sizes(board.length_nm, board.width_nm, board.thickness_nm, asked),
         "sheet": board.sheet,
-        "price": _money(board.price, asked),
-        "kept": _money(sawn.kept, asked),
-        "cost": _money(sawn.cost, asked),
+        "price": amount(shown(sawn, asked.exponent).price),
+        "kept": amount(shown(sawn, asked.exponent).kept),
+        "cost": amount(shown(sawn, asked.exponent).cost),
         "parts": [
             {"part": laid.part, "stacked": laid.stacked, **_placed(laid, asked)}
             for laid in sawn.laid
@@ -358,7 +358,7 @@ def _purchase(purchase: Purchase, asked: Asked) -> Tree:
         "sheet": board.sheet,
         "count": purchase.count,
         "price": _money(board.price, asked),
-        "cost": _money(board.price * purchase.count, asked),
+        "cost": amount(round_money(board.price, asked.exponent) * purchase.count),
     }
 
 

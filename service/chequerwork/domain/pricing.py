@@ -34,6 +34,7 @@ from chequerwork.domain.order import Order
 from chequerwork.domain.packing import Parcel
 from chequerwork.domain.shop import Channel, FeeBase, PriceRules, Shop, TaxRegime
 from chequerwork.domain.stock.boards import Fate, Sawn, Status, StockPlan
+from chequerwork.domain.stock.findings import shown_cost
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -284,7 +285,7 @@ def allowance(bills: Sequence[Materials], plan: StockPlan, exponent: int) -> All
     if any(sawn.layout.board.sheet for sawn in plan.layouts):
         costs += [item.cost for bill in bills for item in bill.items if item.role == SHEETS]
     allowed = sum_of_money(tuple(round_money(cost, exponent) for cost in costs))
-    saving = allowed - round_money(plan.cost, exponent)
+    saving = allowed - shown_cost(plan, exponent)
     return Allowance(
         cost=allowed,
         saving=saving,

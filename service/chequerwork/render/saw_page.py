@@ -26,6 +26,7 @@ from chequerwork.domain.stock.boards import (
     Tool,
     to_mm,
 )
+from chequerwork.domain.stock.findings import shown_bound, shown_cost
 from chequerwork.quantities import METRIC, format_length
 from chequerwork.render.boards import area_words, board_words, headline
 from chequerwork.render.cells import plain_line
@@ -263,9 +264,9 @@ def _named(names: Sequence[str]) -> str:
 def _numbers(plan: StockPlan, units: str, exponent: int, coin: str) -> Iterator[str]:
     what = "cost" if plan.goal is Goal.COST else "wood"
     best = f"at most {_up(plan.gap_pct):.1f} % of the {what} could be saved: {_STATUS[plan.status]}"
-    cost = f"{_money(plan.cost, exponent)}{coin}, worth of kept leftovers taken off"
+    cost = f"{_money(shown_cost(plan, exponent), exponent)}{coin}, worth of kept leftovers taken off"
     if plan.goal is Goal.COST:
-        bound = f"{_RACK_FIRST} no plan costs less than {_money(plan.bound, exponent)}{coin}"
+        bound = f"{_RACK_FIRST} no plan costs less than {_money(shown_bound(plan, exponent), exponent)}{coin}"
     else:
         reached, least = _wood(float(plan.reached), units), _wood(float(plan.bound), units)
         bound = f"{reached} used, kept leftovers taken off; {_RACK_FIRST} no plan uses less than {least}"

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
+from decimal import ROUND_FLOOR, Decimal
 
 from chequerwork.domain.advice import Advice, Audience, Severity
+from chequerwork.domain.amounts import round_money
 from chequerwork.domain.stock.boards import Fate, Laid, Sawn, Status, StockPlan, to_mm
 from chequerwork.domain.stock.wanted import Wanted
 
@@ -17,6 +18,37 @@ class Kept:
     laid: Laid
     count: int
     worth: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Amounts:
+    """What one board of a layout costs, as it is shown: rounded amounts that add up."""
+
+    price: Decimal
+    kept: Decimal
+
+    @property
+    def cost(self) -> Decimal:
+        """The price, what is kept taken off."""
+        return self.price - self.kept
+
+
+def shown(sawn: Sawn, exponent: int) -> Amounts:
+    """Price and worth of one board at the currency's decimals; its cost is their difference."""
+    return Amounts(price=round_money(sawn.layout.board.price, exponent), kept=round_money(sawn.kept, exponent))
+
+
+def shown_cost(plan: StockPlan, exponent: int) -> Decimal:
+    """The plan's cost as it is shown: the sum of what is shown of its boards, a cent or two from the exact one."""
+    return sum((shown(sawn, exponent).cost * sawn.layout.copies for sawn in plan.layouts), Decimal(0))
+
+
+def shown_bound(plan: StockPlan, exponent: int) -> Decimal:
+    """The bound on the cost as it is shown: never rounded up, and the cost where that is proven to be the least."""
+    cost = shown_cost(plan, exponent)
+    if plan.bound >= plan.reached:
+        return cost
+    return min(cost, round_money(plan.bound, exponent, rounding=ROUND_FLOOR))
 
 
 def leftovers(plan: StockPlan) -> tuple[Kept, ...]:
