@@ -33,7 +33,7 @@ from chequerwork.domain.materials import Materials
 from chequerwork.domain.order import Order
 from chequerwork.domain.packing import Parcel
 from chequerwork.domain.shop import Channel, FeeBase, PriceRules, Shop, TaxRegime
-from chequerwork.domain.stock.boards import Fate, Sawn, Status, StockPlan
+from chequerwork.domain.stock.boards import Sawn, Status, StockPlan
 from chequerwork.domain.stock.findings import shown_cost
 
 
@@ -298,8 +298,7 @@ def allowance(bills: Sequence[Materials], plan: StockPlan, exponent: int) -> All
 def _cut_m3(sawn: Sawn) -> float:
     """Lumber of all boards of a layout, what is kept of them taken off."""
     board = sawn.layout.board
-    kept_nm2 = sum(laid.area.length_nm * laid.area.width_nm for laid in sawn.laid if laid.fate is Fate.LEFTOVER)
-    cut_nm3 = (board.length_nm * board.width_nm - kept_nm2) * board.thickness_nm
+    cut_nm3 = (board.length_nm * board.width_nm - sawn.kept_nm2) * board.thickness_nm
     return sawn.layout.copies * cut_nm3 * 1e-27
 
 

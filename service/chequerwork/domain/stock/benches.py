@@ -6,12 +6,10 @@ take), a strip is crosscut to blanks. A sheet may be cut the other way first; th
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 from chequerwork.domain.facts import Grain
-from chequerwork.domain.stock.boards import NM, Board, Defect, Goal, Piece, Saw
-
-SHEET_NM: Final = NM // 2  # by which a sheet's own thickness may differ from its nominal one
+from chequerwork.domain.stock.boards import SHEET_NM, Board, Defect, Goal, Piece, Saw
 
 
 class Kind(NamedTuple):

@@ -14,6 +14,7 @@ from typing import Final
 from chequerwork.domain.facts import Grain
 
 NM: Final = 1_000_000  # in a millimetre
+SHEET_NM: Final = NM // 2  # a sheet goes by a nominal thickness, which its own is as near as this
 
 
 def to_nm(size_mm: float) -> int:
@@ -210,6 +211,11 @@ class Sawn:
     def cost(self) -> Decimal:
         """Of one board, leftovers taken off."""
         return self.layout.board.price - self.kept
+
+    @property
+    def kept_nm2(self) -> int:
+        """Face of the leftovers of one board. [nm2]"""
+        return sum(each.area.length_nm * each.area.width_nm for each in self.laid if each.fate is Fate.LEFTOVER)
 
 
 class Status(StrEnum):

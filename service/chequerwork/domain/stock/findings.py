@@ -59,9 +59,8 @@ def leftovers(plan: StockPlan) -> tuple[Kept, ...]:
 def _leftovers(index: int, sawn: Sawn) -> Iterator[Kept]:
     """The worth of a board's leftovers, shared out by face: they are as thick as each other."""
     laid = [each for each in sawn.laid if each.fate is Fate.LEFTOVER]
-    faces = [each.area.length_nm * each.area.width_nm for each in laid]
-    for each, face_nm2 in zip(laid, faces, strict=True):
-        worth = sawn.kept * face_nm2 / sum(faces)
+    for each in laid:
+        worth = sawn.kept * (each.area.length_nm * each.area.width_nm) / sawn.kept_nm2
         yield Kept(layout=index, laid=each, count=sawn.layout.copies, worth=worth)
 
 

@@ -3,7 +3,17 @@
 from collections.abc import Iterator
 from itertools import count, product
 
-from chequerwork.domain.stock.benches import Band, Bench, Blank, Content, Section, Span, Strip, band_used_nm
+from chequerwork.domain.stock.benches import (
+    Band,
+    Bench,
+    Blank,
+    Content,
+    Section,
+    Span,
+    Strip,
+    band_used_nm,
+    section_used_nm,
+)
 from chequerwork.domain.stock.boards import BOARD, Cut, Layout, Tool
 
 Labels = Iterator[tuple[str, int]]  # id of the part and how many of it, for each blank in the order of ``blanks_of``
@@ -103,12 +113,8 @@ class _Sawyer:
             end = self._cut_band(piece, wide_nm, section.length_nm, band)
             if not bench.in_bands:
                 rest = end
-        used = bench.rest_nm(sum(self._used_nm(band) for band in section.bands))
-        if bench.kept(section.length_nm, used):
+        if bench.kept(section.length_nm, bench.rest_nm(section_used_nm(bench, section))):
             self.leftovers.append(rest)
-
-    def _used_nm(self, band: Band) -> int:
-        return band_used_nm(self.bench, band) + (2 * self.bench.jointing_nm if self.bench.in_bands else 0)
 
     def _cut_band(self, name: str, wide_nm: int, length_nm: int, band: Band) -> str:
         """Joint a band's near edge and rip its strips; the name of what remains."""

@@ -10,7 +10,6 @@ from chequerwork.domain.stock.benches import Kind, benches_of, blanks_of, kinds_
 from chequerwork.domain.stock.boards import (
     BOARD,
     Board,
-    Fate,
     Goal,
     Layout,
     Missing,
@@ -237,8 +236,7 @@ def _volume_m3(sawn: Sawn) -> Decimal:
 
 
 def _kept_m3(sawn: Sawn) -> Decimal:
-    faces = (laid.area.length_nm * laid.area.width_nm for laid in sawn.laid if laid.fate is Fate.LEFTOVER)
-    return Decimal(sum(faces) * sawn.layout.board.thickness_nm) * NM3_M3
+    return Decimal(sawn.kept_nm2 * sawn.layout.board.thickness_nm) * NM3_M3
 
 
 def _parts_m3(sawn: Sawn, pieces: Mapping[str, Piece]) -> Decimal:

@@ -15,6 +15,7 @@ from chequerwork.domain.facts import Grain
 from chequerwork.domain.stock.boards import (
     BOARD,
     NM,
+    SHEET_NM,
     Area,
     Board,
     Cut,
@@ -30,7 +31,6 @@ from chequerwork.domain.stock.boards import (
     Tool,
 )
 
-SHEET_NM: Final = NM // 2  # a sheet is sold by a nominal thickness; the shop's own price list bears as much
 _DIGITS: Final = 60  # of worths: more than any area in nm2 times a price has
 _NM3: Final = NM**3 * 10**9  # in a m3
 # Wood is crosscut, ripped, crosscut; a sheet may begin with either.
