@@ -29,12 +29,20 @@ class Place(NamedTuple):
     on: frozenset[int]
 
 
+class Unfinished(Exception):
+    """The least cost was not proven in time. It is not below ``bound``, nor above ``found`` where anything was."""
+
+    def __init__(self, bound: float, found: Fraction | None) -> None:
+        self.bound, self.found = bound, found
+        super().__init__(f"from {bound:.4f} to {found}")
+
+
 def least_cost(pieces: Sequence[Piece], boards: Sequence[Board], saw: Saw, *, seconds: float = 60) -> Fraction | None:
     """What the pieces cost at least, kept leftovers taken off; None where the boards do not give them.
 
     Raises
     ------
-    TimeoutError
+    Unfinished
         It was not proven in time.
     """
     model = _Model(pieces, singles(boards), saw)
@@ -45,7 +53,8 @@ def least_cost(pieces: Sequence[Piece], boards: Sequence[Board], saw: Saw, *, se
     if status == cp_model.INFEASIBLE:
         return None
     if status != cp_model.OPTIMAL:
-        raise TimeoutError(solver.status_name(status))
+        found = model.cost(solver) if status == cp_model.FEASIBLE else None
+        raise Unfinished(solver.best_objective_bound / (100 * FINE), found)
     return model.cost(solver)
 
 
