@@ -38,7 +38,6 @@ from chequerwork.domain.stock.given import (
     with_habits,
 )
 from chequerwork.domain.stock.offer import least_lots_m3, offered, rack_boards, saw_of, thicknesses_nm
-from chequerwork.domain.stock.suitable import unmakeable
 from chequerwork.domain.stock.wanted import Wanted, wanted_of
 from chequerwork.render.boards import board_svg, boards_svg
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv_rows, to_text
@@ -249,9 +248,7 @@ def _planned(wanted: _Asked, service: Service) -> StockPlan:
     from chequerwork.domain.stock.planning import plan_stock  # noqa: PLC0415
 
     sold = thicknesses_nm(wanted.shop, service.tables, wanted.pieces, wanted.saw)
-    boards, buying = [*wanted.boards, *wanted.offer], wanted.reading.buy
     try:
-        unmakeable(wanted.pieces, boards, wanted.saw, sold=sold, buying=buying)
         return plan_stock(
             wanted.pieces,
             wanted.boards,
@@ -260,6 +257,8 @@ def _planned(wanted: _Asked, service: Service) -> StockPlan:
             goal=wanted.reading.goal,
             exponent=_exponent(wanted, service),
             least_lots_m3=least_lots_m3(wanted.shop, wanted.pieces),
+            sold=sold,
+            buying=wanted.reading.buy,
         )
     except Refused as refused:
         raise Refused(_placed(refused.faults, wanted.at)) from None

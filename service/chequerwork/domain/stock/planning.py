@@ -24,7 +24,7 @@ from chequerwork.domain.stock.boards import (
 from chequerwork.domain.stock.layouts import lay_out
 from chequerwork.domain.stock.replay import replay
 from chequerwork.domain.stock.search import solve
-from chequerwork.domain.stock.suitable import unmakeable
+from chequerwork.domain.stock.suitable import Sold, unmakeable
 from chequerwork.domain.stock.tasks import Found, Task, Use
 
 NM3_M3: Final = Decimal("1e-27")
@@ -41,6 +41,8 @@ def plan_stock(
     goal: Goal,
     exponent: int,
     least_lots_m3: Mapping[str, float] | None = None,
+    sold: Sold | None = None,
+    buying: bool = True,
 ) -> StockPlan:
     """From which boards the pieces come, cut how.
 
@@ -61,13 +63,17 @@ def plan_stock(
         Decimals of the currency.
     least_lots_m3
         By species, the least volume of one thickness that is sold. [m3]
+    sold
+        By species, every thickness that could be bought, too thin ones included: for the words of a refusal. [nm]
+    buying
+        Whether what is on offer may be bought: for the same words.
 
     Raises
     ------
     Refused
         Pieces that no board gives, at ("pieces", id, what is wrong: "length", "width", "thickness" or "species").
     """
-    unmakeable(pieces, [*boards, *offer], saw)
+    unmakeable(pieces, [*boards, *offer], saw, sold=sold, buying=buying)
     given = {board.id: number for number, board in enumerate((*boards, *offer))}
     boards, offer = sorted(boards, key=_size), sorted(offer, key=_size)  # the same question in another order
     smallest = SMALLEST_M3 if goal is Goal.VOLUME else Decimal(1).scaleb(-exponent)
