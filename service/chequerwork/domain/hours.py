@@ -11,7 +11,7 @@ from chequerwork.domain.facts import Operation, Tables
 from chequerwork.domain.finishing import Finishing
 from chequerwork.domain.geometry import Geometry
 from chequerwork.domain.order import Order
-from chequerwork.domain.shop import Labour, Shop
+from chequerwork.domain.shop import Labour, Promise, Shop
 
 Z80, Z95 = NormalDist().inv_cdf(0.80), NormalDist().inv_cdf(0.95)
 
@@ -44,6 +44,16 @@ class Hours:
     def p95_h(self) -> float:
         """Exceeded in one order of twenty. [h]"""
         return likely_up_to_h(self.expected_h, self.sd_h, Z95)
+
+    def at(self, promise: Promise) -> float:
+        """Hours that hold as safely as promised. [h]"""
+        match promise:
+            case Promise.P80:
+                return self.p80_h
+            case Promise.P95:
+                return self.p95_h
+            case _:
+                return self.expected_h
 
 
 def pert_mean(optimistic: float, likely: float, pessimistic: float) -> float:

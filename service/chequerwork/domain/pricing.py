@@ -156,7 +156,7 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
 
     def cost_at(hours_h: float) -> Decimal:
         """Cost if the work takes so long."""
-        over_h, rules = hours_h - hours.expected_h, shop.price
+        over_h, rules = hours_h - hours.at(shop.price.holds_at), shop.price
         return cost_if_longer(cost_total, over_h, shop.labour.rate_h, rules.overhead_pct, exponent)
 
     return Price(
@@ -258,7 +258,7 @@ def _costs(
         if amount:
             yield Cost(code=code, title=title, amount=amount)
     waste = percent_of(bought, shop.price.waste_pct, exponent)
-    labour = round_money(money(hours.expected_h, shop.labour.rate_h), exponent)
+    labour = round_money(money(hours.at(shop.price.holds_at), shop.labour.rate_h), exponent)
     yield Cost(code="waste", title="Pieces that fail", amount=waste)
     yield Cost(code="labour", title="Labour", amount=labour)
     overhead = percent_of(bought + waste + labour, shop.price.overhead_pct, exponent)

@@ -96,7 +96,8 @@ def work_plan(order: Order, shop: Shop, tables: Tables, hours: Hours, finishing:
 
 def tasks_of(shop: Shop, tables: Tables, hours: Hours, finishing: Finishing) -> Iterator[Task]:
     """The precedence graph in build order: each operation after the one that makes what it works on."""
-    minutes = {work.code: whole_minutes(work.expected_h) for work in hours.work}
+    stretch = hours.at(shop.calendar.holds_at) / hours.expected_h
+    minutes = {work.code: whole_minutes(work.expected_h * stretch) for work in hours.work}
     titles = {work.code: work.title for work in hours.work}
     cure_min = whole_minutes(tables.adhesives[shop.consumables.adhesive].machine_after_h)
     glued = {"glue_strips", "glue_bars", "lines", "base", "frame"}

@@ -29,6 +29,15 @@ class FeeBase(StrEnum):
     GROSS_WITH_SHIPPING = "gross_with_shipping"
 
 
+class Promise(StrEnum):
+    """How safely a price or a date holds: at the expected hours, or at hours that so many orders in a hundred keep."""
+
+    EXPECTED = "expected"
+    P50 = "p50"
+    P80 = "p80"
+    P95 = "p95"
+
+
 class KeyRole(StrEnum):
     """What an access key opens: a storefront's customer view or the maker's workshop view."""
 
@@ -196,6 +205,7 @@ class Calendar:
     holidays: frozenset[date]
     free_from: date | None  # first day with room for new work; None = at once
     ship_weekdays: tuple[int, ...]  # days on which parcels leave, Monday = 0
+    holds_at: Promise = Promise.EXPECTED  # how safe the dates are that a customer reads
 
     def is_working(self, day: date) -> bool:
         """Whether hands work on this day."""
@@ -220,6 +230,7 @@ class PriceRules:
     price_step: Decimal  # shown unit price is the next multiple of this ...
     price_ending: Decimal  # ... plus this: step 10, ending 9 gives 449
     valid_days: int
+    holds_at: Promise = Promise.EXPECTED  # hours that the price is made of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

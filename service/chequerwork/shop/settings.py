@@ -23,6 +23,7 @@ from chequerwork.domain.shop import (
     Machines,
     Packing,
     PriceRules,
+    Promise,
     Ranges,
     SheetStock,
     Shop,
@@ -268,6 +269,7 @@ def _calendar(at: Section) -> Calendar:
         holidays=frozenset(at.items("holidays", day)),
         free_from=at.read_or("free_from", day, None),
         ship_weekdays=tuple(sorted(at.items("ship_on", weekday, least=1))),
+        holds_at=at.read_or("holds_at", choice("promise", Promise), Promise.EXPECTED),
     )
 
 
@@ -287,6 +289,7 @@ def _price(at: Section) -> PriceRules:
         price_step=at.read("step", money(positive=True)),
         price_ending=at.read("ending", money()),
         valid_days=at.read("valid_days", whole(1, 365)),
+        holds_at=at.read_or("holds_at", choice("promise", Promise), Promise.EXPECTED),
     )
     if at.sound("step", "ending") and found.price_ending >= found.price_step:
         detail = f"ending is {found.price_ending}, step is {found.price_step}. Give an ending below the step."
