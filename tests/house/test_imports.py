@@ -27,8 +27,9 @@ DOMAIN_ORDER = [
     "stock.suitable", "stock.lattice", "stock.patterns", "stock.layouts", "stock.start", "stock.tasks",
     "stock.few", "stock.improve", "stock.master", "stock.search", "stock.planning", "stock.findings", "stock",
     "materials", "finishing", "hours", "schedule", "packing", "limits", "listings", "compliance", "pricing",
-    "asked", "construction", "completion", "remedies", "plan", "explain.steps", "explain.mass", "explain.board",
-    "explain.cuts", "explain.buying", "explain.seasons", "explain.work", "explain.selling", "explain",
+    "asked", "construction", "completion", "remedies", "plan", "variation", "explain.steps", "explain.mass",
+    "explain.board", "explain.cuts", "explain.buying", "explain.seasons", "explain.work", "explain.selling",
+    "explain",
 ]  # fmt: skip
 
 # Room -> what it may import of ours. A room may always import itself; the domain's own order is checked besides.
@@ -69,7 +70,7 @@ ALONE = {
 # time zone table, which is a fact of the calendar like any other.
 DOMAIN_STDLIB = {
     "bisect", "collections", "dataclasses", "datetime", "decimal", "difflib", "enum", "fractions", "functools",
-    "itertools", "math", "statistics", "types", "typing", "unicodedata", "zoneinfo",
+    "itertools", "math", "operator", "statistics", "types", "typing", "unicodedata", "zoneinfo",
 }  # fmt: skip
 TYPES_ONLY = {"_typeshed"}  # exists for type checkers alone; never imported when the program runs
 
