@@ -80,6 +80,7 @@ def _round(amount: Decimal | int, decimals: int, rounding: str = ROUND_HALF_UP) 
 # A value that misses a whole number by a billionth is that number: a binary tail, which no calculator shows.
 _FUNCTIONS: Numbers = {
     "abs": abs, "max": max, "min": min, "sum": sum, "sorted": sorted, "product": math.prod, "sqrt": math.sqrt,
+    "log": math.log, "sum_of_powers": lambda count, exponent: sum(x**exponent for x in range(1, count + 1)),
     "tan": _tan, "atan": lambda ratio: math.degrees(math.atan(ratio)), "round": _round,
     "normal": NormalDist().cdf, "normal_inverse": NormalDist().inv_cdf,
     "ceil": lambda value: math.ceil(float(value) - 1e-9),

@@ -1,6 +1,7 @@
 """Hours with their spread, and a plan whose hands keep the shop's hours while glue and finish cure round the clock."""
 
 import itertools
+import math
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -9,9 +10,10 @@ import pytest
 from builders import a_frame, a_plan, altered
 
 from chequerwork.domain.advice import Severity
-from chequerwork.domain.hours import Hours, sum_sd
+from chequerwork.domain.hours import sum_sd
 from chequerwork.domain.order import Base, Hold, Line
 from chequerwork.domain.schedule import WorkingHours, whole_minutes
+from chequerwork.domain.shop import LearningForm, OwnHours, Promise
 
 VIENNA = ZoneInfo("Europe/Vienna")
 WEEKDAYS_9_TO_17 = (((9 * 60, 17 * 60),),) * 5 + ((), ())
@@ -53,7 +55,7 @@ def test_hours_are_setup_and_units_at_the_shops_pace(moosgrund, tables):
     norm = tables.operations["mill"]
     scale = mill.likely_h / norm.likely_h
     assert mill.expected_h == pytest.approx(scale * (norm.optimistic_h + 4 * norm.likely_h + norm.pessimistic_h) / 6)
-    assert mill.sd_h == pytest.approx(scale * (norm.pessimistic_h - norm.optimistic_h) / 6)
+    assert mill.sd_h == pytest.approx(math.sqrt((mill.expected_h - mill.low_h) * (mill.high_h - mill.expected_h) / 7))
 
 
 def test_the_shops_own_hours_go_before_the_norm(moosgrund):
@@ -105,15 +107,59 @@ def test_hours_of_the_order_are_the_sum_and_their_spread_depends_on_correlation(
     hours = a_plan(moosgrund).hours
     sds = tuple(each.sd_h for each in hours.work)
     assert hours.expected_h == pytest.approx(sum(each.expected_h for each in hours.work))
-    assert hours.sd_h == sum_sd(sds, 0.6)
+    assert hours.spread.mean == pytest.approx(hours.expected_h)
+    # Of the hours themselves the correlation is a little less than of the scores behind them.
+    assert sum_sd(sds, 0.58) < hours.sd_h < sum_sd(sds, 0.6)
     assert sum_sd(sds, 0.0) < hours.sd_h < sum_sd(sds, 1.0) == pytest.approx(sum(sds))
 
 
-def test_percentiles_are_those_of_the_normal_distribution():
-    """0.8416 and 1.6449 standard deviations (from memory: any table of the normal distribution)."""
-    hours = Hours(work=(), expected_h=10.0, sd_h=2.0)
-    assert hours.p80_h == pytest.approx(10 + 2 * 0.8416, abs=5e-4)
-    assert hours.p95_h == pytest.approx(10 + 2 * 1.6449, abs=5e-4)
+def test_setup_and_run_make_the_likely_hours_and_lie_between_the_outer_ones(moosgrund):
+    for each in a_plan(moosgrund, quantity=3, frame=a_frame()).hours.work:
+        assert each.setup_h + each.run_h == pytest.approx(each.likely_h)
+        assert each.low_h <= each.likely_h <= each.expected_h <= each.high_h
+
+
+def test_a_promise_is_kept_by_more_hours_the_safer_it_is(moosgrund):
+    hours = a_plan(moosgrund).hours
+    assert hours.p50_h < hours.expected_h < hours.p80_h < hours.p95_h
+    assert [hours.at(promise) for promise in Promise] == [hours.expected_h, hours.p50_h, hours.p80_h, hours.p95_h]
+
+
+def test_hours_that_nobody_asks_for_are_not_worked_out(moosgrund):
+    hours = a_plan(moosgrund).hours
+    assert hours.at(Promise.EXPECTED) == hours.expected_h
+    assert hours._spread is None
+    assert hours.p80_h > hours.expected_h
+    assert hours._spread is not None
+    assert hours == a_plan(moosgrund).hours
+
+
+@pytest.mark.parametrize(
+    ("form", "ratio"),
+    [("cumulative_average", 4**-0.074001), ("unit", (1 + 2**-0.074001 + 3**-0.074001 + 4**-0.074001) / 4)],
+)
+def test_a_batch_teaches_run_time_and_not_setup(moosgrund, form, ratio):
+    """ln 0.95 / ln 2 = -0.074001; four boards; by Wright the average of them, by Crawford each its own time."""
+    labour = {"learning": 0.95, "learning_form": LearningForm(form)}
+    before, after = (work(a_plan(shop, quantity=4)) for shop in (moosgrund, altered(moosgrund, labour=labour)))
+    for code, each in after.items():
+        assert each.setup_h == before[code].setup_h
+        assert each.run_h == pytest.approx(before[code].run_h * ratio, rel=1e-5)
+    alone = work(a_plan(altered(moosgrund, labour=labour)))
+    assert alone == work(a_plan(moosgrund))
+
+
+def test_a_shops_own_spread_goes_before_the_norms(moosgrund):
+    """Half to three times the likely hours, which stay the same; a side left out keeps the norm's proportion."""
+    own = OwnHours(setup_h=0.2, unit_h=1.6, low=0.5, high=3.0)
+    half = OwnHours(setup_h=0.2, unit_h=1.6, high=3.0)
+    told, partly, plain = (
+        work(a_plan(altered(moosgrund, labour={"hours": {"flatten_field": each}})))["flatten_field"]
+        for each in (own, half, OwnHours(setup_h=0.2, unit_h=1.6))
+    )
+    assert (told.low_h, told.high_h) == pytest.approx((0.5 * told.likely_h, 3 * told.likely_h))
+    assert (partly.low_h, partly.high_h) == pytest.approx((plain.low_h, told.high_h))
+    assert told.likely_h == partly.likely_h == plain.likely_h
 
 
 # Working time -----------------------------------------------------------------------------------------------------

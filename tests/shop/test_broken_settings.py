@@ -122,6 +122,13 @@ SLIPS = [
     slip("clamp of a giant", ("machines", "clamp_force"), "60 kN", "out-of-range", "100 N to 50000 N"),
     slip("no spare bars", ("machines", "spare_bars"), ..., "missing", "spare_bars is missing"),
     slip("free work", ("labour", "rate_per_hour"), "0", "out-of-range", "above 0"),
+    slip("learning that halves time", ("labour", "learning"), "40 %", "out-of-range", "40 %", "50 % to 100 %"),
+    slip("learning without a unit", ("labour", "learning"), 0.95, "wrong-type", "in quotes"),
+    slip("unknown curve", ("labour", "learning_form"), "wright", "unknown-name", "cumulative_average, unit"),
+    slip("least hours above the likely", ("labour", "hours", "frame", "low"), "120 %", "out-of-range", "1 % to 100 %"),
+    slip(
+        "most hours below the likely", ("labour", "hours", "frame", "high"), "80 %", "out-of-range", "100 % to 1000 %"
+    ),
     slip("pace as a percentage", ("labour", "pace"), "95 %", "wrong-type", "number without quotes"),
     slip("unknown operation", ("labour", "hours", "sanding"), {"setup": "1 h", "unit": "1 h"}, "unknown-name", "sand"),
     slip("hours without a unit", ("labour", "hours", "frame", "unit"), "0.3", "unit-missing", "min"),

@@ -7,7 +7,7 @@ from decimal import Decimal
 import pint
 import pytest
 
-from chequerwork.domain.shop import FeeBase, KeyRole, TaxRegime
+from chequerwork.domain.shop import FeeBase, KeyRole, OwnHours, TaxRegime
 from chequerwork.shop.access import DEMO_SHOPS
 from chequerwork.shop.loader import demo_folder, load_shop, load_shops
 from chequerwork.shop.readers import BOARD_FOOT_M3, FOOT_M, FOOT_M2, FOOT_M3, GALLON_L, POUND_KG
@@ -49,7 +49,7 @@ def test_values_arrive_in_canonical_units(shops):
     assert coast.workshop_climate.temperature_c == pytest.approx(18.8889, abs=1e-4)
     assert coast.packing.round_up_kg == pytest.approx(0.45359237, rel=1e-12)
     assert alps.lumber["pear"].price_m3 == Decimal(3650)
-    assert alps.labour.hours["flatten_field"] == (0.2, 1.6)
+    assert alps.labour.hours["flatten_field"] == OwnHours(setup_h=0.2, unit_h=1.6)
     assert alps.channels["online_marketplace"].fee_pct == Decimal("13.5")
     assert alps.channels["market_fair"].fee_base is FeeBase.NET
     assert alps.calendar.windows[4] == ((450, 750),)

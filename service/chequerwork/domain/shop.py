@@ -29,6 +29,13 @@ class FeeBase(StrEnum):
     GROSS_WITH_SHIPPING = "gross_with_shipping"
 
 
+class LearningForm(StrEnum):
+    """What the curve of learning tells: the average of all boards so far, or the time of the last one."""
+
+    CUMULATIVE_AVERAGE = "cumulative_average"  # Wright
+    UNIT = "unit"  # Crawford
+
+
 class Promise(StrEnum):
     """How safely a price or a date holds: at the expected hours, or at hours that so many orders in a hundred keep."""
 
@@ -187,13 +194,25 @@ class FinishOffer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OwnHours:
+    """The shop's own hours of an operation, and how far they spread as fractions of the likely ones."""
+
+    setup_h: float
+    unit_h: float
+    low: float | None = None  # None = in the norm's proportion
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Labour:
-    """Rate and habits of the hands. ``hours`` overrides the norm of an operation: (setup, per unit) in hours."""
+    """Rate and habits of the hands. ``hours`` overrides the norm of an operation."""
 
     rate_h: Decimal
     pace: float  # 1 = the norm table; 1.1 = ten percent slower
-    correlation: float  # between the hours of two operations, 0..1
-    hours: Mapping[str, tuple[float, float]]
+    correlation: float  # between the scores of two operations, 0..1: see ``chance``
+    hours: Mapping[str, OwnHours]
+    learning: float = 1.0  # of run time: what is left whenever a batch doubles; 1 = a batch teaches nothing
+    learning_form: LearningForm = LearningForm.CUMULATIVE_AVERAGE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -142,6 +142,12 @@ def rate(low_pct: float, high_pct: float) -> Reader[Decimal]:
     return lambda value: Decimal(repr(read_pct(value)))
 
 
+def share(low_pct: float, high_pct: float) -> Reader[float]:
+    """A percentage as a text such as ``"70 %"``, as a fraction."""
+    read_pct = percent(low_pct, high_pct)
+    return lambda value: read_pct(value) / 100
+
+
 def temperature(low_c: float, high_c: float) -> Reader[float]:
     """A temperature as a text such as ``"20 degC"``, in degC."""
     return _quantity(parse_temperature, low_c, high_c, "degC", "20 degC")

@@ -19,8 +19,10 @@ from chequerwork.domain.shop import (
     FinishOffer,
     KeyRole,
     Labour,
+    LearningForm,
     Lumber,
     Machines,
+    OwnHours,
     Packing,
     PriceRules,
     Promise,
@@ -57,6 +59,7 @@ from chequerwork.shop.readers import (
     plain_text,
     rate,
     secret_bytes,
+    share,
     slug,
     span,
     temperature,
@@ -255,11 +258,21 @@ def _labour(at: Section, tables: Tables) -> Labour:
         pace=at.read("pace", number(0.2, 5)),
         correlation=at.read("correlation", number(0, 1)),
         hours=at.named("hours", operation, lambda _code, section: _operation_hours(section)),
+        learning=at.read_or("learning", share(50, 100), 1.0),
+        learning_form=at.read_or("learning_form", choice("form of learning", LearningForm), _WRIGHT),
     )
 
 
-def _operation_hours(at: Section) -> tuple[float, float]:
-    return at.read("setup", hours(0, 40)), at.read("unit", hours(0, 40))
+def _operation_hours(at: Section) -> OwnHours:
+    return OwnHours(
+        setup_h=at.read("setup", hours(0, 40)),
+        unit_h=at.read("unit", hours(0, 40)),
+        low=at.read_or("low", share(1, 100), None),
+        high=at.read_or("high", share(100, 1000), None),
+    )
+
+
+_WRIGHT = LearningForm.CUMULATIVE_AVERAGE
 
 
 def _calendar(at: Section) -> Calendar:

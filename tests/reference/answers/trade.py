@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from decimal import ROUND_HALF_EVEN, Decimal
+from statistics import NormalDist
 
 from builders import a_plan, altered, an_order, demo_shops, demo_tables
 from reference.answers.registry import checks_formulas
@@ -10,7 +11,7 @@ from chequerwork.domain import limits
 from chequerwork.domain.amounts import round_money
 from chequerwork.domain.arithmetic import round_up
 from chequerwork.domain.geometry import Rect, lay_out
-from chequerwork.domain.hours import Hours, pert_sd, sum_sd
+from chequerwork.domain.hours import cumulative_average, likely_up_to_h, pert_sd, sum_sd, unit_average
 from chequerwork.domain.packing import carton_side_mm, is_flat, pack
 from chequerwork.domain.pricing import _fees, _unit, net_for_margin
 from chequerwork.domain.shop import Channel, FeeBase, TaxRegime
@@ -51,16 +52,27 @@ def sd_of_spans(*, spans, correlation):
 
 @checks_formulas("hours.likely_up_to_h")
 def p80_h(*, expected_h, sd_h):
-    return Hours(work=(), expected_h=expected_h, sd_h=sd_h).p80_h
+    """As the notes have it, as if hours were normal; ours lean to the long side (``chance``)."""
+    return likely_up_to_h(expected_h, sd_h, NormalDist().inv_cdf(0.80))
 
 
 @checks_formulas("hours.operation_h")
-def hours_per_board(*, setup_h, run_h, boards):
+def hours_per_board(*, setup_h, run_h, boards, learning=1.0):
     """A norm of one operation whose driver is a board, in a shop that keeps to the norm."""
     norm = replace(TABLES.operations["pack"], setup_h=setup_h, unit_h=run_h)
-    shop = altered(MOOSGRUND, labour={"pace": 1.0, "hours": {}})
+    shop = altered(MOOSGRUND, labour={"pace": 1.0, "hours": {}, "learning": learning})
     facts = altered(TABLES, operations={"pack": norm})
     return a_plan(shop, tables=facts, quantity=boards).hours.work[0].likely_h / boards
+
+
+@checks_formulas("hours.cumulative_average")
+def wright_total(*, first, rate, boards):
+    return boards * cumulative_average(first, rate, boards)
+
+
+@checks_formulas("hours.unit_average")
+def crawford_total(*, first, rate, boards):
+    return boards * unit_average(first, rate, boards)
 
 
 # Parcel ---------------------------------------------------------------------------------------------------------------

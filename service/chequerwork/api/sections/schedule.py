@@ -10,7 +10,14 @@ from chequerwork.domain.advice import Audience
 from chequerwork.domain.plan import Plan
 
 SHAPES: Final[Mapping[str, Fields]] = {
-    "Hours": {"expected": num(), "p80": num("Exceeded in one order of five."), "p95": num(), "sd": num()},
+    "Hours": {
+        "expected": num("The mean: what many such orders take on average."),
+        "p50": num("Exceeded in every second order."),
+        "p80": num("Exceeded in one order of five."),
+        "p95": num("Exceeded in one order of twenty."),
+        "sd": num("Standard deviation."),
+        "correlation": num("The shop's: how far a slow day slows every operation, 0 to 1."),
+    },
     "Step": {
         "code": text(),
         "title": text(),
@@ -51,9 +58,11 @@ def view(plan: Plan, caller: Audience) -> Tree:
     tree["time_zone"] = plan.shop.calendar.time_zone
     tree["hands_on_h"] = {
         "expected": round(hours.expected_h, 2),
+        "p50": round(hours.p50_h, 2),
         "p80": round(hours.p80_h, 2),
         "p95": round(hours.p95_h, 2),
         "sd": round(hours.sd_h, 2),
+        "correlation": hours.correlation,
     }
     offsets: dict[timedelta | None, str] = {}
     tree["steps"] = [

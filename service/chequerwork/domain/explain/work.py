@@ -5,12 +5,13 @@ from chequerwork.domain.arithmetic import times, total
 from chequerwork.domain.explain.steps import Ledger
 from chequerwork.domain.finishing import Grade, coat_ml, order_edge_mm, sanded_m2, size_ratio, surface_m2
 from chequerwork.domain.hours import (
-    Z80,
-    Z95,
+    CURVES,
+    SHARES,
     likely_up_to_h,
     operation_h,
+    pert_beta_sd,
     pert_mean,
-    pert_sd,
+    points_of,
     scaled_h,
     sum_sd,
     units_of,
@@ -46,28 +47,37 @@ def _ladder(ledger: Ledger, side: str, grades: tuple[Grade, ...]) -> None:
 
 def schedule(plan: Plan, ledger: Ledger, _: Audience) -> None:
     """Hours of every operation as a three-point estimate, their sum and its spread, and whole minutes."""
-    labour, at = plan.shop.labour, ledger.at
+    labour, at, found = plan.shop.labour, ledger.at, plan.hours
     units = units_of(plan.order, plan.geometry, plan.cutting, plan.finishing)
+    learning, place = _learning(plan, ledger), ("hands_on_h", "expected")
     means, sds = [], []
-    for work in plan.hours.work:
-        norm = plan.tables.operations[work.code]
-        setup_h, unit_h = labour.hours.get(work.code, (norm.setup_h, norm.unit_h))
-        place, name = ("hands_on_h", "expected"), norm.title
+    for work in found.work:
+        norm, name = plan.tables.operations[work.code], work.title
+        setup_h, unit_h, (norm_low_h, norm_likely_h, norm_high_h) = points_of(norm, labour)
         count = times(units[work.code], plan.order.quantity)
-        rates = {"setup_h": setup_h, "unit_h": unit_h, "units": count, "pace": labour.pace}
+        rates = {"setup_h": setup_h, "unit_h": unit_h, "units": count, "learning": learning, "pace": labour.pace}
         likely_h = at(*place, part=f"{name}: likely")(operation_h, **rates)
-        scale = {"norm_likely_h": norm.likely_h, "likely_h": likely_h}
-        low_h = at(*place, part=f"{name}: optimistic")(scaled_h, norm_h=norm.optimistic_h, **scale)
-        high_h = at(*place, part=f"{name}: pessimistic")(scaled_h, norm_h=norm.pessimistic_h, **scale)
-        points = {"optimistic": low_h, "likely": likely_h, "pessimistic": high_h}
-        means.append(at(*place, part=name, unit="h")(pert_mean, **points))
+        scale = {"norm_likely_h": norm_likely_h, "likely_h": likely_h}
+        low_h = at(*place, part=f"{name}: optimistic")(scaled_h, norm_h=norm_low_h, **scale)
+        high_h = at(*place, part=f"{name}: pessimistic")(scaled_h, norm_h=norm_high_h, **scale)
         outer = {"optimistic": low_h, "pessimistic": high_h}
-        sds.append(at("hands_on_h", "sd", part=name, unit="h")(pert_sd, **outer))
+        means.append(at(*place, part=name, unit="h")(pert_mean, likely=likely_h, **outer))
+        sds.append(at("hands_on_h", "sd", part=name, unit="h")(pert_beta_sd, mean=means[-1], **outer))
     expected_h = at("hands_on_h", "expected", unit="h")(total, parts=tuple(means))
-    sd_h = at("hands_on_h", "sd", unit="h")(sum_sd, sds=tuple(sds), correlation=labour.correlation)
-    for name, deviations in (("p80", Z80), ("p95", Z95)):
-        at("hands_on_h", name)(likely_up_to_h, expected_h=expected_h, sd_h=sd_h, deviations=deviations)
+    sd_h = at("hands_on_h", "sd", unit="h")(sum_sd, sds=tuple(sds), correlation=found.spread.correlation)
+    for promise, share in SHARES.items():
+        deviations = found.spread.deviations(share)
+        at("hands_on_h", promise)(likely_up_to_h, expected_h=expected_h, sd_h=sd_h, deviations=deviations)
     _minutes(plan, ledger)
+
+
+def _learning(plan: Plan, ledger: Ledger) -> float:
+    """What a batch teaches, where the shop says that it does."""
+    labour, boards = plan.shop.labour, plan.order.quantity
+    if labour.learning == 1 or boards == 1:
+        return 1.0
+    entry = ledger.at("hands_on_h", "expected", part="run time of a board, of the first one's", unit="ratio")
+    return entry(CURVES[labour.learning_form], first=1.0, rate=labour.learning, boards=boards)
 
 
 def _minutes(plan: Plan, ledger: Ledger) -> None:
