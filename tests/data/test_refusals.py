@@ -62,7 +62,7 @@ MISTAKES = [
      "c_radial_per_pct", "wrong-order"),
     ("species.csv", "5.8,11.8,0.002,0.0041,6450", "11.8,5.8,0.002,0.0041,6450", None,
      "shrink_radial_pct", "wrong-order"),
-    ("adhesives.csv", "10,0.7,2.1,GLUE-MAG", "10,2.1,0.7,GLUE-MAG", None, "pressure_low_mpa", "wrong-order"),
+    ("adhesives.csv", "2,0.7,2.1,GLUE-MAG", "2,2.1,0.7,GLUE-MAG", None, "pressure_low_mpa", "wrong-order"),
     ("sheets.csv", "6.5,6.1,6.9,", "6.5,6.9,6.1,", None, "thickness_low_mm", "wrong-order"),
     ("thickness_classes.csv", "6/4,38.1,33.3375", "6/4,33.3375,38.1", None, "surfaced_mm", "wrong-order"),
     ("thickness_classes.csv", "5/4,31.75,", "5/4,39.75,", "6/4,38.1", "rough_mm", "wrong-order"),

@@ -22,7 +22,6 @@ FORMULAS = [path for path in BEHIND if path.parent.name == "domain"]
 # What a table or a shop file holds although no answer shows it or is computed with it yet, and why it stays.
 WAITING = {
     "Abrasive.system": "tells the two norms apart in the file",
-    "Adhesive.clamp_h": "waits run from machine_after_h, which is longer",
     "Adhesive.full_cure_h": "for the work plan's last glue-up",
     "Pressure.density_low_kg_m3": "checked to begin where the class below ends",
     "Sheet.thickness_low_mm": "true thickness of a nominal sheet",

@@ -24,7 +24,6 @@ from chequerwork.domain.facts import (
     Formula,
     Game,
     Notice,
-    Operation,
     Period,
     Pressure,
     Room,
@@ -45,7 +44,6 @@ BASES = ("published", "shrinkage")  # of a second pair of coefficients
 MEMORY = "MEM"  # the source of what was read nowhere
 PROMPT = "This is a prompt, not advice."
 RADIAL_EXCUSE = "radial above tangential"
-DRIVERS = ("strips", "panels", "m2", "joints", "edges", "rails", "m2 x grits", "coats", "boards")
 
 _SECOND = ("c_radial_alt_per_pct", "c_tangential_alt_per_pct", "c_alt_basis", "c_alt_source")
 _COLOUR = re.compile(r"#[0-9a-f]{6}")
@@ -278,6 +276,8 @@ def finish(row: Row, grades: Mapping[str, Abrasive]) -> Finish:
         between_coats=row.raw("between_coats") or None,
         coats_per_day=row.whole("coats_per_day", 1, 12),
         min_temperature_c=row.number("min_temperature_c", 0, 30),
+        reference_temperature_c=row.number("reference_temperature_c", 15, 25),
+        per_10c=row.number("per_10c", 1, 5),
         self_heating_rags=row.flag("self_heating_rags"),
         gloss=row.flag("gloss"),
         confidence=row.raw("confidence"),
@@ -307,15 +307,17 @@ def adhesive(row: Row) -> Adhesive:
         machine_after_h=row.number("machine_after_h", 0.5, 168),
         full_cure_h=row.number("full_cure_h", 1, 720),
         min_temperature_c=row.number("min_temperature_c", 0, 30),
+        reference_temperature_c=row.number("reference_temperature_c", 15, 25),
+        per_10c=row.number("per_10c", 1, 5),
         pressure_low_mpa=row.number("pressure_low_mpa", 0.01, 3),
         pressure_high_mpa=row.number("pressure_high_mpa", 0.01, 3),
         confidence=row.raw("confidence"),
         note=row.raw("note"),
         source=row.raw("source"),
     )
-    _check_order(row, "pressure_low_mpa", made.pressure_low_mpa, made.pressure_high_mpa)
-    _check_order(row, "clamp_h", made.clamp_h, made.machine_after_h)
-    _check_order(row, "machine_after_h", made.machine_after_h, made.full_cure_h)
+    check_order(row, "pressure_low_mpa", made.pressure_low_mpa, made.pressure_high_mpa)
+    check_order(row, "clamp_h", made.clamp_h, made.machine_after_h)
+    check_order(row, "machine_after_h", made.machine_after_h, made.full_cure_h)
     return made
 
 
@@ -332,8 +334,8 @@ def pressure(row: Row) -> Pressure:
         note=row.raw("note"),
         source=row.raw("source"),
     )
-    _check_order(row, "density_low_kg_m3", made.density_low_kg_m3, made.density_high_kg_m3)
-    _check_order(row, "low_mpa", made.low_mpa, made.high_mpa)
+    check_order(row, "density_low_kg_m3", made.density_low_kg_m3, made.density_high_kg_m3)
+    check_order(row, "low_mpa", made.low_mpa, made.high_mpa)
     return made
 
 
@@ -354,8 +356,8 @@ def sheet(row: Row) -> Sheet:
         note=row.raw("note"),
         source=row.raw("source"),
     )
-    _check_order(row, "thickness_low_mm", made.thickness_low_mm, made.thickness_high_mm)
-    _check_order(row, "width_mm", made.width_mm, made.length_mm)
+    check_order(row, "thickness_low_mm", made.thickness_low_mm, made.thickness_high_mm)
+    check_order(row, "width_mm", made.width_mm, made.length_mm)
     return made
 
 
@@ -371,7 +373,7 @@ def room(row: Row) -> Room:
         note=row.text("note"),
         source=row.raw("source"),
     )
-    _check_order(row, "low_rh_pct", made.low_rh_pct, made.high_rh_pct)
+    check_order(row, "low_rh_pct", made.low_rh_pct, made.high_rh_pct)
     return made
 
 
@@ -384,7 +386,7 @@ def thickness_class(row: Row) -> ThicknessClass:
         confidence=row.raw("confidence"),
         source=row.raw("source"),
     )
-    _check_order(row, "surfaced_mm", made.surfaced_mm, made.rough_mm)
+    check_order(row, "surfaced_mm", made.surfaced_mm, made.rough_mm)
     return made
 
 
@@ -401,7 +403,7 @@ def game(row: Row) -> Game:
         note=row.raw("note"),
         source=row.raw("source"),
     )
-    _check_order(row, "square_low_mm", made.square_low_mm, made.square_high_mm)
+    check_order(row, "square_low_mm", made.square_low_mm, made.square_high_mm)
     return made
 
 
@@ -414,27 +416,7 @@ def fit_band(row: Row) -> FitBand:
         high=math.inf if high is None else high,
         source=row.raw("source"),
     )
-    _check_order(row, "low", made.low, made.high)
-    return made
-
-
-def operation(row: Row) -> Operation:
-    """Norm for one operation of the build."""
-    made = Operation(
-        code=row.matching("code", SNAKE, "glue_strips"),
-        title=row.text("title"),
-        driver=row.one_of("driver", DRIVERS),
-        setup_h=row.number("setup_h", 0, 40),
-        unit_h=row.number("unit_h", 0, 40),
-        units_reference=row.number("units_reference", 0.01, 1_000),
-        optimistic_h=row.number("optimistic_h", 0, 100),
-        likely_h=row.number("likely_h", 0, 100),
-        pessimistic_h=row.number("pessimistic_h", 0, 100),
-        confidence=row.raw("confidence"),
-        source=row.raw("source"),
-    )
-    _check_order(row, "optimistic_h", made.optimistic_h, made.likely_h)
-    _check_order(row, "likely_h", made.likely_h, made.pessimistic_h)
+    check_order(row, "low", made.low, made.high)
     return made
 
 
@@ -473,7 +455,7 @@ def formula(row: Row) -> Formula:
     return made
 
 
-def _check_order(row: Row, column: str, low: float, high: float) -> None:
+def check_order(row: Row, column: str, low: float, high: float) -> None:
     """Note a lower end above the upper one. A placeholder (NaN) is never above."""
     if low > high:
         detail = f"{column} is {low:g}, above its upper end {high:g}. Correct one of them."

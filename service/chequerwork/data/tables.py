@@ -10,12 +10,13 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
 
-from chequerwork.data import records
+from chequerwork.data import build, records
 from chequerwork.data.naming import called, names_of
 from chequerwork.data.reading import Row, read_rows
 from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.facts import (
     Abrasive,
+    BuildStep,
     FitBand,
     Operation,
     Pressure,
@@ -57,11 +58,13 @@ COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
     "finishes.csv": (
         "key", "name", "kind", "coverage_m2_l", "coats", "recoat_h", "handle_h", "cure_days", "sheen",
         "stop_grade_low", "stop_grade_high", "between_coats", "coats_per_day", "min_temperature_c",
-        "self_heating_rags", "gloss", "note", *_PROVENANCE,
+        "reference_temperature_c", "per_10c", "self_heating_rags", "gloss",
+        "note", *_PROVENANCE,
     ),
     "adhesives.csv": (
         "key", "name", "spread_g_m2", "open_min", "clamp_h", "machine_after_h", "full_cure_h",
-        "min_temperature_c", "pressure_low_mpa", "pressure_high_mpa", "note", *_PROVENANCE,
+        "min_temperature_c", "reference_temperature_c", "per_10c", "pressure_low_mpa",
+        "pressure_high_mpa", "note", *_PROVENANCE,
     ),
     "pressures.csv": (
         "name", "density_low_kg_m3", "density_high_kg_m3", "low_mpa", "high_mpa", "note", *_PROVENANCE,
@@ -78,6 +81,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
         "code", "title", "driver", "setup_h", "unit_h", "units_reference", "optimistic_h", "likely_h",
         "pessimistic_h", *_PROVENANCE,
     ),
+    "steps.csv": ("code", "title", "kind", "operation", "part", "after", "stages", *_PROVENANCE),
     "currencies.csv": ("code", "exponent", *_PROVENANCE),
     "countries.csv": ("code", "name", "eu_member", *_PROVENANCE),
     "formulas.toml": ("key", "title", "function", "expression", "unit", "valid", "note", *_PROVENANCE),
@@ -150,6 +154,7 @@ def _assemble(facts: Callable[[str], list[Row]], sources: Mapping[str, Source], 
     fepa = _abrasives([row for row in abrasives if row.raw("system") != records.CAMI])
     cami = _abrasives([row for row in abrasives if row.raw("system") == records.CAMI])
     countries = facts("countries.csv")
+    operations = _operations(facts("operations.csv"))
     return Tables(
         version=version,
         sources=sources,
@@ -166,7 +171,8 @@ def _assemble(facts: Callable[[str], list[Row]], sources: Mapping[str, Source], 
         thickness_classes=_thickness_classes(facts("thickness_classes.csv")),
         games=_keyed(facts("games.csv"), "key", records.game),
         fit_bands=_fit_bands(facts("fit_bands.csv")),
-        operations=_operations(facts("operations.csv")),
+        operations=operations,
+        steps=_steps(facts("steps.csv"), operations),
         cites=cites,
         notices=notices,
         thresholds=_thresholds(facts("thresholds.toml")),
@@ -231,11 +237,31 @@ def _pressures(rows: list[Row]) -> tuple[Pressure, ...]:
 
 def _operations(rows: list[Row]) -> Mapping[str, Operation]:
     """The operations of a build, each once, in the order in which they are done."""
-    made = _keyed(rows, "code", records.operation)
+    made = _keyed(rows, "code", build.operation)
     if rows and tuple(made) != BUILD:
         detail = f"The codes are {', '.join(made)}. They must be, in this order: {', '.join(BUILD)}."
         rows[0].fault("code", "wrong-order", detail)
     return made
+
+
+def _steps(rows: list[Row], operations: Mapping[str, Operation]) -> Mapping[str, BuildStep]:
+    """The steps of a build; every operation has some, and all lead to the last."""
+    made: dict[str, BuildStep] = {}
+
+    def step(row: Row) -> BuildStep:
+        made[row.raw("code")] = found = build.step(row, operations, made)
+        return found
+
+    table = _keyed(rows, "code", step)
+    if rows:
+        idle = [code for code in operations if code not in {each.operation for each in made.values()}]
+        if idle:
+            rows[-1].fault("operation", "unknown-name", f"No step takes its minutes from {', '.join(idle)}. Add one.")
+        awaited = {name for each in made.values() for name in each.after}
+        loose = [code for code in list(made)[:-1] if code not in awaited]
+        if loose:
+            rows[-1].fault("after", "wrong-order", f"No step waits for {', '.join(loose)}. The last row must, in turn.")
+    return table
 
 
 def _thresholds(rows: list[Row]) -> Mapping[str, Threshold]:

@@ -5,8 +5,9 @@ Imports run one way, from left to right: errors, arithmetic, advice, facts, name
 fit, geometry, accuracy, timber, movement, flatness, support, verdict, cutting, joints, lumber, stock.boards,
 stock.replay, stock.wanted, stock.offer, stock.given, stock.benches, stock.suitable, stock.lattice,
 stock.patterns, stock.layouts, stock.start, stock.tasks, stock.few, stock.improve, stock.master, stock.search,
-stock.planning, stock.findings, stock, materials, finishing, chance, hours, schedule, packing, limits, listings,
-compliance, pricing, asked, construction, completion, remedies, plan, variation, explain.steps, explain.mass,
-explain.board, explain.cuts, explain.buying, explain.seasons, explain.work, explain.selling, explain. A module
-imports only from its left; only ``plan`` and ``explain`` see all.
+stock.planning, stock.findings, stock, materials, finishing, chance, hours, schedule.working, schedule.network,
+schedule.placing, schedule.slack, schedule, packing, limits, listings, compliance, pricing, asked, construction,
+completion, remedies, plan, variation, explain.steps, explain.mass, explain.board, explain.cuts, explain.buying,
+explain.seasons, explain.work, explain.selling, explain. A module imports only from its left; only ``plan`` and
+``explain`` see all.
 """

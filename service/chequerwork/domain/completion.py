@@ -242,6 +242,7 @@ class _Check(Construction):
             )
 
     def _dates(self) -> Iterator[Fault]:
+        past = False
         for name, given in (("starts_on", self.wish.starts_on), ("wanted_by", self.wish.wanted_by)):
             if given is not None and given < self.issued_on:
                 yield Fault(
@@ -249,3 +250,14 @@ class _Check(Construction):
                     code="in-the-past",
                     detail=f"{name} {given} is before the order's date {self.issued_on}. Give that day or a later one.",
                 )
+                past = True
+        starts_on, wanted_by = self.wish.starts_on, self.wish.wanted_by
+        if past or starts_on is None or wanted_by is None or "starts_on" in self.faulted:
+            return
+        if wanted_by < starts_on:
+            yield Fault(
+                at=("wanted_by",),
+                code="before-start",
+                detail=f"wanted_by {wanted_by} is before starts_on {starts_on}, the first day of work. Give that day "
+                "or a later one, or an earlier start.",
+            )

@@ -144,6 +144,8 @@ class Finish:
     between_coats: str | None  # grade used between coats, None where coats are not sanded
     coats_per_day: int
     min_temperature_c: float
+    reference_temperature_c: float  # at which its waits hold
+    per_10c: float  # times as long 10 degC colder; 1 where temperature is not known to matter
     self_heating_rags: bool
     gloss: bool  # gloss as applied: unfit for tournament play unless rubbed down
     confidence: str
@@ -163,6 +165,8 @@ class Adhesive:
     machine_after_h: float
     full_cure_h: float
     min_temperature_c: float
+    reference_temperature_c: float  # at which its waits hold
+    per_10c: float  # times as long 10 degC colder; 1 where temperature is not known to matter
     pressure_low_mpa: float
     pressure_high_mpa: float
     confidence: str
@@ -271,6 +275,31 @@ class Operation:
     optimistic_h: float
     likely_h: float
     pessimistic_h: float
+    confidence: str
+    source: str
+
+
+class StepKind(StrEnum):
+    """How a step of the build is carried out."""
+
+    REST = "rest"  # the wood waits, nobody works
+    HANDS = "hands"
+    GLUE = "glue"  # hands, then clamps, then a wait before the joint is machined
+    GRADES = "grades"  # once for each grade of the sanding ladders
+    COATS = "coats"  # once for each coat, with the rubbing between
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuildStep:
+    """A step of the build and what it waits for. Its minutes are a share of its operation's."""
+
+    code: str
+    title: str  # of grades and coats with places for which
+    kind: StepKind
+    operation: str | None  # key of Tables.operations; None where nobody works
+    part: float  # share of the operation, against its other steps
+    after: tuple[str, ...]
+    stages: tuple[str, ...]  # what is glued
     confidence: str
     source: str
 
@@ -386,9 +415,12 @@ class Formula:
     source: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Tables:
-    """Every fact table, read once; ``version`` changes when any byte of them does."""
+    """Every fact table, read once; ``version`` changes when any byte of them does.
+
+    Compared by identity, so that what is worked out of the facts alone can be remembered.
+    """
 
     version: str
     sources: Mapping[str, Source]
@@ -406,6 +438,7 @@ class Tables:
     games: Mapping[str, Game]
     fit_bands: tuple[FitBand, ...]  # loose to crowded
     operations: Mapping[str, Operation]  # in the order of the build
+    steps: Mapping[str, BuildStep]  # each after those it waits for
     cites: Mapping[str, CitesListing]
     notices: Mapping[str, Notice]
     thresholds: Mapping[str, Threshold]
@@ -417,6 +450,11 @@ class Tables:
     def listing_of(self, species: str) -> CitesListing | None:
         """The CITES listing under which a timber falls, by the key of the timber, or None."""
         return self.cites.get(self.species[species].cites_taxon or "")
+
+    @property
+    def glued_steps(self) -> tuple[BuildStep, ...]:
+        """Steps of the build with glue, in its order."""
+        return tuple(step for step in self.steps.values() if step.stages)
 
     def pressure(self, density_kg_m3: float) -> Pressure:
         """The clamp pressure for a timber of this density [kg/m3]."""

@@ -28,6 +28,7 @@ from chequerwork.domain import (
 from chequerwork.domain.advice import Advice
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.order import Order
+from chequerwork.domain.schedule import Ready, Slack
 from chequerwork.domain.shop import Shop
 from chequerwork.domain.stock.boards import Goal, StockPlan
 from chequerwork.domain.stock.offer import least_lots_m3, offered, rack_boards, saw_of
@@ -129,7 +130,25 @@ class Plan:
     @cached_property
     def schedule(self) -> schedule.Schedule:
         """The dated work plan."""
-        return schedule.work_plan(self.order, self.shop, self.tables, self.hours, self.finishing)
+        return schedule.work_plan(
+            self.order, self.shop, self.tables, self.hours, self.finishing, self._counted_glue_ups
+        )
+
+    @cached_property
+    def slack(self) -> Slack:
+        """Float of every step of the work plan, and what decides its end."""
+        return schedule.slack(self.schedule)
+
+    @cached_property
+    def ready(self) -> Ready:
+        """Days on which the order is ready, by how safely they hold."""
+        return schedule.ready(self.order, self.shop, self.tables, self.hours, self._counted_glue_ups)
+
+    @property
+    def _counted_glue_ups(self) -> tuple[joints.GlueUp, ...]:
+        """What a shop that counts its clamps plans with; the others need not know."""
+        machines = self.shop.machines
+        return self.glue_ups if machines.clamps is not None or machines.presses is not None else ()
 
     @cached_property
     def packing(self) -> packing.Parcel:

@@ -157,6 +157,8 @@ class Machines:
     strip_tolerance_mm: float  # +/- on a strip's width
     blade_error_deg: float  # of the blade from square
     clamp_force_n: float  # of one clamp as the shop tightens it
+    clamps: int | None = None  # how many there are; None = always enough
+    presses: int | None = None  # for bases, one board each; None = clamps do it
 
     def rough_thickness_mm(self, final_mm: float) -> float:
         """Sawn thickness for a part planed on both faces. [mm]"""
@@ -216,6 +218,23 @@ class Labour:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Booking:
+    """Working time of some days that other work has."""
+
+    first: date
+    last: date  # inclusive
+    taken: tuple[float, int]  # of each day: a share, and minutes; one of them is 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Workflow:
+    """How this shop's build differs from the table's. ``after`` replaces what a step waits for."""
+
+    acclimatise_days: int = 0
+    after: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Calendar:
     """Working week and days off in the shop's own time zone."""
 
@@ -225,10 +244,20 @@ class Calendar:
     free_from: date | None  # first day with room for new work; None = at once
     ship_weekdays: tuple[int, ...]  # days on which parcels leave, Monday = 0
     holds_at: Promise = Promise.EXPECTED  # how safe the dates are that a customer reads
+    hands: int = 1  # pairs that work side by side
+    booked: tuple[Booking, ...] = ()
 
     def is_working(self, day: date) -> bool:
         """Whether hands work on this day."""
         return bool(self.windows[day.weekday()]) and day not in self.holidays
+
+    def booked_min(self, day: date, open_min: int) -> int:
+        """Minutes of a day with so many open that other work has; several bookings add up. [min]"""
+        if not self.booked:
+            return 0
+        found = [booking for booking in self.booked if booking.first <= day <= booking.last]
+        taken = sum(minutes + round(share * open_min) for share, minutes in (booking.taken for booking in found))
+        return min(taken, open_min)
 
     def next_free_day(self, day: date) -> date:
         """First working day from ``day`` on that has room for new work."""
@@ -360,6 +389,7 @@ class Shop:
     zones: tuple[Zone, ...]
     packing: Packing
     keys: tuple[AccessKey, ...]
+    workflow: Workflow = Workflow()
 
     def sheet_stock(self, material: str, thickness_mm: float) -> SheetStock | None:
         """The sheet the shop buys of this material within 0.5 mm of this nominal thickness, or None."""

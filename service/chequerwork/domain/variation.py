@@ -36,6 +36,7 @@ _FIELD: Final = (
 )
 _BOARD: Final = (*_FIELD, "frame", "base", "climate")
 _ALL: Final = tuple(Order.__dataclass_fields__)
+_PLACED: Final = ("base", "feet", "finish", "frame", "lines", "quantity", "sand_top", "sand_underside", "starts_on")
 
 
 class Reads(NamedTuple):
@@ -60,7 +61,9 @@ READS: Final[Mapping[str, Reads]] = {
     "finishing": Reads(("finish", "sand_top", "sand_underside", "frame", "thickness_mm"), ("geometry",)),
     "materials": Reads((*_BOARD, "feet", "finish", "quantity"), ("geometry", "cutting", "finishing")),
     "hours": Reads((*_BOARD, "quantity"), ("geometry", "cutting", "finishing")),
-    "schedule": Reads(("finish", "quantity", "starts_on", "wanted_by"), ("hours", "finishing")),
+    "schedule": Reads((*_PLACED, "wanted_by"), ("hours", "finishing", "glue_ups")),
+    "slack": Reads((), ("schedule",)),
+    "ready": Reads(_PLACED, ("hours", "glue_ups")),
     "packing": Reads(("quantity", "ship_to"), ("geometry",)),
     "compliance": Reads(("feet", "finish", "issued_on", "quantity", "ship_to"), ("geometry",)),
     "price": Reads(("channel", "quantity", "ship_to"), ("materials", "hours", "packing")),

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from chequerwork.domain.errors import Path
 from chequerwork.domain.facts import Tables
+from chequerwork.domain.schedule.network import circle_of
 from chequerwork.domain.shop import Channel, FeeBase, Shop
 from chequerwork.shop.access import DEMO_SHOPS, is_demo_key
 from chequerwork.shop.section import Findings, shown
@@ -180,6 +181,36 @@ def _somebody_works(draft: Draft) -> Iterator[Mistake]:
         yield ("calendar", "hours"), "no-hours", detail
 
 
+def _the_build_can_be_done(draft: Draft) -> Iterator[Mistake]:
+    """What the shop says its steps wait for makes no circle, and every step leads to the last."""
+    own = dict(draft.shop.workflow.after) if draft.sound("work.after") else {}
+    if not own:
+        return
+    after = {code: step.after for code, step in draft.tables.steps.items()} | own
+    circle = circle_of(after)
+    if circle:
+        told = " waits for ".join((*circle, circle[0]))
+        at = next(code for code in circle if code in own)
+        yield ("work", "after", at), "circle", f"{told}: none of them could ever begin. Take one of them out."
+        return
+    last = tuple(after)[-1]
+    needed, left = {last}, [last]
+    while left:
+        more = [name for name in after[left.pop()] if name not in needed]
+        needed.update(more)
+        left.extend(more)
+    for code in after:
+        if code not in needed:
+            at = next(changed for changed in own if code in draft.tables.steps[changed].after)
+            detail = f"Nothing waits for {code} any more, so the plan would {last} before it is done."
+            yield ("work", "after", at), "loose-step", f"{detail} Name {code} here or in another step."
+    for code, names in own.items():
+        if not names and draft.tables.steps[code].after:
+            usual = ", ".join(draft.tables.steps[code].after)
+            detail = f"{code} waits for nothing, so it would begin before there is anything to work on."
+            yield ("work", "after", code), "wrong-count", f"{detail} Name at least one step; usually: {usual}."
+
+
 def _postage_climbs(draft: Draft) -> Iterator[Mistake]:
     for zone in draft.shop.zones:
         if not draft.sound(f"zones.{zone.key}.steps"):
@@ -259,6 +290,7 @@ CHECKS = (
     _boards_are_named_once,
     _boards_have_a_price,
     _somebody_works,
+    _the_build_can_be_done,
     _fees_and_margin_leave_something,
     _amounts_fit_the_currency,
     _zones_share_no_country,

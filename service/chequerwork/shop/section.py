@@ -122,6 +122,10 @@ class Section:
         given = [key for key in readers if self._has(key)]
         return self.one_of(readers) if given else default
 
+    def gives(self, key: str) -> bool:
+        """Whether a setting is there; it may be."""
+        return self._has(key)
+
     def fault(self, key: str | int, code: str, detail: str) -> None:
         """Record a mistake of one setting of this table."""
         self._findings.add((*self.at, key), code, detail)

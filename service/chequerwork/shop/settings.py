@@ -10,6 +10,7 @@ from chequerwork.domain.facts import Grain, Tables
 from chequerwork.domain.order import Pattern, Units
 from chequerwork.domain.shop import (
     AccessKey,
+    Booking,
     Calendar,
     Channel,
     Climate,
@@ -31,6 +32,7 @@ from chequerwork.domain.shop import (
     Shop,
     Tax,
     TaxRegime,
+    Workflow,
     Zone,
 )
 from chequerwork.shop.rack import read_rack
@@ -118,6 +120,7 @@ def read_shop(at: Section, tables: Tables) -> Shop:
         zones=tuple(at.named("zones", slug, lambda key, section: _zone(key, section, country), least=1).values()),
         packing=at.table("packing", _packing),
         keys=at.tables("keys", _key),
+        workflow=at.table_or_empty("work", lambda section: _workflow(section, tables)),
     )
 
 
@@ -248,6 +251,8 @@ def _machines(at: Section) -> Machines:
         strip_tolerance_mm=at.read("strip_tolerance", length(0.005, 2)),
         blade_error_deg=at.read("blade_error_deg", number(0, 2, "deg")),
         clamp_force_n=at.read_or("clamp_force", force(100, 50_000), CLAMP_FORCE_N),
+        clamps=at.read_or("clamps", whole(1, 1000), None),
+        presses=at.read_or("presses", whole(1, 50), None),
     )
 
 
@@ -283,7 +288,38 @@ def _calendar(at: Section) -> Calendar:
         free_from=at.read_or("free_from", day, None),
         ship_weekdays=tuple(sorted(at.items("ship_on", weekday, least=1))),
         holds_at=at.read_or("holds_at", choice("promise", Promise), Promise.EXPECTED),
+        hands=at.read_or("hands", whole(1, 20), 1),
+        booked=at.tables("booked", _booking),
     )
+
+
+def _booking(at: Section) -> Booking:
+    """A share of each day, or so much of it."""
+    taken = at.one_of({"share": _share_of_day, "hours": _minutes_of_day})
+    first, last = at.read("from", day), at.read("to", day)
+    if at.sound("from", "to") and last < first:
+        at.fault("to", "conflict", f"to is {last}, from is {first}. Give to at or after from.")
+    return Booking(first=first, last=last, taken=taken)
+
+
+def _share_of_day(value: object) -> tuple[float, int]:
+    return percent(1, 100)(value) / 100, 0
+
+
+def _minutes_of_day(value: object) -> tuple[float, int]:
+    return 0.0, round(hours(0.1, 24)(value) * 60)
+
+
+def _workflow(at: Section, tables: Tables) -> Workflow:
+    step = key_of("step of the build", tables.steps)
+    after = at.table_or_empty("after", lambda section: _afters(section, tables, step))
+    return Workflow(acclimatise_days=at.read_or("acclimatise_days", whole(0, 60), 0), after=after)
+
+
+def _afters(at: Section, tables: Tables, step: Reader[str]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """What the steps named here wait for, in the order of the build."""
+    given = ((code, at.items(code, step)) for code in tables.steps if at.gives(code))
+    return tuple(given)
 
 
 def _week(at: Section) -> tuple[tuple[tuple[int, int], ...], ...]:

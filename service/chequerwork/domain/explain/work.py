@@ -1,8 +1,11 @@
 """Sanding, finish and hours explained."""
 
+from functools import partial
+
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.arithmetic import times, total
 from chequerwork.domain.explain.steps import Ledger
+from chequerwork.domain.facts import Adhesive, Finish
 from chequerwork.domain.finishing import Grade, coat_ml, order_edge_mm, sanded_m2, size_ratio, surface_m2
 from chequerwork.domain.hours import (
     CURVES,
@@ -17,7 +20,7 @@ from chequerwork.domain.hours import (
     units_of,
 )
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.schedule import whole_minutes
+from chequerwork.domain.schedule.network import WARMEST_C, cure_factor, whole_minutes
 
 
 def finishing(plan: Plan, ledger: Ledger, _: Audience) -> None:
@@ -81,8 +84,32 @@ def _learning(plan: Plan, ledger: Ledger) -> float:
 
 
 def _minutes(plan: Plan, ledger: Ledger) -> None:
-    """Hands-on minutes of the steps that are one operation each; coats share the minutes of theirs."""
-    hours = {work.code: work.expected_h for work in plan.hours.work}
-    for index, step in enumerate(plan.schedule.steps):
-        if step.code in hours:
-            ledger.at("steps", index, "hands_on_min")(whole_minutes, hours=hours[step.code])
+    """Hands-on minutes of the steps that are one operation each; the others share those of theirs. Then the waits."""
+    found = plan.schedule.placement.network
+    whole = {parts[0][0]: operation for operation, parts in found.shares if len(parts) == 1}
+    stretch = plan.hours.at(plan.shop.calendar.holds_at) / plan.hours.expected_h
+    hours = {work.code: work.expected_h * stretch for work in plan.hours.work}
+    adhesive = plan.tables.adhesives[plan.shop.consumables.adhesive]
+    for index, place in enumerate(plan.schedule.order):
+        if place in whole:
+            ledger.at("steps", index, "hands_on_min")(whole_minutes, hours=hours[whole[place]])
+        if found.coats[place]:
+            _wait(
+                plan,
+                ledger,
+                index,
+                plan.finishing.coats[found.coats[place] - 1].wait_h,
+                plan.tables.finishes[plan.order.finish],
+            )
+        elif found.waits_min[place] and found.nodes[place].boards:
+            _wait(plan, ledger, index, adhesive.machine_after_h, adhesive)
+
+
+def _wait(plan: Plan, ledger: Ledger, index: int, wait_h: float, cures: Adhesive | Finish) -> None:
+    """The wait of the table, longer in a cold workshop."""
+    at = partial(ledger.at, "steps", index, "waiting_min")
+    temperature_c = min(plan.shop.workshop_climate.temperature_c, WARMEST_C)
+    rule = {"reference_c": cures.reference_temperature_c, "per_10c": cures.per_10c}
+    slow = at(part="times as long")(cure_factor, temperature_c=temperature_c, **rule)
+    hours = at(part="hours", unit="h")(times, amount=wait_h, count=slow)
+    at()(whole_minutes, hours=hours)
