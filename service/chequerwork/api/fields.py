@@ -317,6 +317,23 @@ class Closed(Schema):
     made: type[Any]
     renamed: Mapping[str, str] = {}
 
+    def __init__(self) -> None:
+        super().__init__()
+        self._needed = frozenset(name for name, field in self.fields.items() if field.required)
+
+    def load(self, data: Any, **how: Any) -> Any:
+        """Read every field of an object.
+
+        Nearly all objects are sound, and need none of the library's bookkeeping of faults: 50 us of a quote. One that
+        is not is read again, by the library, which tells every fault at once.
+        """
+        if isinstance(data, dict) and self._needed <= data.keys():
+            try:
+                return {name: self.fields[name].deserialize(value) for name, value in data.items()}
+            except (KeyError, ValidationError):
+                pass
+        return super().load(data, **how)
+
     def read(self, value: Any) -> Any:
         """Read one object into the domain's own, units in its names.
 
