@@ -16,6 +16,7 @@ NEW_ENOUGH = $(or $(PYTHON),false) -c 'import sys; sys.exit(sys.version_info < (
 # What some targets take from the command line.
 T ?= tests
 SHOP ?=
+LOG ?=
 
 # One stamp file per set of packages: `run` needs fewer than `test`. All are renewed when a pin changes.
 HAVE_RUN := $(VENV)/.have-run
@@ -52,9 +53,9 @@ run: $(HAVE_RUN) ## serve on http://127.0.0.1:8000 (HOST, PORT, WEB_CONCURRENCY,
 quote: $(HAVE_RUN) ## print a readable quote of the example order, without a server
 	@$(PY) -m chequerwork quote
 
-check-shop: $(HAVE_RUN) ## check a shop file, all its mistakes at once: make check-shop SHOP=my_shop.toml
+check-shop: $(HAVE_RUN) ## check a shop file, all its mistakes at once: make check-shop SHOP=my_shop.toml (LOG=hours.csv)
 	@test -n "$(SHOP)" || { echo "make: name the file: make check-shop SHOP=my_shop.toml" >&2; exit 2; }
-	@$(PY) -m chequerwork check-shop "$(SHOP)"
+	@$(PY) -m chequerwork check-shop "$(SHOP)" $(if $(LOG),--log "$(LOG)")
 
 bench: $(HAVE_RUN) ## cost of each endpoint as a ratio to a plain route, on this machine
 	@$(PY) tests/bench/bench.py

@@ -2,6 +2,7 @@
 
 import json
 import re
+import tomllib
 
 import pytest
 
@@ -74,6 +75,21 @@ def test_check_shop_names_all_mistakes_at_once(tmp_path, capsys):
     told = capsys.readouterr().err
     assert "hardwax_oil" in told
     assert "turn or shift" in told or "shift" in told
+
+
+def test_check_shop_turns_a_log_into_settings_or_names_its_mistakes(tmp_path, capsys):
+    shop, log = str(demo_folder() / "moosgrund.toml"), tmp_path / "hours.csv"
+    log.write_text("date;operation;hours\n2027-02-09;frame;1,8\n", "utf-8")
+    assert main(["check-shop", shop, "--log", str(log)]) == 0
+    assert set(tomllib.loads(capsys.readouterr().out)["labour"]["hours"]) == {"frame"}
+    assert main(["check-shop", str(demo_folder()), "--log", str(log)]) == 1
+    assert "Name one shop file" in capsys.readouterr().err
+    log.write_text("date;operation;hours\n2027-02-09;frames;-1\n", "utf-8")
+    assert main(["check-shop", shop, "--log", str(log)]) == 1
+    told = capsys.readouterr().err
+    assert "2 mistakes" in told
+    assert "[row 2]" in told
+    assert "Did you mean frame?" in told
 
 
 def test_a_missing_shop_file_is_told_by_name(tmp_path, capsys):

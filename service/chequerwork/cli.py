@@ -22,6 +22,8 @@ from chequerwork.ops.settings import Settings, SettingsError
 from chequerwork.render.quote import quote_page
 from chequerwork.shop.access import demo_key, new_key
 from chequerwork.shop.loader import describe_faults, load_shops
+from chequerwork.shop.logbook import read_log_file
+from chequerwork.shop.times import settings_from
 
 GOOD, BAD = 0, 1
 _CONTRACT_FOLDER = Path("openapi")
@@ -36,6 +38,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     quote.add_argument("order", nargs="?", type=Path, help="file with a JSON order; left out, an example order")
     check = commands.add_parser("check-shop", help="check shop files, all their mistakes at once")
     check.add_argument("files", nargs="+", type=Path)
+    check.add_argument("--log", type=Path, help="CSV of hours worked, to be turned into settings of the one shop")
     key = commands.add_parser("new-key", help="make an access key and its lines for a shop file")
     key.add_argument("role", choices=["maker", "storefront"])
     commands.add_parser("new-signing-key", help="make the private key that signs quotes, for CHEQUERWORK_SIGNING_KEY")
@@ -128,7 +131,13 @@ def _named(asked: argparse.Namespace, faults: Sequence[Fault]) -> Refused:
 
 
 def _check_shop(asked: argparse.Namespace) -> int:
-    shops = load_shops(asked.files, tables=load_tables())
+    tables = load_tables()
+    shops = load_shops(asked.files, tables=tables)
+    if asked.log:
+        if len(shops) > 1:
+            return _fail(f"{asked.log} is the log of one shop, and {len(shops)} are given. Name one shop file.")
+        print(settings_from(read_log_file(asked.log, tables), next(iter(shops.values())), tables), end="")
+        return GOOD
     for shop in shops.values():
         offers = f"{len(shop.lumber)} timbers, {len(shop.finishes)} finishes, {len(shop.channels)} channels"
         print(f"{shop.id}: no mistakes. {offers}.")
