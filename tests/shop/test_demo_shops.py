@@ -57,7 +57,7 @@ def test_values_arrive_in_canonical_units(shops):
     assert alps.calendar.ship_weekdays == (1, 4)
     assert alps.calendar.free_from == date(2027, 1, 11)
     assert coast.calendar.free_from is None
-    assert alps.zones[0].steps[3] == (31.5, Decimal("19.90"))
+    assert alps.zones[0].services[0].steps[3] == (31.5, Decimal("19.90"))
     assert alps.zone("GB").key == "further"
     assert alps.zone("BR") is None
     assert coast.zone("BR").key == "elsewhere"

@@ -139,7 +139,7 @@ def threshold(row: Row) -> Threshold:
     return Threshold(
         key=row.matching("key", DASHED, "small-parts-bore"),
         value=row.number("value", 0.001, 10_000),
-        unit=row.one_of("unit", ("fraction", "kg", "mm")),
+        unit=row.one_of("unit", ("fraction", "kg", "mm", "percent")),
         period=_period(row),
         confidence=row.raw("confidence"),
         note=row.text("note"),

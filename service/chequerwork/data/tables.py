@@ -32,8 +32,11 @@ BUILD = (
     "mill", "rip", "glue_strips", "flatten_strips", "crosscut", "glue_bars", "flatten_field", "trim_field",
     "lines", "base", "frame", "sand", "finish", "fit_out", "pack",
 )  # fmt: skip
-# Numbers of law and of test standards that the notices are decided with.
-THRESHOLDS = ("lacey-plant-share", "lacey-entry-plant", "small-parts-bore", "small-parts-depth")
+# Numbers of law, of test standards and of the way that notices and advice are decided with.
+THRESHOLDS = (
+    "lacey-plant-share", "lacey-entry-plant", "small-parts-bore", "small-parts-depth", "container-rh-low",
+    "container-rh-high",
+)  # fmt: skip
 _PERIOD = ("applies_from", "applies_until")  # either may be empty
 _PROVENANCE = ("source", "locator", "confidence")
 COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({

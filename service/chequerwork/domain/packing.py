@@ -1,289 +1,223 @@
-"""The parcel: carton, mass, billable mass, girth, and what it costs to pack and send."""
+"""The parcels of an order: boards packed, weighed, sent by the cheapest service, and what packing and sending cost."""
 
-import math
 from dataclasses import dataclass
 from decimal import Decimal
 
-from chequerwork.domain.advice import Advice, Severity
+from chequerwork.domain.advice import Advice, Audience, Severity
 from chequerwork.domain.amounts import for_boards
-from chequerwork.domain.arithmetic import round_up
-from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.geometry import Geometry
 from chequerwork.domain.order import Order
+from chequerwork.domain.parcels import (
+    carton_area_m2,
+    carton_side_mm,
+    contents_kg,
+    contents_side_mm,
+    cushion_m3,
+    is_flat,
+    packing_cost,
+    parcel_kg,
+    parcels_needed,
+    protection_cost,
+)
+from chequerwork.domain.shipping import Carriage, Sides, length_plus_girth_mm, send
 from chequerwork.domain.shop import Packing, Shop
 
-# A parcel is "flat" to the test houses below this shape (ISTA 3A): shortest side, next over shortest, volume.
-FLAT_SHORTEST_MM, FLAT_RATIO, FLAT_VOLUME_MM3 = 8 * 25.4, 4.0, 800 * 25.4**3
+CORNERS = 4  # of a board, each with a block
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Amounts:
+    """What protects the boards of one parcel, cushioning aside."""
+
+    corners: int
+    face_m2: float  # both faces together
+    interleaf_m2: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Packed:
+    """One parcel. Money unrounded, without tax."""
+
+    boards: int
+    contents_mm: Sides  # boards with what protects them
+    sides_mm: Sides  # of the carton, outside
+    amounts: Amounts
+    carton_m2: float
+    cushion_m3: float
+    mass_kg: float
+    length_plus_girth_mm: float
+    flat: bool
+    carriage: Carriage
+    material_cost: Decimal
+
+    @property
+    def length_mm(self) -> float:
+        """Of the carton, along the grain. [mm]"""
+        return self.sides_mm[0]
+
+    @property
+    def width_mm(self) -> float:
+        """Of the carton. [mm]"""
+        return self.sides_mm[1]
+
+    @property
+    def height_mm(self) -> float:
+        """Of the carton. [mm]"""
+        return self.sides_mm[2]
+
+    @property
+    def dimensional_kg(self) -> float:
+        """What the carrier takes it to weigh for its size. [kg]"""
+        return self.carriage.dimensional_kg
+
+    @property
+    def billable_kg(self) -> float:
+        """What the carrier charges. [kg]"""
+        return self.carriage.billable_kg
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Parcel:
-    """One board packed; an order of several boards is so many parcels. Money unrounded, without tax."""
+    """All parcels of an order: equal ones, and a smaller last one where boards are left. Money as in ``Packed``."""
 
-    length_mm: float
-    width_mm: float
-    height_mm: float
-    mass_kg: float
-    dimensional_kg: float
-    billable_kg: float
-    length_plus_girth_mm: float
-    flat: bool
     parcels: int
-    material_cost: Decimal
-    postage: Decimal
+    first: Packed
+    last: Packed | None
+    material_cost: Decimal  # of the order
+    postage: Decimal  # of the order
     advice: tuple[Advice, ...]
+
+    @property
+    def kinds(self) -> tuple[tuple[int, Packed], ...]:
+        """How many of each kind of parcel."""
+        return ((self.parcels, self.first),) if self.last is None else ((self.parcels - 1, self.first), (1, self.last))
 
 
 def pack(order: Order, shop: Shop, geometry: Geometry) -> Parcel:
-    """Pack one board.
+    """Pack the boards of an order and send them.
 
     Raises
     ------
     Refused
-        The parcel is heavier than the postage table of its destination goes.
+        No service of the destination takes a parcel.
 
     References
     ----------
     TRADE-PACK: 559 x 559 x 32 with 50 clearance and 7 wall gives 673 x 673 x 146 (K01).
     """
+    each, boards = shop.packing.boards_per_parcel, order.quantity
+    parcels = parcels_needed(boards, each)
+    left = boards - (parcels - 1) * each
+    first = packed(order, shop, geometry, min(each, boards))
+    last = packed(order, shop, geometry, left) if left != first.boards else None
+    full = parcels if last is None else parcels - 1
+    materials, postage = for_boards(first.material_cost, full), for_boards(first.carriage.price, full)
+    if last is not None:
+        materials, postage = materials + last.material_cost, postage + last.carriage.price
+    return Parcel(
+        parcels=parcels,
+        first=first,
+        last=last,
+        material_cost=materials,
+        postage=postage,
+        advice=tuple(_advice(shop.packing, first)),
+    )
+
+
+def packed(order: Order, shop: Shop, geometry: Geometry, boards: int) -> Packed:
+    """One parcel of so many boards, lying one on the other. Raises ``Refused`` as ``pack`` does."""
     packing = shop.packing
-    board = geometry.outer_mm
-    sides = carton_mm(board, packing)
+    contents, amounts = protected(packing, geometry.outer_mm, boards)
+    sides = carton_mm(contents, packing)
     carton_m2 = carton_area_m2(sides)
-    filled_m3 = cushion_m3(sides, packing.wall_mm, board)
-    packed_kg = parcel_kg(
-        board_kg=geometry.mass_kg,
+    filled_m3 = cushion_m3(sides, packing.wall_mm, contents)
+    mass_kg = parcel_kg(
+        board_kg=inside_kg(packing, amounts, boards, geometry.mass_kg),
         carton_m2=carton_m2,
         carton_kg_m2=packing.carton_kg_m2,
         cushion_m3=filled_m3,
         cushion_kg_m3=packing.cushion_kg_m3,
     )
-    for_size_kg = dimensional_kg(sides, packing.divisor_cm3_kg)
-    charged_kg = billable_kg(packed_kg, for_size_kg, packing.round_up_kg)
-    girth_mm = length_plus_girth_mm(sides)
-    materials_each = packing_cost(carton_m2, packing.carton_price_m2, filled_m3, packing.cushion_price_m3)
-    return Parcel(
-        length_mm=sides[0],
-        width_mm=sides[1],
-        height_mm=sides[2],
-        mass_kg=packed_kg,
-        dimensional_kg=for_size_kg,
-        billable_kg=charged_kg,
-        length_plus_girth_mm=girth_mm,
+    cost = packing_cost(carton_m2, packing.carton_price_m2, filled_m3, packing.cushion_price_m3)
+    return Packed(
+        boards=boards,
+        contents_mm=contents,
+        sides_mm=sides,
+        amounts=amounts,
+        carton_m2=carton_m2,
+        cushion_m3=filled_m3,
+        mass_kg=mass_kg,
+        length_plus_girth_mm=length_plus_girth_mm(sides),
         flat=is_flat(sides),
-        parcels=order.quantity,
-        material_cost=for_boards(materials_each, order.quantity),
-        postage=for_boards(postage(order, shop, charged_kg), order.quantity),
-        advice=_advice(packing, sides, girth_mm),
+        carriage=send(order, shop, sides, mass_kg),
+        material_cost=cost + around_cost(packing, amounts),
     )
 
 
-def carton_mm(board_mm: tuple[float, float, float], packing: Packing) -> tuple[float, float, float]:
-    """Outer sides of the shop's carton for a board of these sides. [mm]"""
-    length_mm, width_mm, height_mm = (
-        carton_side_mm(side_mm, packing.clearance_mm, packing.wall_mm) for side_mm in board_mm
+def protected(packing: Packing, board_mm: Sides, boards: int) -> tuple[Sides, Amounts]:
+    """Sides [mm] of boards with corners, face sheets and interleaves, and how much there is of these.
+
+    Face sheets lie in a parcel that would be flat without them.
+    """
+    around, between = packing.protection, packing.protection.interleaf_mm
+    long_mm, wide_mm, high_mm = board_mm
+    length_mm = contents_side_mm(long_mm, 1, 0.0, around.corner_mm)
+    width_mm = contents_side_mm(wide_mm, 1, 0.0, around.corner_mm)
+    height_mm = contents_side_mm(high_mm, boards, between, 0.0)
+    faced = around.face_mm > 0 and is_flat(carton_mm((length_mm, width_mm, height_mm), packing))
+    if faced:
+        height_mm = contents_side_mm(high_mm, boards, between, around.face_mm)
+    amounts = Amounts(
+        corners=CORNERS * boards if around.corner_mm else 0,
+        face_m2=2 * length_mm * width_mm * 1e-6 if faced else 0.0,
+        interleaf_m2=(boards - 1) * long_mm * wide_mm * 1e-6 if between else 0.0,
     )
-    return length_mm, width_mm, height_mm
+    return (length_mm, width_mm, height_mm), amounts
 
 
-def carton_side_mm(board_side_mm: float, clearance_mm: float, wall_mm: float) -> float:
-    """Outer side of a carton: the board, cushioning and wall on both sides. [mm]
-
-    Parameters
-    ----------
-    board_side_mm
-        Length, width or height of the board. [mm]
-    clearance_mm
-        Cushioning on every side. [mm]
-    wall_mm
-        Thickness of the carton. [mm]
-
-    References
-    ----------
-    TRADE-PACK; check value K01.
-    """
-    return board_side_mm + 2 * (clearance_mm + wall_mm)
-
-
-def carton_area_m2(sides_mm: tuple[float, float, float]) -> float:
-    """Board in a regular slotted carton: four walls, and top and bottom doubled by the flaps. [m2]
-
-    Parameters
-    ----------
-    sides_mm
-        Outer length, width, height. [mm]
-
-    References
-    ----------
-    House: flaps of a regular slotted box meet in the middle along one side, so lid and floor are double.
-    """
-    length, width, height = sides_mm
-    return (2 * height * (length + width) + 4 * length * width) * 1e-6
-
-
-def is_flat(sides_mm: tuple[float, float, float]) -> bool:
-    """Whether test houses call the parcel flat, which adds tests of edge, face and point.
-
-    Parameters
-    ----------
-    sides_mm
-        Outer sides. [mm]
-
-    References
-    ----------
-    ISTA-3A: shortest side up to 8 in, next at least four times that, volume at least 800 in3 (K06).
-    """
-    shortest, middle, _ = sorted(sides_mm)
-    return shortest <= FLAT_SHORTEST_MM and middle >= FLAT_RATIO * shortest and math.prod(sides_mm) >= FLAT_VOLUME_MM3
-
-
-def cushion_m3(sides_mm: tuple[float, float, float], wall_mm: float, board_mm: tuple[float, float, float]) -> float:
-    """Room between the carton and the board. [m3]
-
-    Parameters
-    ----------
-    sides_mm
-        Outer length, width, height of the carton. [mm]
-    wall_mm
-        Thickness of the carton. [mm]
-    board_mm
-        Length, width, height of the board. [mm]
-
-    References
-    ----------
-    House: all of it is filled.
-    """
-    inside_mm = (side_mm - 2 * wall_mm for side_mm in sides_mm)
-    return (math.prod(inside_mm) - math.prod(board_mm)) * 1e-9
-
-
-def parcel_kg(
-    *, board_kg: float, carton_m2: float, carton_kg_m2: float, cushion_m3: float, cushion_kg_m3: float
-) -> float:
-    """Mass of a packed board. [kg]
-
-    Parameters
-    ----------
-    board_kg
-        [kg]
-    carton_m2, carton_kg_m2
-        Board of the carton and its mass. [m2], [kg/m2]
-    cushion_m3, cushion_kg_m3
-        Cushioning and its density. [m3], [kg/m3]
-
-    References
-    ----------
-    House: nothing else travels with it.
-    """
-    return board_kg + carton_m2 * carton_kg_m2 + cushion_m3 * cushion_kg_m3
-
-
-def dimensional_kg(sides_mm: tuple[float, float, float], divisor_cm3_kg: float) -> float:
-    """What a carrier takes a parcel to weigh for its size. [kg]
-
-    Parameters
-    ----------
-    sides_mm
-        Outer sides. [mm]
-    divisor_cm3_kg
-        Of the carrier. [cm3/kg]
-
-    References
-    ----------
-    PARCEL and TRADE-PACK: 673 x 673 x 146 mm over 5000: 13.2 kg (K02).
-    """
-    return math.prod(sides_mm) * 1e-3 / divisor_cm3_kg
-
-
-def billable_kg(mass_kg: float, dimensional_kg: float, step_kg: float) -> float:
-    """What the carrier charges: the larger of two masses, rounded up. [kg]
-
-    Parameters
-    ----------
-    mass_kg
-        Of the parcel. [kg]
-    dimensional_kg
-        For its size. [kg]
-    step_kg
-        To whose multiple it is rounded up. [kg]
-
-    References
-    ----------
-    PARCEL; check values K04 and K08.
-    """
-    return round_up(max(mass_kg, dimensional_kg), step_kg)
-
-
-def length_plus_girth_mm(sides_mm: tuple[float, float, float]) -> float:
-    """Longest side, and once around the parcel across it. [mm]
-
-    Parameters
-    ----------
-    sides_mm
-        Outer sides. [mm]
-
-    References
-    ----------
-    TRADE-PACK: L + 2 (W + H) with the longest side as L (K05).
-    """
-    longest, *others = sorted(sides_mm, reverse=True)
-    return longest + 2 * sum(others)
-
-
-def postage(order: Order, shop: Shop, billable_kg: float) -> Decimal:
-    """Net postage of one parcel from the shop's table of the destination's zone.
-
-    Parameters
-    ----------
-    order, shop
-        For the destination and the tables.
-    billable_kg
-        Of the parcel. [kg]
-
-    Raises
-    ------
-    Refused
-        No step of the table carries so much.
-    """
-    zone = shop.zone(order.ship_to)
-    steps = zone.steps if zone else ()
-    for up_to_kg, price in steps:
-        if billable_kg <= up_to_kg + 1e-9:
-            return price
-    most_kg = steps[-1][0] if steps else 0.0
-    raise Refused(
-        [
-            Fault(
-                at=("ship_to",),
-                code="too-heavy",
-                detail=f"The parcel is billed as {billable_kg:g} kg; this shop sends up to {most_kg:g} kg to "
-                f"{order.ship_to}. Ask for a smaller or lighter board, or another destination.",
-            )
-        ]
+def carton_mm(contents_mm: Sides, packing: Packing) -> Sides:
+    """Outer sides of the shop's carton for contents of these sides. [mm]"""
+    clearance_mm, wall_mm = packing.clearance_mm, packing.wall_mm
+    length_mm, width_mm, height_mm = contents_mm
+    return (
+        carton_side_mm(length_mm, clearance_mm, wall_mm),
+        carton_side_mm(width_mm, clearance_mm, wall_mm),
+        carton_side_mm(height_mm, clearance_mm, wall_mm),
     )
 
 
-def packing_cost(carton_m2: float, carton_price_m2: Decimal, cushion_m3: float, cushion_price_m3: Decimal) -> Decimal:
-    """Cost of carton and cushioning of one board, unrounded.
-
-    Parameters
-    ----------
-    carton_m2, carton_price_m2
-        Board of the carton, taken at six decimals, and its price. [m2], a square metre
-    cushion_m3, cushion_price_m3
-        Cushioning, taken at six decimals, and its price. [m3], a cubic metre
-
-    References
-    ----------
-    House.
-    """
-    carton = Decimal(f"{carton_m2:.6f}") * carton_price_m2
-    return carton + Decimal(f"{cushion_m3:.6f}") * cushion_price_m3
+def inside_kg(packing: Packing, amounts: Amounts, boards: int, board_kg: float) -> float:
+    """Mass of so many boards of ``board_kg`` [kg] and what protects them. [kg]"""
+    around = packing.protection
+    return contents_kg(
+        boards=boards,
+        board_kg=board_kg,
+        corners=amounts.corners,
+        corner_kg=around.corner_kg,
+        face_m2=amounts.face_m2,
+        face_kg_m2=around.face_kg_m2,
+        interleaf_m2=amounts.interleaf_m2,
+        interleaf_kg_m2=around.interleaf_kg_m2,
+    )
 
 
-def _advice(packing: Packing, sides: tuple[float, float, float], girth_mm: float) -> tuple[Advice, ...]:
+def around_cost(packing: Packing, amounts: Amounts) -> Decimal:
+    """Cost of what protects the boards of one parcel, unrounded."""
+    around = packing.protection
+    return protection_cost(
+        corners=amounts.corners,
+        corner_price=around.corner_price,
+        face_m2=amounts.face_m2,
+        face_price_m2=around.face_price_m2,
+        interleaf_m2=amounts.interleaf_m2,
+        interleaf_price_m2=around.interleaf_price_m2,
+        sundries_price=around.sundries_price,
+    )
+
+
+def _advice(packing: Packing, first: Packed) -> list[Advice]:
     found: list[Advice] = []
-    if is_flat(sides):
+    if first.flat:
         found.append(
             Advice(
                 code="flat-parcel",
@@ -292,16 +226,19 @@ def _advice(packing: Packing, sides: tuple[float, float, float], girth_mm: float
                 text="Flat parcels are dropped on edges and hit on the face: a rigid sheet on both faces and blocks "
                 "at the corners protect the board. Photograph the packing.",
                 source="ISTA-3A",
+                audience=Audience.WORKSHOP,
             )
         )
-    if girth_mm > packing.length_plus_girth_max_mm:
+    most_mm = packing.length_plus_girth_max_mm
+    # A service with a limit of its own has taken the parcel already.
+    if first.carriage.service.length_plus_girth_max_mm is None and first.length_plus_girth_mm > most_mm:
         found.append(
             Advice(
                 code="over-girth",
                 severity=Severity.CAUTION,
                 at=("packing", "length_plus_girth_mm"),
-                text=f"Length plus girth is {girth_mm:.0f} mm, above the {packing.length_plus_girth_max_mm:.0f} mm "
-                "this shop's parcels usually travel at: ask for freight.",
+                text="Length plus girth is {0}, above the {1} this shop's parcels usually travel at: ask for freight.",
+                lengths_mm=(first.length_plus_girth_mm, most_mm),
             )
         )
-    return tuple(found)
+    return found

@@ -23,6 +23,7 @@ from chequerwork.domain import (
     remedies,
     schedule,
     support,
+    transit,
     verdict,
 )
 from chequerwork.domain.advice import Advice
@@ -152,8 +153,21 @@ class Plan:
 
     @cached_property
     def packing(self) -> packing.Parcel:
-        """The parcel of one board."""
+        """The parcels of the order."""
         return packing.pack(self.order, self.shop, self.geometry)
+
+    @cached_property
+    def transit(self) -> transit.Transit:
+        """What waits on the way. What a board is worth is worked out only where the shop asks for it."""
+        return transit.review(
+            self.order,
+            self.shop,
+            self.tables,
+            self.year,
+            geometry=self.geometry,
+            parcel=self.packing.first,
+            worth=None if self.shop.packing.crate.worth is None else self.price.unit_net,
+        )
 
     @cached_property
     def compliance(self) -> compliance.Compliance:
@@ -206,5 +220,5 @@ _ADVISERS: Final = {
     "movement": ("movement",),
     "finishing": ("finishing",),
     "schedule": ("schedule",),
-    "packing": ("packing",),
+    "packing": ("packing", "transit"),
 }

@@ -303,12 +303,71 @@ class Tax:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SizeFee:
+    """What a carrier adds once to the postage of a parcel above any of these limits; None is no limit."""
+
+    name: str
+    amount: Decimal
+    above_cm3: float | None = None
+    above_longest_mm: float | None = None
+    above_length_plus_girth_mm: float | None = None
+    above_kg: float | None = None  # of the parcel itself
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Service:
+    """One way to send a parcel to a zone, with its table of (up to kg billable, net price), light to heavy.
+
+    Sides are those that the carrier measures: rounded up, where it rounds. None leaves a rule to ``Packing``, and a
+    limit away.
+    """
+
+    name: str | None  # None: the only way of its zone
+    steps: tuple[tuple[float, Decimal], ...]
+    divisor_cm3_kg: float | None = None
+    round_up_kg: float | None = None
+    sides_up_to_mm: float = 0.0  # each side is rounded up to a multiple of this before it is used; 0 = not
+    dimensional_above_cm3: float = 0.0  # up to this volume mass alone is billed
+    longest_max_mm: float | None = None
+    length_plus_girth_max_mm: float | None = None
+    mass_max_kg: float | None = None  # of the parcel itself
+    fees: tuple[SizeFee, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Zone:
-    """Destinations that share a postage table: (up to kg billable, net price), light to heavy."""
+    """Destinations that share their ways of sending."""
 
     key: str
     countries: frozenset[str]  # empty = everywhere not named by another zone
-    steps: tuple[tuple[float, Decimal], ...]
+    services: tuple[Service, ...]
+    long_sea_leg: bool = False  # parcels spend weeks in a container
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Protection:
+    """What is around the boards inside the cushioning; a thickness of 0 leaves it out."""
+
+    corner_mm: float = 0.0  # around the edges of a board
+    corner_size_mm: float = 0.0  # a corner block along its edges
+    corner_kg: float = 0.0  # one of them
+    corner_price: Decimal = Decimal(0)
+    face_mm: float = 0.0  # rigid sheets on both faces of what lies in a flat parcel
+    face_kg_m2: float = 0.0
+    face_price_m2: Decimal = Decimal(0)
+    interleaf_mm: float = 0.0  # between two boards
+    interleaf_kg_m2: float = 0.0
+    interleaf_price_m2: Decimal = Decimal(0)
+    sundries_price: Decimal = Decimal(0)  # paper, tape and labels of a parcel
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrateFrom:
+    """Above any of these a crate is advised; None is no limit."""
+
+    mass_kg: float | None = None  # of the parcel
+    longest_mm: float | None = None
+    worth: Decimal | None = None  # of its boards, without tax
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -323,7 +382,10 @@ class Packing:
     cushion_price_m3: Decimal
     divisor_cm3_kg: float
     round_up_kg: float  # billable mass is rounded up to a multiple of this
-    length_plus_girth_max_mm: float
+    length_plus_girth_max_mm: float  # above, freight is advised, where the service has no limit of its own
+    boards_per_parcel: int = 1
+    protection: Protection = Protection()
+    crate: CrateFrom = CrateFrom()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from itertools import pairwise
 from chequerwork.domain.errors import Path
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.schedule.network import circle_of
-from chequerwork.domain.shop import Channel, FeeBase, Shop
+from chequerwork.domain.shop import Channel, FeeBase, Service, Shop
 from chequerwork.shop.access import DEMO_SHOPS, is_demo_key
 from chequerwork.shop.section import Findings, shown
 
@@ -155,21 +155,24 @@ def _amounts_fit_the_currency(draft: Draft) -> Iterator[Mistake]:
     if not draft.sound("currency"):
         return
     currency = draft.tables.currencies[draft.shop.currency]
-    for at, amount in _payable_amounts(draft.shop):
+    for at, amount in _payable_amounts(draft):
         if draft.findings.sound(at) and amount != round(amount, currency.exponent):
             detail = f"{amount} has more decimals than {currency.code} has: {currency.exponent}."
             yield at, "too-fine", f"{detail} Round it."
 
 
-def _payable_amounts(shop: Shop) -> Iterator[tuple[Path, Decimal]]:
+def _payable_amounts(draft: Draft) -> Iterator[tuple[Path, Decimal]]:
     """Amounts that appear in an answer as they are."""
+    shop = draft.shop
     yield ("price", "step"), shop.price.price_step
     yield ("price", "ending"), shop.price.price_ending
     for channel in shop.channels.values():
         yield ("channels", channel.key, "fee_fixed"), channel.fee_fixed
-    for zone in shop.zones:
-        for index, (_, price) in enumerate(zone.steps):
-            yield ("zones", zone.key, "steps", index, "price"), price
+    for at, service in _services(draft):
+        for index, (_, price) in enumerate(service.steps):
+            yield (*at, "steps", index, "price"), price
+        for index, fee in enumerate(service.fees):
+            yield (*at, "fees", index, "amount"), fee.amount
 
 
 # -- calendar and parcels ------------------------------------------------------------------------------------------
@@ -211,18 +214,39 @@ def _the_build_can_be_done(draft: Draft) -> Iterator[Mistake]:
             yield ("work", "after", code), "wrong-count", f"{detail} Name at least one step; usually: {usual}."
 
 
-def _postage_climbs(draft: Draft) -> Iterator[Mistake]:
+def _services(draft: Draft) -> Iterator[tuple[Path, Service]]:
+    """Every way to send, and its table in the file: the zone's own, or one of its services."""
     for zone in draft.shop.zones:
-        if not draft.sound(f"zones.{zone.key}.steps"):
+        own = ("zones", zone.key)
+        for index, service in enumerate(zone.services):
+            if service.name is not None:
+                yield (*own, "services", index), service
+            elif draft.findings.sound((*own, "services")):  # else it is a service whose name could not be read
+                yield own, service
+
+
+def _postage_climbs(draft: Draft) -> Iterator[Mistake]:
+    for own, service in _services(draft):
+        if not draft.findings.sound((*own, "steps")):
             continue
-        for index, (light, heavy) in enumerate(pairwise(zone.steps), start=1):
-            at = ("zones", zone.key, "steps", index)
+        for index, (light, heavy) in enumerate(pairwise(service.steps), start=1):
+            at = (*own, "steps", index)
             if heavy[0] <= light[0]:
                 detail = f"up_to {heavy[0]:g} kg follows {light[0]:g} kg. Order the steps from light to heavy."
                 yield (*at, "up_to"), "not-ascending", detail
             elif heavy[1] < light[1]:
                 detail = f"{heavy[1]} is asked up to {heavy[0]:g} kg, but {light[1]} up to {light[0]:g} kg."
                 yield (*at, "price"), "not-ascending", f"{detail} A heavier parcel cannot cost less."
+
+
+def _services_are_named_once(draft: Draft) -> Iterator[Mistake]:
+    for zone in draft.shop.zones:
+        names = [service.name for service in zone.services]
+        for index, name in enumerate(names):
+            at = ("zones", zone.key, "services", index, "name")
+            if name is not None and draft.findings.sound(at) and name in names[:index]:
+                detail = f"{shown(name)} already names service no. {names.index(name) + 1}. Choose another name."
+                yield at, "duplicate", detail
 
 
 def _zones_share_no_country(draft: Draft) -> Iterator[Mistake]:
@@ -296,6 +320,7 @@ CHECKS = (
     _zones_share_no_country,
     _home_is_served,
     _postage_climbs,
+    _services_are_named_once,
     _keys_are_named_once,
     _only_shipped_shops_are_demos,
     _demo_keys_stay_in_demo_shops,

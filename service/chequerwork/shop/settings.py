@@ -4,8 +4,6 @@ To add a setting, add its line here, its field in ``domain.shop`` and its commen
 The limits refuse slips of the pen (a kerf of 32 mm), not taste; they are our own, common practice, no source.
 """
 
-from decimal import Decimal
-
 from chequerwork.domain.facts import Grain, Tables
 from chequerwork.domain.order import Pattern, Units
 from chequerwork.domain.shop import (
@@ -24,7 +22,6 @@ from chequerwork.domain.shop import (
     Lumber,
     Machines,
     OwnHours,
-    Packing,
     PriceRules,
     Promise,
     Ranges,
@@ -33,14 +30,13 @@ from chequerwork.domain.shop import (
     Tax,
     TaxRegime,
     Workflow,
-    Zone,
 )
+from chequerwork.shop.parcels import read_packing, read_zone
 from chequerwork.shop.rack import read_rack
 from chequerwork.shop.readers import (
     BOARD_FOOT_M3,
     FOOT_M,
     FOOT_M2,
-    FOOT_M3,
     GALLON_L,
     POUND_KG,
     WEEKDAYS,
@@ -53,7 +49,6 @@ from chequerwork.shop.readers import (
     key_of,
     length,
     mass,
-    mass_kg,
     money,
     number,
     origin,
@@ -117,8 +112,8 @@ def read_shop(at: Section, tables: Tables) -> Shop:
         price=at.table("price", _price),
         channels=at.named("channels", slug, _channel, least=1),
         tax=at.table("tax", lambda section: _tax(section, country)),
-        zones=tuple(at.named("zones", slug, lambda key, section: _zone(key, section, country), least=1).values()),
-        packing=at.table("packing", _packing),
+        zones=tuple(at.named("zones", slug, lambda key, section: read_zone(key, section, country), least=1).values()),
+        packing=at.table("packing", read_packing),
         keys=at.tables("keys", _key),
         workflow=at.table_or_empty("work", lambda section: _workflow(section, tables)),
     )
@@ -362,36 +357,6 @@ def _tax(at: Section, country: Reader[str]) -> Tax:
         rates_pct=at.values("rates", country, rate(0, 100), least=0),
         other_pct=at.read("other", rate(0, 100)),
         name=at.read("name", plain_text),
-    )
-
-
-def _zone(key: str, at: Section, country: Reader[str]) -> Zone:
-    return Zone(
-        key=key,
-        countries=frozenset(at.items("countries", country, least=0)),
-        steps=at.tables("steps", _step, least=1),
-    )
-
-
-def _step(at: Section) -> tuple[float, Decimal]:
-    return at.read("up_to", mass_kg(0.05, 1000)), at.read("price", money())
-
-
-def _packing(at: Section) -> Packing:
-    return Packing(
-        clearance_mm=at.read("clearance", length(0, 300)),
-        wall_mm=at.read("wall", length(0.5, 50)),
-        carton_kg_m2=at.read("carton_kg_per_m2", number(0.1, 10, "kg/m2")),
-        cushion_kg_m3=at.read("cushion_kg_per_m3", number(1, 500, "kg/m3")),
-        carton_price_m2=at.one_of(
-            {"carton_price_per_m2": money(), "carton_price_per_ft2": money(per=FOOT_M2)},
-        ),
-        cushion_price_m3=at.one_of(
-            {"cushion_price_per_m3": money(), "cushion_price_per_ft3": money(per=FOOT_M3)},
-        ),
-        divisor_cm3_kg=at.read("divisor_cm3_per_kg", number(1000, 20_000, "cm3/kg")),
-        round_up_kg=at.read("round_up", mass_kg(0.001, 10)),
-        length_plus_girth_max_mm=at.read("length_plus_girth_max", length(500, 20_000)),
     )
 
 

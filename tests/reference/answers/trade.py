@@ -9,10 +9,10 @@ from reference.answers.registry import checks_formulas
 
 from chequerwork.domain import limits
 from chequerwork.domain.amounts import round_money
-from chequerwork.domain.arithmetic import round_up
 from chequerwork.domain.geometry import Rect, lay_out
 from chequerwork.domain.hours import cumulative_average, likely_up_to_h, pert_sd, sum_sd, unit_average
-from chequerwork.domain.packing import carton_side_mm, is_flat, pack
+from chequerwork.domain.packing import pack
+from chequerwork.domain.parcels import carton_side_mm, is_flat
 from chequerwork.domain.pricing import _fees, _unit, net_for_margin
 from chequerwork.domain.shop import Channel, FeeBase, TaxRegime
 
@@ -78,54 +78,61 @@ def crawford_total(*, first, rate, boards):
 # Parcel ---------------------------------------------------------------------------------------------------------------
 
 
-def parcel(board_mm, **packing):
-    """A board of that size and no mass, sent by a shop that packs so."""
+def parcel(board_mm, service=None, **packing):
+    """A board of that size and no mass, sent by a shop that packs so, by a carrier of these habits."""
     shop = altered(MOOSGRUND, packing=packing)
+    home = shop.zones[0]
+    shop = altered(shop, zones=(altered(home, services=(altered(home.services[0], **(service or {})),)),))
     order = an_order(shop)
     length_mm, width_mm, height_mm = board_mm
     overall = Rect(length_mm=length_mm, width_mm=width_mm)
-    return pack(order, shop, replace(lay_out(order, shop, TABLES), overall=overall, height_mm=height_mm, mass_kg=0.0))
+    geometry = replace(lay_out(order, shop, TABLES), overall=overall, height_mm=height_mm, mass_kg=0.0)
+    return pack(order, shop, geometry).first
 
 
-def bare(sides_in, **packing):
-    return parcel([side * IN for side in sides_in], clearance_mm=0.0, wall_mm=0.0, **packing)
+def bare(sides_in, service=None, **packing):
+    return parcel([side * IN for side in sides_in], service, clearance_mm=0.0, wall_mm=0.0, **packing)
 
 
-@checks_formulas("packing.carton_side_mm")
+@checks_formulas("parcels.carton_side_mm")
 def carton_mm(*, board_mm, **packing):
     return [carton_side_mm(side, **packing) for side in board_mm]
 
 
-@checks_formulas("packing.dimensional_kg")
+@checks_formulas("shipping.dimensional_kg")
 def dimensional_kg_of_a_board(*, board_mm, divisor_cm3_kg):
     return parcel(board_mm, clearance_mm=50.0, wall_mm=7.0, divisor_cm3_kg=divisor_cm3_kg).dimensional_kg
 
 
 @checks_formulas("arithmetic.round_up")
 def whole_inches(*, sides_mm):
-    return [round_up(side / IN, 1) for side in sides_mm]
+    found = bare([side / IN for side in sides_mm], {"sides_up_to_mm": IN}, cushion_kg_m3=0.0)
+    return [side / IN for side in found.carriage.sides_mm]
 
 
-@checks_formulas("packing.dimensional_kg", "packing.billable_kg")
-def billable_lb(*, sides_in, divisors_in3_lb):
+@checks_formulas("shipping.dimensional_kg", "shipping.billable_kg")
+def billable_lb(*, sides_in, divisors_in3_lb, whole_inches=False):
+    service = {"sides_up_to_mm": IN if whole_inches else 0.0, "round_up_kg": POUND_KG}
     return [
-        bare(
-            sides_in,
-            carton_kg_m2=0.0,
-            divisor_cm3_kg=divisor * CM3_PER_IN3 / POUND_KG,
-            round_up_kg=POUND_KG,
-        ).billable_kg
+        bare(sides_in, {**service, "divisor_cm3_kg": divisor * CM3_PER_IN3 / POUND_KG}, carton_kg_m2=0.0).billable_kg
         / POUND_KG
         for divisor in divisors_in3_lb
     ]
 
 
-@checks_formulas("packing.is_flat")
+@checks_formulas("shipping.dimensional_counts", "shipping.billable_kg")
+def billed_by_mass_alone(*, sides_in, above_in3):
+    """Whether a parcel of no mass but its size is billed as nothing."""
+    found = bare(sides_in, {"dimensional_above_cm3": above_in3 * CM3_PER_IN3}, carton_kg_m2=0.0, cushion_kg_m3=0.0)
+    return found.billable_kg == 0
+
+
+@checks_formulas("parcels.is_flat")
 def is_flat_in(*, sides_in):
     return is_flat(tuple(side * IN for side in sides_in))
 
 
-@checks_formulas("packing.length_plus_girth_mm")
+@checks_formulas("shipping.length_plus_girth_mm")
 def length_plus_girth_in(*, sides_in):
     return bare(sides_in).length_plus_girth_mm / IN
 

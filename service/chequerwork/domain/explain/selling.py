@@ -24,45 +24,98 @@ from chequerwork.domain.amounts import (
     sum_of_money,
     taxed,
 )
+from chequerwork.domain.arithmetic import round_up
 from chequerwork.domain.explain.steps import Inputs, Ledger, Place
-from chequerwork.domain.packing import (
-    billable_kg,
+from chequerwork.domain.packing import Packed, around_cost
+from chequerwork.domain.parcels import (
     carton_area_m2,
     carton_side_mm,
+    contents_kg,
+    contents_side_mm,
     cushion_m3,
-    dimensional_kg,
     is_flat,
-    length_plus_girth_mm,
     packing_cost,
     parcel_kg,
+    protection_cost,
 )
 from chequerwork.domain.plan import Plan
+from chequerwork.domain.shipping import billable_kg, dimensional_counts, dimensional_kg, length_plus_girth_mm
 from chequerwork.domain.shop import Channel, FeeBase, TaxRegime
+
+SIDES = "length_mm", "width_mm", "height_mm"
 
 
 def packing(plan: Plan, ledger: Ledger, _: Audience) -> None:
-    """Carton, mass, what is billed, girth and shape."""
-    rules, geometry, at = plan.shop.packing, plan.geometry, ledger.at
-    board = geometry.outer_mm
+    """Carton, mass, what is billed, girth and shape of a full parcel."""
+    rules, found, at = plan.shop.packing, plan.packing.first, ledger.at
+    contents = _contents(plan, ledger)
     sides = []
-    for name, side_mm in zip(("length_mm", "width_mm", "height_mm"), board, strict=True):
+    for name, side_mm in zip(SIDES, contents, strict=True):
         around = {"clearance_mm": rules.clearance_mm, "wall_mm": rules.wall_mm}
         sides.append(at("carton", name)(carton_side_mm, board_side_mm=side_mm, **around))
     sides_mm = tuple(sides)
     carton_m2 = at("mass_kg", part="carton")(carton_area_m2, sides_mm=sides_mm)
-    filled_m3 = at("mass_kg", part="cushioning")(cushion_m3, sides_mm=sides_mm, wall_mm=rules.wall_mm, board_mm=board)
+    filled: Inputs = {"sides_mm": sides_mm, "wall_mm": rules.wall_mm, "board_mm": contents}
+    filled_m3 = at("mass_kg", part="cushioning")(cushion_m3, **filled)
     packed_kg = at("mass_kg")(
         parcel_kg,
-        board_kg=geometry.mass_kg,
+        board_kg=_inside_kg(plan, ledger),
         carton_m2=carton_m2,
         carton_kg_m2=rules.carton_kg_m2,
         cushion_m3=filled_m3,
         cushion_kg_m3=rules.cushion_kg_m3,
     )
-    size_kg = at("dimensional_kg")(dimensional_kg, sides_mm=sides_mm, divisor_cm3_kg=rules.divisor_cm3_kg)
-    at("billable_kg")(billable_kg, mass_kg=packed_kg, dimensional_kg=size_kg, step_kg=rules.round_up_kg)
+    _billed(found, ledger, sides_mm, packed_kg)
     at("length_plus_girth_mm")(length_plus_girth_mm, sides_mm=sides_mm)
     at("flat")(is_flat, sides_mm=sides_mm)
+
+
+def _contents(plan: Plan, ledger: Ledger) -> tuple[float, ...]:
+    """Sides of what lies in the cushioning; told only where that is more than one board."""
+    board, found, around = plan.geometry.outer_mm, plan.packing.first, plan.shop.packing.protection
+    if found.contents_mm == board:
+        return board
+    face_mm = around.face_mm if found.amounts.face_m2 else 0.0
+    stacked: Inputs = {"boards": found.boards, "between_mm": around.interleaf_mm, "around_mm": face_mm}
+    flat: Inputs = {"boards": 1, "between_mm": 0.0, "around_mm": around.corner_mm}
+    return tuple(
+        ledger.at("carton", name, part="boards and protection")(contents_side_mm, board_side_mm=side_mm, **more)
+        for name, side_mm, more in zip(SIDES, board, (flat, flat, stacked), strict=True)
+    )
+
+
+def _inside_kg(plan: Plan, ledger: Ledger) -> float:
+    """Mass of what lies in the cushioning; told only where that is more than one board."""
+    found, around = plan.packing.first, plan.shop.packing.protection
+    if found.contents_mm == plan.geometry.outer_mm:
+        return plan.geometry.mass_kg
+    return ledger.at("mass_kg", part="boards and protection")(
+        contents_kg,
+        boards=found.boards,
+        board_kg=plan.geometry.mass_kg,
+        corners=found.amounts.corners,
+        corner_kg=around.corner_kg,
+        face_m2=found.amounts.face_m2,
+        face_kg_m2=around.face_kg_m2,
+        interleaf_m2=found.amounts.interleaf_m2,
+        interleaf_kg_m2=around.interleaf_kg_m2,
+    )
+
+
+def _billed(found: Packed, ledger: Ledger, sides_mm: tuple[float, ...], packed_kg: float) -> None:
+    """The mass that the carrier charges, by sides rounded as it rounds them."""
+    at, sent = ledger.at, found.carriage
+    step_mm = sent.service.sides_up_to_mm
+    if step_mm:
+        sides_mm = tuple(
+            at("sides_rounded", name, unit="mm")(round_up, value=side_mm, step=step_mm)
+            for name, side_mm in zip(SIDES, sides_mm, strict=True)
+        )
+    size_kg = at("dimensional_kg")(dimensional_kg, sides_mm=sides_mm, divisor_cm3_kg=sent.divisor_cm3_kg)
+    least_cm3 = sent.service.dimensional_above_cm3
+    counts = at("dimensional_rule", "counts")(dimensional_counts, sides_mm=sides_mm, above_cm3=least_cm3)
+    by_size_kg = size_kg if counts else 0.0
+    at("billable_kg")(billable_kg, mass_kg=packed_kg, dimensional_kg=by_size_kg, step_kg=sent.round_up_kg)
 
 
 # Price ----------------------------------------------------------------------------------------------------------------
@@ -131,18 +184,41 @@ def _exact(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
 
 
 def _packing(plan: Plan, ledger: Ledger, place: Place) -> Decimal:
-    """Carton and cushioning of all boards; their area and volume are explained with the parcel."""
-    rules, parcel = plan.shop.packing, plan.packing
-    sides_mm = (parcel.length_mm, parcel.width_mm, parcel.height_mm)
-    board_mm = plan.geometry.outer_mm
-    one = ledger.at(*place, part="one board")(
+    """Packing of all parcels; areas and volumes of a full one are explained with the parcel."""
+    kinds = plan.packing.kinds
+    if len(kinds) == 1:
+        return _parcels(plan, ledger, place, *kinds[0], name="")
+    amounts = tuple(
+        _parcels(plan, ledger, place, count, found, name=name)
+        for (count, found), name in zip(kinds, ("full parcels", "last parcel"), strict=True)
+    )
+    return ledger.at(*place, part="all parcels")(sum_of_money, amounts=amounts)
+
+
+def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Packed, *, name: str) -> Decimal:
+    """Packing of equal parcels."""
+    rules, around, amounts = plan.shop.packing, plan.shop.packing.protection, found.amounts
+    lead = f"{name}: " if name else ""
+    one = ledger.at(*place, part=f"{lead}one parcel")(
         packing_cost,
-        carton_m2=carton_area_m2(sides_mm),
+        carton_m2=found.carton_m2,
         carton_price_m2=rules.carton_price_m2,
-        cushion_m3=cushion_m3(sides_mm, rules.wall_mm, board_mm),
+        cushion_m3=found.cushion_m3,
         cushion_price_m3=rules.cushion_price_m3,
     )
-    return ledger.at(*place, part="all boards")(for_boards, amount=one, boards=plan.order.quantity)
+    if around_cost(rules, amounts):
+        more = ledger.at(*place, part=f"{lead}protection of one")(
+            protection_cost,
+            corners=amounts.corners,
+            corner_price=around.corner_price,
+            face_m2=amounts.face_m2,
+            face_price_m2=around.face_price_m2,
+            interleaf_m2=amounts.interleaf_m2,
+            interleaf_price_m2=around.interleaf_price_m2,
+            sundries_price=around.sundries_price,
+        )
+        one = ledger.at(*place, part=f"{lead}one with protection")(sum_of_money, amounts=(one, more))
+    return ledger.at(*place, part=f"{lead}all of them")(for_boards, amount=one, boards=count)
 
 
 def _wanted(plan: Plan, ledger: Ledger) -> None:
