@@ -44,6 +44,7 @@ from chequerwork.domain.shop import Shop
 from chequerwork.shop.loader import demo_folder, load_shops
 
 TODAY = date(2027, 2, 1)  # a Monday on which both demo shops have room, and the first is at work
+ORDER_FIELDS = frozenset(field.name for field in dataclasses.fields(Order))
 WOODS = {"moosgrund": ("sycamore_maple", "european_walnut"), "willet-slough": ("hard_maple", "black_walnut")}
 
 
@@ -149,6 +150,20 @@ def _written(thing: Any) -> dict[str, Any]:
         else:
             body[name] = value.isoformat() if isinstance(value, date) else value
     return body
+
+
+def watched(order, read):
+    """The order, and in ``read`` every field of it, or of an order made of it, that somebody looks at."""
+
+    class Watched(Order):
+        __slots__ = ()
+
+        def __getattribute__(self, name):
+            if name in ORDER_FIELDS:
+                read.add(name)
+            return super().__getattribute__(name)
+
+    return Watched(**{name: getattr(order, name) for name in ORDER_FIELDS})
 
 
 # Published figures ----------------------------------------------------------------------------------------------------

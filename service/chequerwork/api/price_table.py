@@ -1,0 +1,374 @@
+"""Tables of prices: an order some of whose fields are lists, every combination priced, a row for each.
+
+Rows are made one at a time, while they are sent. Whatever can be wrong with a request is told before the first one; a
+combination that cannot be made is a row that says why.
+"""
+
+import itertools
+import logging
+import traceback
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from typing import Any, Final
+
+import orjson
+from flask import Request, Response, g
+
+from chequerwork.api.access import caller_role
+from chequerwork.api.answer_fields import kind, text, whole
+from chequerwork.api.http import answer, request_id, stream
+from chequerwork.api.order_view import order as order_tree
+from chequerwork.api.presentation import Presentation, read_presentation
+from chequerwork.api.problems import invalid_order, parameter
+from chequerwork.api.reading import ONE_TABLE, read_args, read_json, read_query
+from chequerwork.api.schemas import flat_shape
+from chequerwork.api.sections.trees import Fields
+from chequerwork.api.service import Service
+from chequerwork.api.table_reading import Alternatives, Asked, check_names, read_table
+from chequerwork.api.views import CUSTOMER_SECTIONS, ROOMS
+from chequerwork.domain.advice import Audience
+from chequerwork.domain.errors import Fault, Path, Refused
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.order import Wish
+from chequerwork.domain.plan import SECTIONS, Plan
+from chequerwork.domain.shop import KeyRole, Shop
+from chequerwork.domain.variation import Orders, Reads, Variants, fields_read
+from chequerwork.ops.limits import MAX_FAULTS, PAGE_ROWS, WHOLE_ROWS
+from chequerwork.render.cells import MEDIA_TYPES, Scalar, csv_header, csv_lines, lenient, pick
+from chequerwork.render.table_page import table_page
+
+FORMS: Final = ("csv", "tsv", "ndjson", "txt")
+JSON: Final = "application/json"
+NDJSON: Final = "application/x-ndjson"
+FAULT: Final = ("fault", "fault_text")  # columns of a row that cannot be priced
+PRICES: Final = (
+    "geometry.overall.length_mm",
+    "geometry.overall.width_mm",
+    "price.unit_gross",
+    "price.shipping",
+    "price.tax",
+    "price.total",
+    "price.currency",
+)
+COSTS: Final = ("price.workshop.cost_total", "price.workshop.margin_pct")
+SHAPES: Final[Mapping[str, Fields]] = {
+    "PriceTableAnswer": {
+        "shop": text(),
+        "tables_version": text("Version of the fact tables behind every number."),
+        "combinations": whole("Rows."),
+        "columns": kind("array", "Names of a row's values, in their order.", items={"type": "string"}),
+        "rows": kind(
+            "array",
+            "One for each combination, the last list of the request changing fastest. A row that cannot be priced has "
+            "the code of its fault and a sentence, and null in place of the prices.",
+            items={"type": "object", "additionalProperties": {"type": ["string", "number", "boolean", "null"]}},
+        ),
+    },
+}
+_SHAPE: Final = flat_shape()
+_SHOWN_AS: Final[Mapping[str | None, str]] = {None: "rows", "txt": "page"}  # other forms by their own names
+_AT_ONCE: Final = 100  # rows in one piece of a body
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One combination: what it asks for, and its plan or why there is none."""
+
+    numbers: tuple[int, ...]  # which alternative of each field
+    asked: Mapping[str, Scalar]
+    plan: Plan | None
+    faults: tuple[Fault, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A request that can be answered."""
+
+    asked: Alternatives
+    shop: Shop
+    tables: Tables
+    day: date
+    caller: Audience
+    orders: Orders
+    variants: Variants
+
+    def rows(self) -> Iterator[Row]:
+        """Every combination, the last list of the request changing fastest."""
+        fields = self.asked.fields
+        for numbers in itertools.product(*(range(field.node.size) for field in fields)):
+            yield _row(fields, numbers, self.orders, self.variants)
+
+
+def _row(fields: Sequence[Asked], numbers: tuple[int, ...], orders: Orders, variants: Variants) -> Row:
+    values: dict[str, Any] = {}
+    cells: dict[str, Scalar] = {}
+    faults: tuple[Fault, ...] = ()
+    for field, number in zip(fields, numbers, strict=True):
+        option = field.option(number)
+        values[field.attribute] = option.value
+        cells |= option.cells
+        faults += option.faults
+    if faults:
+        return Row(numbers=numbers, asked=cells, plan=None, faults=faults)
+    try:
+        plan = variants.plan(orders.order(Wish(**values)))
+        plan.price  # noqa: B018 - it may be refused too
+    except Refused as refused:
+        return Row(numbers=numbers, asked=cells, plan=None, faults=refused.faults)
+    return Row(numbers=numbers, asked=cells, plan=plan)
+
+
+def ask(asked: Request, service: Service, form: str | None, *, day_of: Callable[[Shop], date]) -> Response:
+    """Answer one request for a table of prices.
+
+    Parameters
+    ----------
+    asked, service
+        The request, and what it is answered from.
+    form
+        ``csv``, ``tsv``, ``ndjson``, ``txt``, or None for JSON.
+    day_of
+        The date where a shop is.
+    """
+    request, shown = _read(asked, form)
+    try:
+        shop = service.shop(request.shop)
+    except Refused as refused:
+        raise Refused([*refused.faults, *request.faults]) from None
+    g.shop = shop
+    role = caller_role(asked, shop)
+    caller = Audience.WORKSHOP if role is KeyRole.MAKER else Audience.ALL
+    day = day_of(shop)
+    table = Table(
+        asked=request,
+        shop=shop,
+        tables=service.tables,
+        day=day,
+        caller=caller,
+        orders=Orders(shop, service.tables, day),
+        variants=Variants(shop, service.tables),
+    )
+    names = _checked(table, shown, form)
+    private = role is not None
+    chunks, content_type = _written(table, names, form, shown)
+    if request.size <= WHOLE_ROWS:
+        return answer(asked, b"".join(chunks), content_type, private=private)
+    sent = () if asked.method == "HEAD" else _watched(chunks, request_id())
+    return stream(sent, content_type, private=private)
+
+
+def _read(asked: Request, form: str | None) -> tuple[Alternatives, Presentation]:
+    """What was asked, by a body or flat, and how to write it."""
+    shown, args, faults = read_presentation(read_args(asked), _SHOWN_AS.get(form, form))
+    if asked.method == "POST":
+        faults += read_query(args, shape={})[1]
+        if faults:
+            raise invalid_order(faults, in_query=True)
+        return read_table(read_json(asked, ONE_TABLE)), shown
+    raw, more = read_query(args, shape=_SHAPE, alternatives=True)
+    return read_table(raw, [*faults, *more]), shown
+
+
+# Before the first row -------------------------------------------------------------------------------------------------
+
+
+def _checked(table: Table, shown: Presentation, form: str | None) -> Sequence[str]:
+    """The columns, once nothing can be wrong any more but single rows.
+
+    Raises
+    ------
+    Refused, Problem
+        With every fault of the request; or there is no combination that can be made, for one reason.
+    """
+    asked = table.asked
+    faults = [*asked.faults, *check_names(asked, table.shop, table.tables, table.day)]
+    if form == "txt" and asked.size > PAGE_ROWS:
+        detail = f"A page has {PAGE_ROWS} rows at most, and there are {asked.size}. Ask for .csv, or shorten the lists."
+        faults.append(Fault(at=(), code="too-many", detail=detail))
+    if faults:
+        raise Refused(faults)
+    first = _first_made(table)
+    if shown.columns:
+        if first is not None:
+            _check_columns(table, shown.columns, first)
+        return shown.columns
+    varied = list(dict.fromkeys(name for field in asked.fields for name in field.varied))
+    return [*varied, *PRICES, *(COSTS if table.caller is Audience.WORKSHOP else ()), *FAULT]
+
+
+def _first_made(table: Table) -> Row | None:
+    """The first combination that can be made; None where none can, for different reasons.
+
+    Raises
+    ------
+    Refused
+        None can, all for the same field.
+    """
+    found: dict[tuple[Path, str], Fault] = {}
+    common: set[str] | None = None
+    for row in table.rows():
+        if row.plan is not None:
+            return row
+        for fault in table.asked.placed(row.numbers, row.faults) if len(found) < _ENOUGH else ():
+            found.setdefault((fault.at, fault.code), fault)
+        names = {str(fault.at[0]) for fault in row.faults if fault.at}
+        common = names if common is None else common & names
+        if not common:
+            break
+    if common:
+        raise Refused([fault for fault in found.values() if str(fault.at[0]) in common])
+    return None if common is None else next((row for row in table.rows() if row.plan is not None), None)
+
+
+def _check_columns(table: Table, columns: Sequence[str], first: Row) -> None:
+    """Refuse names of which no row has a value: those that the first row lacks are looked for in others."""
+    lacking = [name for name in columns if not _has(table, first, name)]
+    for row in itertools.islice(table.rows(), _SEARCHED) if lacking else ():
+        lacking = [name for name in lacking if not _has(table, row, name)]
+    if lacking and first.plan is not None:
+        tree = _tree(table, first.plan, (*lacking, *PRICES))
+        faults: list[Fault] = []
+        for name in lacking:
+            try:
+                pick({**dict.fromkeys(_SHAPE), **tree}, name, at=("columns",))
+            except Refused as refused:
+                faults += refused.faults
+        raise invalid_order(faults, in_query=True)
+
+
+_ENOUGH: Final = 2 * MAX_FAULTS  # faults that are told of a table none of whose combinations can be made
+_SEARCHED: Final = 200  # rows in which a column is looked for
+
+
+def _has(table: Table, row: Row, name: str) -> bool:
+    if name in _SHAPE or name in FAULT:
+        return True
+    if row.plan is None:
+        return False
+    try:
+        pick(_tree(table, row.plan, (name,)), name)
+    except Refused:
+        return False
+    return True
+
+
+# Rows -----------------------------------------------------------------------------------------------------------------
+
+
+# What the view of a section reads, where it is shown once for all rows that agree in that.
+VIEWS: Final[Mapping[str, Reads]] = {
+    "geometry": Reads(("game", "units"), ("geometry", "accuracy", "movement")),
+    "packing": Reads(("units",), ("packing",)),
+    "schedule": Reads(("units", "wanted_by"), ("schedule", "slack", "ready", "hours", "glue_ups")),
+}
+
+
+def _tree(table: Table, plan: Plan, names: Iterable[str]) -> dict[str, Any]:
+    """The sections that the names begin with, as far as the caller sees them."""
+    visible = SECTIONS if table.caller is Audience.WORKSHOP else CUSTOMER_SECTIONS
+    found: dict[str, Any] = {}
+    for section in dict.fromkeys(name.partition(".")[0] for name in names if name not in _SHAPE):
+        if section == "order":
+            found[section] = order_tree(plan.order)
+        elif section in visible:
+            found[section] = _view(table, plan, section)
+    return found
+
+
+def _view(table: Table, plan: Plan, section: str) -> Any:
+    if section not in VIEWS:
+        return ROOMS[section].view(plan, table.caller)
+    known = table.variants.known(_fields(section), plan.order)
+    name = f"view of {section}"
+    if name not in known:
+        known[name] = ROOMS[section].view(plan, table.caller)
+    return known[name]
+
+
+@cache
+def _fields(section: str) -> tuple[str, ...]:
+    return fields_read(VIEWS[section])
+
+
+def _cells(table: Table, names: Sequence[str], row: Row) -> list[Scalar]:
+    tree: Mapping[str, Any] = {}
+    faults = row.faults
+    if row.plan is not None:
+        try:
+            tree = _tree(table, row.plan, names)
+        except Refused as refused:  # a section may be refused that the price does not need, such as dates
+            faults = refused.faults
+    told: Mapping[str, Scalar] = dict(zip(FAULT, _told(faults) if faults else (None, None), strict=True))
+    return [
+        row.asked.get(name) if name in _SHAPE else told[name] if name in told else lenient(tree, name) for name in names
+    ]
+
+
+def _told(faults: Sequence[Fault]) -> tuple[str, str]:
+    """Code and sentence of the first fault; the others are counted."""
+    first = faults[0]
+    more = f" (1 of {len(faults)} faults)" if len(faults) > 1 else ""
+    where = f"{parameter(first.at)}: " if first.at else ""
+    return first.code, f"{where}{first.detail}{more}"
+
+
+# Writing --------------------------------------------------------------------------------------------------------------
+
+
+def _written(table: Table, names: Sequence[str], form: str | None, shown: Presentation) -> tuple[Iterator[bytes], str]:
+    rows = (_cells(table, names, row) for row in table.rows())
+    if form in ("csv", "tsv"):
+        return _as_csv(names, rows, shown), MEDIA_TYPES[form]
+    if form == "ndjson":
+        return (b"".join(_lines(names, some)) for some in _pieces(rows)), NDJSON
+    if form == "txt":
+        page = table_page(
+            f"Prices of {table.shop.name}", names, [dict(zip(names, row, strict=True)) for row in rows], FAULT
+        )
+        return iter((page.encode(),)), MEDIA_TYPES[form]
+    return _as_json(table, names, rows), JSON
+
+
+def _pieces(rows: Iterator[list[Scalar]]) -> Iterator[list[list[Scalar]]]:
+    while some := list(itertools.islice(rows, _AT_ONCE)):
+        yield some
+
+
+def _as_csv(names: Sequence[str], rows: Iterator[list[Scalar]], shown: Presentation) -> Iterator[bytes]:
+    yield csv_header(names, delimiter=shown.delimiter, bom=shown.bom)
+    for some in _pieces(rows):
+        yield csv_lines(some, delimiter=shown.delimiter, decimal=shown.decimal)
+
+
+def _lines(names: Sequence[str], rows: Iterable[Sequence[Scalar]]) -> Iterator[bytes]:
+    for row in rows:
+        yield orjson.dumps(dict(zip(names, row, strict=True)), option=orjson.OPT_APPEND_NEWLINE)
+
+
+def _as_json(table: Table, names: Sequence[str], rows: Iterator[list[Scalar]]) -> Iterator[bytes]:
+    head = {
+        "shop": table.shop.id,
+        "tables_version": table.tables.version,
+        "combinations": table.asked.size,
+        "columns": names,
+        "rows": [],
+    }
+    yield orjson.dumps(head)[:-2]
+    between = b""
+    for some in _pieces(rows):
+        yield between + b",".join(orjson.dumps(dict(zip(names, row, strict=True))) for row in some)
+        between = b","
+    yield b"]}"
+
+
+def _watched(chunks: Iterable[bytes], asked_by: str) -> Iterator[bytes]:
+    """The pieces of a body; a failure of ours breaks it off and is logged without what a customer or maker said."""
+    try:
+        yield from chunks
+    except Exception as error:  # noqa: BLE001 - whatever it is, its own text may not be logged
+        where = "".join(traceback.format_tb(error.__traceback__))
+        _log.error("request %s broke off: %s\n%s", asked_by, type(error).__name__, where)
+        raise RuntimeError("a table broke off") from None

@@ -1,0 +1,175 @@
+"""The request of a price table: an order with lists of alternatives, read and checked before any row is made."""
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import lru_cache
+from typing import Any, Final
+
+from chequerwork.api.alternatives import Node, cell, read_alternatives, too_many, varied
+from chequerwork.api.schemas import ORDER, read_order, wished
+from chequerwork.domain.completion import complete
+from chequerwork.domain.errors import Fault, Path, Refused, near_names
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.order import Wish
+from chequerwork.domain.shop import Shop
+from chequerwork.ops.limits import MAX_COMBINATIONS, MAX_FAULTS
+from chequerwork.render.cells import Scalar
+
+# Faults that lie in one alternative alone, whatever stands beside it. What a shop does not offer, or what is too large
+# for it, may be asked for to see where its limits are: that is told in the row.
+_ITSELF: Final = frozenset({"unknown-name", "ambiguous-name", "missing"})
+_ENOUGH: Final = 3 * MAX_FAULTS  # faults after which no more are looked for: near names take a while to find
+_REMEMBERED: Final = 2048  # alternatives of one field kept as read
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One alternative of a field as read: its value in a wish, its cells, and why it cannot be read with its parts."""
+
+    value: Any
+    cells: Mapping[str, Scalar]
+    faults: tuple[Fault, ...]
+
+
+class Asked:
+    """A field of the order with all its alternatives."""
+
+    def __init__(self, name: str, node: Node) -> None:
+        self.name, self.node, self.attribute = name, node, wished(name)
+        self.varied = [".".join(map(str, at)) for at in varied(node, (name,))]
+        self.option = lru_cache(maxsize=_REMEMBERED)(self._option)
+
+    def _option(self, number: int) -> Option:
+        raw = self.node.at(number)
+        reading = read_order({self.name: raw}, near_to=_near)
+        if reading.faults:
+            return Option(None, self._cells(raw), reading.faults)
+        return Option(getattr(reading.wish, self.attribute), self._cells(raw), ())
+
+    def _cells(self, raw: object) -> Mapping[str, Scalar]:
+        return dict(_cells(self.name, raw, (self.name,)))
+
+    def placed(self, number: int, fault: Fault) -> Fault:
+        """The fault of an alternative at its place in the request."""
+        return replace(fault, at=(self.name, *self.node.place(number, fault.at[1:])))
+
+
+def _cells(name: str, raw: object, at: Path) -> Iterator[tuple[str, Scalar]]:
+    if isinstance(raw, Mapping):
+        for key, value in raw.items():
+            yield from _cells(name, value, (*at, key))
+    else:
+        yield ".".join(map(str, at)), cell({at[-1]: raw}, at[-1:])
+
+
+@lru_cache(maxsize=256)
+def _near_of(given: str, known: tuple[str, ...]) -> tuple[str, ...]:
+    return near_names(given, known)
+
+
+def _near(given: str, known: Iterable[str]) -> tuple[str, ...]:
+    return _near_of(given, tuple(known))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alternatives:
+    """A request as sent: its fields with their alternatives, and every fault that can be told without a shop."""
+
+    shop: str | None
+    fields: Sequence[Asked]
+    faults: tuple[Fault, ...]
+
+    @property
+    def size(self) -> int:
+        """Combinations."""
+        return math.prod(field.node.size for field in self.fields)
+
+    def placed(self, numbers: Sequence[int], faults: Iterable[Fault]) -> Iterator[Fault]:
+        """Faults of one combination at their places in the request."""
+        fields = {field.name: (field, number) for field, number in zip(self.fields, numbers, strict=True)}
+        for fault in faults:
+            field, number = fields.get(str(fault.at[0]), (None, 0)) if fault.at else (None, 0)
+            yield field.placed(number, fault) if field else fault
+
+
+def read_table(raw: Mapping[str, Any], told: Iterable[Fault] = ()) -> Alternatives:
+    """Read a raw order with lists of alternatives, and keep every fault; ``told`` were found before."""
+    faults = list(told)
+    before = {str(fault.at[0]) for fault in faults if fault.at}
+    shop = raw.get("shop")
+    if isinstance(shop, list):
+        detail = "A table is of one shop. Name that one, and ask again for another."
+        faults.append(Fault(at=("shop",), code="wrong-type", detail=detail))
+        shop = None
+    elif "shop" in raw:
+        reading = read_order({"shop": shop})
+        faults += reading.faults
+        shop = reading.shop
+    nodes = {name: read_alternatives(value, (name,), faults) for name, value in raw.items() if name != "shop"}
+    before |= {str(fault.at[0]) for fault in faults if fault.code == "too-few"}
+    faults += too_many(nodes, MAX_COMBINATIONS)
+    fields = [Asked(name, node) for name, node in nodes.items()]
+    for field in fields:
+        if len(faults) < _ENOUGH and field.name not in before:
+            faults += _unread(field)
+    return Alternatives(shop=shop, fields=fields, faults=tuple(faults))
+
+
+def _unread(field: Asked) -> list[Fault]:
+    """What cannot be read of a field, every alternative looked at once; and alternatives that are the same."""
+    found: dict[tuple[Path, str], Fault] = {}
+    for number in field.node.probes():
+        for fault in field.option(number).faults:
+            placed = field.placed(number, fault)
+            found.setdefault((placed.at, placed.code), placed)
+        if len(found) >= _ENOUGH:
+            break
+    return [*found.values(), *_repeated(field)] if len(found) < _ENOUGH else list(found.values())
+
+
+def _repeated(field: Asked) -> Iterator[Fault]:
+    for listed in field.node.lists((field.name,)):
+        seen: dict[Any, int] = {}
+        for index, (number, size) in enumerate(zip(listed.firsts, listed.sizes, strict=True)):
+            option = field.option(number)
+            if size > 1 or option.faults:
+                continue
+            first = seen.setdefault(option.value, index)
+            if first != index:
+                detail = f"This is alternative {first + 1} of the list once more. Leave one of them out."
+                yield Fault(at=(*listed.at, index), code="duplicate", detail=detail)
+
+
+def check_names(table: Alternatives, shop: Shop, tables: Tables, today: date) -> list[Fault]:
+    """Faults that lie in one alternative, whatever stands beside it: names that nobody knows; and fields that lack."""
+    found: dict[tuple[Path, str], Fault] = {}
+    unreadable = {str(fault.at[0]) for fault in table.faults if fault.at}
+    whole = {
+        f.attribute: f.option(0).value for f in table.fields if f.name in ORDER.fields and f.name not in unreadable
+    }
+    for fault in _refused(Wish(**whole), shop, tables, today, frozenset(unreadable)):
+        if fault.code == "missing":
+            found[fault.at, fault.code] = fault
+    for field in table.fields:
+        for number in field.node.probes() if field.name in ORDER.fields else ():
+            option = field.option(number)
+            if option.faults or len(found) >= _ENOUGH:
+                continue
+            alone = Wish(**{field.attribute: option.value})
+            for fault in _refused(alone, shop, tables, today):
+                if fault.code in _ITSELF and fault.at[0] == field.name:
+                    placed = field.placed(number, fault)
+                    found.setdefault((placed.at, placed.code), placed)
+    return list(found.values())
+
+
+def _refused(
+    wish: Wish, shop: Shop, tables: Tables, today: date, faulted: frozenset[str] = frozenset()
+) -> tuple[Fault, ...]:
+    try:
+        complete(wish, shop=shop, tables=tables, today=today, faulted=faulted)
+    except Refused as refused:
+        return refused.faults
+    return ()
