@@ -14,7 +14,6 @@ from joserfc import jws
 from joserfc.errors import JoseError
 from joserfc.jwk import KeySet, OKPKey
 
-from chequerwork.api.signing import BadKey, Signer
 from chequerwork.app import create_app
 from chequerwork.cli import main
 from chequerwork.ops.settings import Settings
@@ -326,38 +325,6 @@ def test_ones_own_key_signs_and_its_public_half_is_published(tmp_path):
     assert published(client).thumbprint() == key.thumbprint()
     with pytest.raises(JoseError):
         jws.deserialize_compact(token, published(create_app(Settings()).test_client()), registry=ALLOWED)
-
-
-def test_the_worked_example_of_a_key_has_its_published_thumbprint():
-    """RFC 8037, appendix A (from memory): the key of A.1, its public half of A.2 and its thumbprint of A.3."""
-    public = "11qYAYKxCrfVS_7TyWQHOg7hcvPapiMlrwIaaPcHURo"
-    jwk = {"kty": "OKP", "crv": "Ed25519", "d": "nWGxne_9WmC6hEr0kuwsxERJxWl7MmkZcDusAxyuf2A", "x": public}
-    assert Signer.from_jwk(jwk).key_id == "kPrK_qmxVWaYVA9wwBF6Iuo3vVzz7TxHCTwXBygrS4k"
-
-
-@pytest.mark.parametrize(
-    "changes",
-    [
-        {"kty": "EC"},
-        {"crv": "X25519"},
-        {"x": "11qYAYKxCrfVS_7TyWQHOg7hcvPapiMlrwIaaPcHURo"},  # of another key
-        {"x": None},
-        {"d": None},
-        {"d": "KbXHm"},
-        {"d": 5},
-        {"d": Signer.new_jwk()["d"] + "="},
-    ],
-)
-def test_a_key_that_is_not_whole_is_refused(changes):
-    jwk = {name: value for name, value in {**Signer.new_jwk(), **changes}.items() if value is not None}
-    with pytest.raises(BadKey, match="no private JWK"):
-        Signer.from_jwk(jwk)
-
-
-@pytest.mark.parametrize("jwk", [[], "key", None, 5])
-def test_what_is_no_key_at_all_is_refused(jwk):
-    with pytest.raises(BadKey, match="no private JWK"):
-        Signer.from_jwk(jwk)
 
 
 # Commands -------------------------------------------------------------------------------------------------------------

@@ -52,7 +52,7 @@ OURS = {
 THEIRS = {
     "domain": {"highspy", "numpy"},
     "quantities": {"pint"},
-    "api": {"flask", "werkzeug", "marshmallow", "apispec", "orjson", "cryptography", "yaml"},
+    "api": {"flask", "werkzeug", "marshmallow", "apispec", "orjson", "joserfc", "yaml"},
     "app": {"flask", "flask_swagger_ui", "orjson"},
     "ops": {"gunicorn"},
 }
@@ -61,7 +61,7 @@ ALONE = {
     "highspy": "chequerwork.domain.stock.master",
     "numpy": "chequerwork.domain.stock.patterns",
     "pint": "chequerwork.quantities",
-    "cryptography": "chequerwork.api.signing",
+    "joserfc": "chequerwork.api.signing",
     "apispec": "chequerwork.api.openapi",
     "yaml": "chequerwork.api.openapi",
     "flask_swagger_ui": "chequerwork.app",
