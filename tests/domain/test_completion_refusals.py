@@ -137,6 +137,8 @@ REFUSALS = [
     ({"ship_to": "JP"}, ("ship_to",), "not-offered", ["Japan", "AT", "SK"]),
     ({"starts_on": TODAY - timedelta(days=1)}, ("starts_on",), "in-the-past", ["2027-01-31", "2027-02-01"]),
     ({"wanted_by": TODAY - timedelta(days=1)}, ("wanted_by",), "in-the-past", ["2027-01-31", "2027-02-01"]),
+    ({"wanted_by": TODAY + timedelta(days=3), "starts_on": TODAY + timedelta(days=4)}, ("wanted_by",), "before-start",
+     ["2027-02-04", "2027-02-05", "later"]),
 ]  # fmt: skip
 
 

@@ -27,10 +27,10 @@ DOMAIN_ORDER = [
     "stock.suitable", "stock.lattice", "stock.patterns", "stock.layouts", "stock.start", "stock.tasks",
     "stock.few", "stock.improve", "stock.master", "stock.search", "stock.planning", "stock.findings", "stock",
     "materials", "finishing", "chance", "hours", "schedule.working", "schedule.network", "schedule.placing",
-    "schedule.slack", "schedule", "parcels", "shipping", "packing", "transit", "limits", "listings", "compliance",
-    "pricing", "asked", "construction", "completion", "remedies", "plan", "variation", "explain.steps",
-    "explain.mass", "explain.board", "explain.cuts", "explain.buying", "explain.seasons", "explain.work",
-    "explain.selling", "explain",
+    "schedule.slack", "schedule", "schedule.rescue", "parcels", "shipping", "packing", "transit", "limits",
+    "listings", "compliance", "pricing", "asked", "construction", "completion", "remedies", "plan", "variation",
+    "explain.steps", "explain.mass", "explain.board", "explain.cuts", "explain.buying", "explain.seasons",
+    "explain.work", "explain.selling", "explain",
 ]  # fmt: skip
 
 # Room -> what it may import of ours. A room may always import itself; the domain's own order is checked besides.

@@ -6,8 +6,8 @@ fit, geometry, accuracy, timber, movement, flatness, support, verdict, cutting, 
 stock.replay, stock.wanted, stock.offer, stock.given, stock.benches, stock.suitable, stock.lattice,
 stock.patterns, stock.layouts, stock.start, stock.tasks, stock.few, stock.improve, stock.master, stock.search,
 stock.planning, stock.findings, stock, materials, finishing, chance, hours, schedule.working, schedule.network,
-schedule.placing, schedule.slack, schedule, parcels, shipping, packing, transit, limits, listings, compliance,
-pricing, asked, construction, completion, remedies, plan, variation, explain.steps, explain.mass, explain.board,
-explain.cuts, explain.buying, explain.seasons, explain.work, explain.selling, explain. A module imports only from
-its left; only ``plan`` and ``explain`` see all.
+schedule.placing, schedule.slack, schedule, schedule.rescue, parcels, shipping, packing, transit, limits,
+listings, compliance, pricing, asked, construction, completion, remedies, plan, variation, explain.steps,
+explain.mass, explain.board, explain.cuts, explain.buying, explain.seasons, explain.work, explain.selling,
+explain. A module imports only from its left; only ``plan`` and ``explain`` see all.
 """

@@ -29,7 +29,7 @@ from chequerwork.domain import (
 from chequerwork.domain.advice import Advice
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.order import Order
-from chequerwork.domain.schedule import Ready, Slack
+from chequerwork.domain.schedule import Ready, Slack, rescue
 from chequerwork.domain.shop import Shop
 from chequerwork.domain.stock.boards import Goal, StockPlan
 from chequerwork.domain.stock.offer import least_lots_m3, offered, rack_boards, saw_of
@@ -144,6 +144,12 @@ class Plan:
     def ready(self) -> Ready:
         """Days on which the order is ready, by how safely they hold."""
         return schedule.ready(self.order, self.shop, self.tables, self.hours, self._counted_glue_ups)
+
+    @cached_property
+    def ways_out(self) -> tuple[rescue.WayOut, ...]:
+        """What would let the order leave by the wanted day, where it does not."""
+        job = rescue.Job(self.order, self.shop, self.tables, self.geometry, self.cutting, self.finishing, self.hours)
+        return rescue.ways_out(job, self.schedule.dates)
 
     @property
     def _counted_glue_ups(self) -> tuple[joints.GlueUp, ...]:

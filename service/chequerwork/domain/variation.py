@@ -64,6 +64,7 @@ READS: Final[Mapping[str, Reads]] = {
     "schedule": Reads((*_PLACED, "wanted_by"), ("hours", "finishing", "glue_ups")),
     "slack": Reads((), ("schedule",)),
     "ready": Reads(_PLACED, ("hours", "glue_ups")),
+    "ways_out": Reads(_ALL, ("schedule", "geometry", "cutting", "finishing", "hours", "glue_ups")),
     "packing": Reads(("quantity", "ship_to", "units"), ("geometry",)),
     "transit": Reads((*_FIELD, "frame", "ship_to", "units"), ("year", "geometry", "packing", "price")),
     "compliance": Reads(("feet", "finish", "issued_on", "quantity", "ship_to"), ("geometry",)),

@@ -238,14 +238,31 @@ def _steps(schedule: Tree) -> Iterator[str]:
     steps = schedule.get("steps")
     if steps is None:
         return
-    hours = schedule["hands_on_h"]
+    hours, ready = schedule["hands_on_h"], schedule["ready"]
     rows = [
-        (_clock(step["starts_at"]), f"{step['hands_on_min']} min", step["title"], _wait(step["waiting_min"]))
+        (
+            _clock(step["starts_at"]),
+            f"{step['hands_on_min']} min",
+            step["title"],
+            _wait(step["waiting_min"]),
+            _spare(step["float_min"]),
+        )
         for step in steps
     ]
-    yield from _table([("begins", "hands on", "", "then wait"), *rows])
+    yield from _table([("begins", "hands on", "", "then wait", "may slip"), *rows])
+    titles = {step["code"]: step["title"] for step in steps}
+    yield from _wrapped(f"Decides the day: {', '.join(titles[code] for code in schedule['critical_path'])}.")
     yield f"{_INDENT}{hours['expected']:g} h expected; one order of five takes more than {hours['p80']:g} h"
+    days = f"{ready['p50']} in one order of two, {ready['p80']} in four of five, {ready['p95']} in 19 of 20"
+    yield f"{_INDENT}Ready by {days}"
     yield f"{_INDENT}Clock of {schedule['time_zone']}"
+    for way in schedule["remedies"]:
+        day = f"{way['boards']} leave on {way['ships_on']}"
+        yield from _wrapped(f"{'In time' if way['feasible'] else 'Sooner'}: {way['text']} {day}.")
+
+
+def _spare(minutes: int) -> str:
+    return f"{minutes} min" if minutes else ""
 
 
 def _clock(moment: str) -> str:

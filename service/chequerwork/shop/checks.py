@@ -196,16 +196,12 @@ def _the_build_can_be_done(draft: Draft) -> Iterator[Mistake]:
         at = next(code for code in circle if code in own)
         yield ("work", "after", at), "circle", f"{told}: none of them could ever begin. Take one of them out."
         return
-    last = tuple(after)[-1]
-    needed, left = {last}, [last]
-    while left:
-        more = [name for name in after[left.pop()] if name not in needed]
-        needed.update(more)
-        left.extend(more)
+    last, awaited = tuple(after)[-1], {name for names in after.values() for name in names}
     for code in after:
-        if code not in needed:
-            at = next(changed for changed in own if code in draft.tables.steps[changed].after)
+        if code not in awaited and code != last:
+            changed = (name for name in own if code in draft.tables.steps[name].after)
             detail = f"Nothing waits for {code} any more, so the plan would {last} before it is done."
+            at = next(changed, next(iter(own)))
             yield ("work", "after", at), "loose-step", f"{detail} Name {code} here or in another step."
     for code, names in own.items():
         if not names and draft.tables.steps[code].after:

@@ -41,6 +41,13 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "p80": day("In four orders of five."),
         "p95": day("In nineteen orders of twenty."),
     },
+    "WayOut": {
+        "code": text(),
+        "text": text(),
+        "ships_on": day("With this change."),
+        "feasible": kind("boolean", "Whether that is by the wanted day."),
+        "boards": whole("That leave on that day."),
+    },
     "Schedule": {
         "starts_on": day(),
         "ready_on": day(),
@@ -56,6 +63,9 @@ SHAPES: Final[Mapping[str, Fields]] = {
             {"type": "array", "items": {"type": "string"}},
             "Workshop view: codes of the steps that follow each other without a gap up to the last.",
             required=False,
+        ),
+        "remedies": many(
+            "WayOut", "Workshop view: what would let a late order leave sooner, each tried.", required=False
         ),
         "steps": many("Step", "Workshop view.", required=False),
     },
@@ -89,6 +99,16 @@ def view(plan: Plan, caller: Audience) -> Tree:
     }
     tree["ready"] = {"p50": ready.p50.isoformat(), "p80": ready.p80.isoformat(), "p95": ready.p95.isoformat()}
     tree["critical_path"] = [nodes[place].code for place in slack.path]
+    tree["remedies"] = [
+        {
+            "code": way.code,
+            "text": way.text,
+            "ships_on": way.ships_on.isoformat(),
+            "feasible": way.feasible,
+            "boards": way.boards,
+        }
+        for way in plan.ways_out
+    ]
     tree["steps"] = _steps(plan, found.steps, [slack.float_min[place] for place in found.order])
     return tree
 

@@ -42,9 +42,10 @@ def _shared(placement: Placement) -> Iterator[_Arc]:
     """Arcs from what steps share: each pair of hands in its order, clamps as they are handed on."""
     by_begin = _by_begin(placement)
     last: dict[int, int] = {}
+    endless = placement.means.hands >= len(by_begin)  # a pair for every step: none waits for another's
     for step in by_begin:
         hand = placement.hand[step]
-        if hand >= 0:
+        if hand >= 0 and not endless:
             if hand in last:
                 yield last[hand], step, 0
             last[hand] = step

@@ -61,7 +61,8 @@ class WorkingTime:
     def next_day(self, worked: int) -> int:
         """Working time before the working day after the one in which the next minute begins."""
         index = bisect_right(self._counted, worked) - 1
-        return self._counted[bisect_right(self._days, self._days[index])] if index >= 0 else 0
+        following = bisect_right(self._days, self._days[index])
+        return self._counted[min(following, len(self._counted) - 1)]
 
     def same_day(self, worked: int) -> int:
         """Working time before the working day in which the next minute begins."""

@@ -1,0 +1,43 @@
+"""Networks and working weeks for tests of the work plan, made without an order."""
+
+from datetime import date
+
+from builders import altered, demo_shops
+
+from chequerwork.domain.schedule.network import Network, Node
+from chequerwork.domain.schedule.placing import Means, place
+from chequerwork.domain.schedule.working import working_time
+
+ROUND_THE_CLOCK = (((0, 24 * 60),),) * 7
+
+
+def a_calendar(**changes):
+    """A shop that is always open, in UTC and without days off, after changes."""
+    always = {"time_zone": "UTC", "windows": ROUND_THE_CLOCK, "holidays": frozenset(), "free_from": None}
+    return altered(demo_shops()["moosgrund"].calendar, **{**always, **changes})
+
+
+def a_network(steps, coats=(), clamps_min=()):
+    """A network of {code: (wait, codes before)}, each code after those it names."""
+    codes = list(steps)
+    before = tuple(tuple(codes.index(name) for name in names) for _, names in steps.values())
+    behind = tuple(tuple(i for i, names in enumerate(before) if step in names) for step in range(len(codes)))
+    return Network(
+        nodes=tuple(
+            Node(code=code, title=code, after=names, step=code, boards=None, round=None)
+            for code, (_, names) in steps.items()
+        ),
+        before=before,
+        behind=behind,
+        waits_min=tuple(wait for wait, _ in steps.values()),
+        clamps_min=tuple(clamps_min) or (0,) * len(codes),
+        coats=tuple(coats) or (0,) * len(codes),
+        shares=(),
+    )
+
+
+def placed(network, minutes, *, calendar=None, hands=None, pools=(), coats_a_day=99, days=4096, start=0):
+    """The network placed from 1 January 2027 on, by default round the clock and with a pair of hands for every step."""
+    time = working_time(calendar or a_calendar(), date(2027, 1, 1), days)
+    means = Means(hands or len(minutes), coats_a_day, tuple(pools))
+    return place(network, list(minutes), time, start, means)
