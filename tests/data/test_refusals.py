@@ -14,7 +14,7 @@ MISTAKES = [
     ("games.csv", "FIDE-SEC,square side", ",square side", None, "source", "missing-value"),
     ("games.csv", "FIDE-SEC,square side", "FIDE-SEC,", None, "locator", "missing-value"),
     ("games.csv", "layout; memory,from-memory", "layout; memory,certain", None, "confidence", "bad-value"),
-    ("currencies.csv", "EUR,2,ISO4217,minor unit,verified-in-text", "EUR,2,ISO4217,minor unit,", None, "confidence",
+    ("currencies.csv", "EUR,2,,ISO4217,minor unit,verified-in-text", "EUR,2,,ISO4217,minor unit,", None, "confidence",
      "missing-value"),
     ("notices.toml", 'source = "EU-98-6"', 'source = "EU-98-7"', "eu-price-display", "source", "unknown-source"),
     # keys

@@ -1,5 +1,6 @@
 """From cost to price: every amount rounded once, sums to the cent, the floor never crossed, the margin kept."""
 
+import dataclasses
 import itertools
 from dataclasses import replace
 from decimal import Decimal
@@ -10,11 +11,13 @@ from hand_layouts import PIECES, PLAIN, SAW, SHEET
 
 from chequerwork.domain.amounts import price_end, round_money
 from chequerwork.domain.errors import Refused
+from chequerwork.domain.fees import layer_of, net_for_margin
 from chequerwork.domain.order import Base, Line, Units
-from chequerwork.domain.pricing import allowance, from_stock, net_for_margin
-from chequerwork.domain.shop import Channel, FeeBase, TaxRegime
+from chequerwork.domain.shop import Promise
 from chequerwork.domain.stock.boards import Goal, Missing, Status, StockPlan
 from chequerwork.domain.stock.replay import replay
+from chequerwork.domain.trade import Channel, FeeBase, TaxRegime
+from chequerwork.domain.woodcost import allowance, from_stock
 
 D = Decimal
 CENT = D("0.01")
@@ -64,8 +67,8 @@ def test_every_amount_has_the_decimals_of_its_currency(priced):
     exponent = CURRENCIES[priced.currency][0]
     shown = [
         priced.unit_net, priced.unit_gross, priced.shipping, priced.shipping_gross, priced.tax, priced.total,
-        priced.cost_total, priced.floor_total, priced.fees.amount, priced.margin_total, priced.cost_p50,
-        priced.cost_p80, priced.cost_p95, *(cost.amount for cost in priced.costs),
+        priced.cost_total, priced.floor_total, priced.fees.amount, priced.margin_total,
+        *(cost.amount for cost in priced.costs),
     ]  # fmt: skip
     assert [amount for amount in shown if amount != round_money(amount, exponent)] == []
 
@@ -93,11 +96,10 @@ def test_the_floor_is_never_crossed(priced):
 
 
 def test_the_promised_margin_remains_after_fees_and_costs(priced):
-    """12 %; the fee itself is rounded, so to half of the smallest coin."""
-    exponent = CURRENCIES[priced.currency][0]
+    """12 %, to the last coin, although tax and fees are rounded."""
     goods = priced.quantity * priced.unit_net
     assert priced.margin_total == goods - priced.fees.amount - priced.cost_total
-    assert priced.margin_total >= D("0.12") * goods - D(1).scaleb(-exponent)
+    assert priced.margin_total >= D("0.12") * goods
     assert priced.margin_pct == round_money(priced.margin_total / goods * 100, 2)
 
 
@@ -121,8 +123,8 @@ def test_fees_are_of_the_base_the_channel_takes(priced):
     exponent = CURRENCIES[priced.currency][0]
     base = {
         FeeBase.NET: goods,
-        FeeBase.GROSS: goods * D("1.20"),
-        FeeBase.GROSS_WITH_SHIPPING: (goods + priced.shipping) * D("1.20"),
+        FeeBase.GROSS: priced.quantity * priced.unit_gross,
+        FeeBase.GROSS_WITH_SHIPPING: priced.total,
     }[priced.fees.base]
     assert priced.fees.amount == round_money(base * D("0.08") + priced.fees.fixed, exponent)
 
@@ -140,7 +142,10 @@ def test_every_cost_has_its_line(moosgrund):
     price = a_plan(moosgrund, frame=a_frame(), base=base, feet=4, lines=lines).price
     assert list(costs(price)) == [
         "lumber_sycamore_maple", "lumber_european_walnut", "lumber_pear", "base", "adhesive", "abrasives", "finish",
-        "feet", "sundries", "waste", "labour", "overhead", "packing",
+        "feet", "sundries", "waste", "labour_mill", "labour_rip", "labour_glue_strips", "labour_flatten_strips",
+        "labour_crosscut", "labour_glue_bars", "labour_flatten_field", "labour_trim_field", "labour_lines",
+        "labour_base", "labour_frame", "labour_sand", "labour_finish", "labour_fit_out", "labour_pack", "overhead",
+        "packing",
     ]  # fmt: skip
     assert all(amount > 0 for amount in costs(price).values())
 
@@ -148,23 +153,57 @@ def test_every_cost_has_its_line(moosgrund):
 def test_waste_is_of_materials_and_overhead_of_all_but_packing(moosgrund):
     """6 % and 17 %."""
     found = costs(a_plan(moosgrund, feet=4).price)
-    bought = sum(found.values()) - sum(found[code] for code in ("waste", "labour", "overhead", "packing"))
+    bought = sum(found.values()) - sum(found[code] for code in ("waste", "overhead", "packing")) - labour(found)
     assert found["waste"] == round_money(bought * D("0.06"), 2)
-    assert found["overhead"] == round_money((bought + found["waste"] + found["labour"]) * D("0.17"), 2)
+    assert found["overhead"] == round_money((bought + found["waste"] + labour(found)) * D("0.17"), 2)
 
 
-def test_labour_is_the_expected_hours_at_the_shops_rate(moosgrund):
+def labour(lines):
+    return sum(amount for code, amount in lines.items() if code.startswith("labour_"))
+
+
+def test_labour_is_the_expected_hours_of_each_operation_at_the_shops_rate(moosgrund):
     plan = a_plan(moosgrund)
-    assert float(costs(plan.price)["labour"]) == pytest.approx(plan.hours.expected_h * 31, abs=0.005)
+    found = costs(plan.price)
+    for work in plan.hours.work:
+        assert float(found[f"labour_{work.code}"]) == pytest.approx(work.expected_h * 31, abs=0.005)
+    assert float(labour(found)) == pytest.approx(plan.hours.expected_h * 31, abs=0.005 * len(plan.hours.work))
+
+
+def test_machines_cost_their_rate_while_they_run(moosgrund):
+    """The share of each operation's time is the table's; without a rate there is no line."""
+    assert "machine_time" not in costs(a_plan(moosgrund).price)
+    plan = a_plan(altered(moosgrund, machines={"rate_h": D("6.50")}))
+    run_h = sum(work.expected_h * plan.tables.operations[work.code].machine_share for work in plan.hours.work)
+    found = costs(plan.price)
+    assert 0 < run_h < plan.hours.expected_h
+    assert float(found["machine_time"]) == pytest.approx(run_h * 6.5, abs=0.005)
+    before = sum(amount for code, amount in found.items() if code not in ("overhead", "packing"))
+    assert found["overhead"] == round_money(before * D("0.17"), 2)
+    long_h = plan.hours.p95_h - plan.hours.p80_h
+    rate = 31 + run_h / plan.hours.expected_h * 6.5
+    assert float(plan.risk.p95 - plan.risk.p80) == pytest.approx(long_h * rate * 1.17, abs=0.01)
+
+
+@pytest.mark.parametrize("promise", list(Promise))
+def test_a_price_holds_at_the_hours_that_the_shop_promises(moosgrund, promise):
+    plan = a_plan(altered(moosgrund, price={"holds_at": promise}))
+    held_h = plan.hours.at(promise)
+    found = labour(costs(plan.price))
+    assert float(found) == pytest.approx(held_h * 31, abs=0.005 * len(plan.hours.work))
+    usual = a_plan(moosgrund).risk
+    for ours, theirs in zip(dataclasses.astuple(plan.risk), dataclasses.astuple(usual), strict=True):
+        assert float(ours) == pytest.approx(float(theirs), abs=0.10)  # each operation is rounded by itself
+    held = {Promise.P50: plan.risk.p50, Promise.P80: plan.risk.p80, Promise.P95: plan.risk.p95}
+    assert held.get(promise, plan.price.cost_total) == plan.price.cost_total
 
 
 def test_risk_is_the_labour_of_long_hours_with_its_overhead(moosgrund):
     plan = a_plan(moosgrund)
-    price = plan.price
-    assert price.cost_p50 == price.cost_total
-    long_h = plan.hours.p80_h - plan.hours.expected_h
-    assert float(price.cost_p80 - price.cost_p50) == pytest.approx(long_h * 31 * 1.17, abs=0.005)
-    assert price.cost_p50 < price.cost_p80 < price.cost_p95
+    for cost, long_h in ((plan.risk.p50, plan.hours.p50_h), (plan.risk.p95, plan.hours.p95_h)):
+        over_h = long_h - plan.hours.expected_h
+        assert float(cost - plan.price.cost_total) == pytest.approx(over_h * 31 * 1.17, abs=0.0051)
+    assert plan.risk.p50 < plan.risk.p80 < plan.risk.p95
 
 
 # Tax and channels -------------------------------------------------------------------------------------------------
@@ -252,7 +291,8 @@ def test_halves_are_rounded_away_from_zero(amount, exponent, expected):
 def test_postage_charged_at_cost_carries_its_own_fee():
     """TRADE-PRICE: p = (c + f + r S) / (1 - r - g): fees of 10 % on goods and postage, 20 % of tax on both."""
     channel = Channel(key="x", name="X", fee_pct=D(10), fee_base=FeeBase.GROSS_WITH_SHIPPING, fee_fixed=D(0))
-    net = net_for_margin(D(100), channel, margin=D("0.2"), tax=D("0.2"), shipping=D(10))
+    layers = (layer_of(channel, tax=D("0.2"), shipping_gross=D(12)),)
+    net = net_for_margin(D(100), layers, D("0.2"))
     assert net == (D(100) + D("0.12") * 10) / (1 - D("0.12") - D("0.2"))
 
 
@@ -307,12 +347,13 @@ def test_the_cost_from_stock_is_the_build_up_with_other_wood(moosgrund, tables):
     plan = a_plan(quantity=3)
     price, lines = plan.price, {cost.code: cost.amount for cost in plan.price.costs}
     found = from_stock(price, moosgrund, tables, plan.materials, a_plan_at("100"))
-    worked = ("waste", "labour", "overhead", "packing")
-    bought = sum(amount for code, amount in lines.items() if code not in worked) - found.allowed.cost + 100
+    apart = ("waste", "overhead", "packing")
+    bought = sum(amount for code, amount in lines.items() if code not in apart) - labour(lines)
+    bought += 100 - found.allowed.cost
     waste = round_money(bought * moosgrund.price.waste_pct / 100, 2)
-    overhead = round_money((bought + waste + lines["labour"]) * moosgrund.price.overhead_pct / 100, 2)
+    overhead = round_money((bought + waste + labour(lines)) * moosgrund.price.overhead_pct / 100, 2)
     assert found.lumber_cost == 100
-    assert found.cost_total == bought + waste + lines["labour"] + overhead + lines["packing"]
+    assert found.cost_total == bought + waste + labour(lines) + overhead + lines["packing"]
     assert found.margin_total == price.unit_net * 3 - price.fees.amount - found.cost_total
     assert found.margin_pct == round_money(found.margin_total / (price.unit_net * 3) * 100, 2)
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from chequerwork.api.examples import ORDERS
-from chequerwork.domain import facts, shop
+from chequerwork.domain import facts, shop, trade
 
 PACKAGE = Path(facts.__file__).resolve().parents[1]
 # Modules behind an answer. The rooms that only read files into records do not count as use.
@@ -53,7 +53,7 @@ def fields() -> set[str]:
     """Every field of a fact or a choice, as ``Species.dust``."""
     return {
         f"{name}.{field.name}"
-        for module in (facts, shop)
+        for module in (facts, shop, trade)
         for name, cls in inspect.getmembers(module, dataclasses.is_dataclass)
         if cls.__module__ == module.__name__
         for field in dataclasses.fields(cls)

@@ -16,7 +16,7 @@ from formulas import FORMULAS, calculated, names_in, parameters
 
 from chequerwork.domain.errors import OutsideValidity
 from chequerwork.domain.order import Pattern
-from chequerwork.domain.shop import FeeBase
+from chequerwork.domain.trade import FeeBase
 
 TABLE = demo_tables().formulas
 BY_FUNCTION = {formula.function: formula for formula in TABLE.values()}
@@ -48,6 +48,9 @@ SPANS = {
     "wall_mm": (1.0, 8.0),
     "fee": (0.0, 0.4),
     "margin": (0.0, 0.5),
+    "discount": (0.0, 0.8),
+    "markup": (0.0, 3.0),
+    "surcharge": (0.0, 1.0),
     "tax": (0.0, 0.3),
     "length_mm": (1.0, 1000.0),
     "gravity": (0.3, 1.1),

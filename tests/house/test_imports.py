@@ -21,16 +21,16 @@ MODULES = {
 
 # The rooms of the domain, each of which sees only those to its left. `plan` sees all.
 DOMAIN_ORDER = [
-    "errors", "arithmetic", "advice", "facts", "names", "shop", "amounts", "order", "shapes", "fit", "geometry",
-    "accuracy", "timber", "movement", "flatness", "support", "verdict", "cutting", "joints", "lumber",
-    "stock.boards", "stock.replay", "stock.wanted", "stock.offer", "stock.given", "stock.benches",
+    "errors", "arithmetic", "advice", "facts", "names", "trade", "shop", "amounts", "margins", "order", "shapes",
+    "fit", "geometry", "accuracy", "timber", "movement", "flatness", "support", "verdict", "cutting", "joints",
+    "lumber", "stock.boards", "stock.replay", "stock.wanted", "stock.offer", "stock.given", "stock.benches",
     "stock.suitable", "stock.lattice", "stock.patterns", "stock.layouts", "stock.start", "stock.tasks",
     "stock.few", "stock.improve", "stock.master", "stock.search", "stock.planning", "stock.findings", "stock",
     "materials", "finishing", "chance", "hours", "schedule.working", "schedule.network", "schedule.placing",
     "schedule.slack", "schedule", "schedule.rescue", "parcels", "shipping", "packing", "transit", "limits",
-    "listings", "compliance", "pricing", "asked", "construction", "completion", "remedies", "plan", "variation",
-    "explain.steps", "explain.mass", "explain.board", "explain.cuts", "explain.buying", "explain.seasons",
-    "explain.work", "explain.selling", "explain",
+    "listings", "compliance", "costs", "fees", "terms", "pricing", "woodcost", "asked", "construction",
+    "completion", "remedies", "plan", "variation", "explain.steps", "explain.mass", "explain.board",
+    "explain.cuts", "explain.buying", "explain.seasons", "explain.work", "explain.selling", "explain",
 ]  # fmt: skip
 
 # Room -> what it may import of ours. A room may always import itself; the domain's own order is checked besides.
@@ -38,10 +38,11 @@ OURS = {
     "domain": (),
     "quantities": ("domain.errors",),
     "data": ("domain",),
-    "shop": ("domain", "quantities"),
+    "writing": ("domain.errors",),
+    "shop": ("domain", "quantities", "writing"),
     "render": ("domain", "quantities"),
     "ops": (),
-    "api": ("domain", "quantities", "render", "ops", "shop.access", ""),
+    "api": ("domain", "quantities", "writing", "render", "ops", "shop.access", ""),
     "app": ("domain", "quantities", "data", "shop", "render", "ops", "api"),
     "cli": ("domain", "quantities", "data", "shop", "render", "ops", "api", "app"),
     "wsgi": ("app",),

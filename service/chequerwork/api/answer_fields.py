@@ -39,8 +39,13 @@ def maybe_text(about: str = "") -> fields.Field[Any]:
 
 
 def money(about: str = "") -> fields.Field[Any]:
-    """An amount in the shop's currency, as text with a point."""
+    """An amount in the currency of its section, as text with a point."""
     return kind("string", about, pattern=r"^-?\d+(\.\d{1,4})?$", examples=["549.00"])
+
+
+def maybe_money(about: str = "") -> fields.Field[Any]:
+    """An amount, or null where there is none."""
+    return kind(["string", "null"], about, pattern=r"^-?\d+(\.\d{1,4})?$")
 
 
 def day(about: str = "") -> fields.Field[Any]:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
-from chequerwork.api.answer_fields import kind, many, num, one, text, whole
+from chequerwork.api.answer_fields import kind, many, maybe_text, num, one, text, whole
 from chequerwork.api.sections.trees import Fields, Tree
 from chequerwork.domain.facts import Room, Tables
 from chequerwork.domain.order import Pattern
@@ -48,6 +48,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "pattern": text(),
         "finish": text(),
         "channel": text(),
+        "payment": maybe_text("Null where the shop names no ways to pay, or the channel decides."),
         "ship_to": text(),
         "units": text(),
         "climate": one("ClimateChoice"),
@@ -57,10 +58,14 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "name": text(),
         "demo": kind("boolean", ""),
         "currency": text(),
+        "currencies": kind(
+            "array", "ISO 4217 codes that a price may be in, the shop's own first.", items={"type": "string"}
+        ),
         "timbers": many("TimberChoice"),
         "finishes": many("FinishChoice"),
         "games": many("GameChoice"),
         "channels": many("NamedChoice"),
+        "payments": many("NamedChoice", "Ways to pay; none where the shop names none."),
         "sheets": many("SheetChoice"),
         "rooms": many("RoomChoice", "Kinds of rooms, for climate.room."),
         "grades": kind("array", "FEPA grades for sanding, coarse to fine.", items={"type": "string"}),
@@ -89,6 +94,7 @@ def choices(shop: Shop, tables: Tables, served: dict[str, str]) -> Tree:
         "name": shop.name,
         "demo": shop.demo,
         "currency": shop.currency,
+        "currencies": [shop.currency, *(shop.exchange.rates if shop.exchange else ())],
         "timbers": [_timber(key, tables) for key in shop.lumber],
         "finishes": [
             {"key": key, "name": tables.finishes[key].name, "sheen": tables.finishes[key].sheen}
@@ -99,6 +105,7 @@ def choices(shop: Shop, tables: Tables, served: dict[str, str]) -> Tree:
             for game in tables.games.values()
         ],
         "channels": [{"key": channel.key, "name": channel.name} for channel in shop.channels.values()],
+        "payments": [{"key": payment.key, "name": payment.name} for payment in shop.payments.values()],
         "sheets": [
             {
                 "material": stock.material,
@@ -125,6 +132,7 @@ def choices(shop: Shop, tables: Tables, served: dict[str, str]) -> Tree:
             "pattern": defaults.pattern,
             "finish": defaults.finish,
             "channel": defaults.channel,
+            "payment": defaults.payment,
             "ship_to": shop.country,
             "units": units,
             "climate": {

@@ -306,6 +306,19 @@ class Country(Strict):
         return value
 
 
+class Currency(Strict):
+    """An ISO 4217 currency code of three capital letters."""
+
+    def __init__(self, *, about: str) -> None:
+        super().__init__({"type": "string", "pattern": "^[A-Z]{3}$", "examples": ["EUR"]}, about=about)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> str:
+        if not isinstance(value, str) or not re.match(r"[A-Z]{3}\Z", value):
+            detail = f"{_shown(value)} is no currency code. Write three capital letters of ISO 4217, such as EUR."
+            refuse("wrong-type", detail)
+        return value
+
+
 class Closed(Schema):
     """A request object: unknown fields are faults, and what is read becomes a domain dataclass."""
 

@@ -71,6 +71,8 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "wanted_by": kind(["string", "null"], "", format="date"),
         "ship_to": text(),
         "channel": text(),
+        "payment": maybe_text("Way to pay; null where the shop names none."),
+        "currency": text("Of the price."),
         "units": text(),
     },
 }
@@ -111,6 +113,8 @@ def order(placed: Order) -> Tree:
         "wanted_by": placed.wanted_by.isoformat() if placed.wanted_by else None,
         "ship_to": placed.ship_to,
         "channel": placed.channel,
+        "payment": placed.payment,
+        "currency": placed.currency,
         "units": placed.units,
     }
     return tree

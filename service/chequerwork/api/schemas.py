@@ -13,6 +13,7 @@ from chequerwork.api.fields import (
     Closed,
     Count,
     Country,
+    Currency,
     Day,
     Either,
     Message,
@@ -213,6 +214,8 @@ class OrderSchema(Closed):
     wanted_by = Day(about="Day by which the board should leave the shop.")
     ship_to = Country(about="Destination, ISO 3166; left out, the shop's country.")
     channel = Name(about="Sales channel of the shop; left out, its usual one.", example="own_site")
+    payment = Name(about="How it is paid, of the shop's ways; left out, the channel's usual one.", example="card")
+    currency = Currency(about="Of the price, ISO 4217, as the shop quotes in; left out, the shop's own.")
     units = Choice(Units, about="Unit system of the texts; left out, the shop's.")
 
 

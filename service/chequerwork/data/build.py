@@ -23,6 +23,7 @@ def operation(row: Row) -> Operation:
         optimistic_h=row.number("optimistic_h", 0, 100),
         likely_h=row.number("likely_h", 0, 100),
         pessimistic_h=row.number("pessimistic_h", 0, 100),
+        machine_share=row.number("machine_share", 0, 1),
         confidence=row.raw("confidence"),
         source=row.raw("source"),
     )

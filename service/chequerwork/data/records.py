@@ -8,6 +8,7 @@ import difflib
 import math
 import re
 from collections.abc import Collection, Iterable, Mapping
+from decimal import Decimal
 
 from chequerwork.data.reading import DASHED, SNAKE, Row
 from chequerwork.domain.advice import Audience, Severity
@@ -425,6 +426,7 @@ def currency(row: Row) -> Currency:
     return Currency(
         code=row.matching("code", _CURRENCY, "EUR"),
         exponent=row.whole("exponent", 0, 4),
+        cash_step=Decimal(row.raw("cash_step")) if row.optional_number("cash_step", 0.0001, 1_000) else None,
         confidence=row.raw("confidence"),
         source=row.raw("source"),
     )

@@ -82,10 +82,10 @@ COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
     "fit_bands.csv": ("verdict", "low", "high", *_PROVENANCE),
     "operations.csv": (
         "code", "title", "driver", "setup_h", "unit_h", "units_reference", "optimistic_h", "likely_h",
-        "pessimistic_h", *_PROVENANCE,
+        "pessimistic_h", "machine_share", *_PROVENANCE,
     ),
     "steps.csv": ("code", "title", "kind", "operation", "part", "after", "stages", *_PROVENANCE),
-    "currencies.csv": ("code", "exponent", *_PROVENANCE),
+    "currencies.csv": ("code", "exponent", "cash_step", *_PROVENANCE),
     "countries.csv": ("code", "name", "eu_member", *_PROVENANCE),
     "formulas.toml": ("key", "title", "function", "expression", "unit", "valid", "note", *_PROVENANCE),
 })  # fmt: skip

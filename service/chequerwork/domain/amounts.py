@@ -2,9 +2,8 @@
 
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
-from chequerwork.domain.shop import FeeBase
-
 HUNDRED = Decimal(100)
+_COINS = tuple(Decimal(1).scaleb(-exponent) for exponent in range(28))  # made once: asked many times an order
 
 
 def money(quantity: float, price: Decimal) -> Decimal:
@@ -28,7 +27,7 @@ def round_money(amount: Decimal, exponent: int, *, rounding: str = ROUND_HALF_UP
     ----------
     ISO 4217 exponents; 2.665 half-up is 2.67 (P11).
     """
-    return amount.quantize(Decimal(1).scaleb(-exponent), rounding=rounding)
+    return amount.quantize(_COINS[exponent], rounding)
 
 
 def sum_of_money(amounts: tuple[Decimal, ...]) -> Decimal:
@@ -97,46 +96,6 @@ def percent_of(amount: Decimal, pct: Decimal, exponent: int) -> Decimal:
     House: waste and overhead are charged so.
     """
     return round_money(amount * pct / HUNDRED, exponent)
-
-
-def fee_share(fee: Decimal, tax: Decimal, fee_base: FeeBase) -> Decimal:
-    """A channel's fee as a fraction of the net price.
-
-    Parameters
-    ----------
-    fee
-        Fraction of what it is taken of.
-    tax
-        Fraction of the net price, 0.19 for 19 %.
-    fee_base
-        What it is taken of: the net price, or the price with its tax.
-
-    References
-    ----------
-    TRADE-PRICE: r, or r (1 + t) where the fee is taken of the gross (P07).
-    """
-    return fee if fee_base is FeeBase.NET else fee * (1 + tax)
-
-
-def gross_up(*, cost: Decimal, fee_fixed: Decimal, shipping: Decimal, fee: Decimal, margin: Decimal) -> Decimal:
-    """Net price of which a fee and a margin can be taken so that the cost remains.
-
-    Parameters
-    ----------
-    cost
-        Without tax.
-    fee_fixed
-        Once for the order.
-    shipping
-        On which the fee is taken too, else 0.
-    fee, margin
-        Fractions of the net price, together less than 1.
-
-    References
-    ----------
-    TRADE-PRICE: p = (c + f + r S) / (1 - r - g); 440.35 (P06).
-    """
-    return (cost + fee_fixed + fee * shipping) / (1 - fee - margin)
 
 
 def price_end(amount: Decimal, step: Decimal, ending: Decimal) -> Decimal:
@@ -254,61 +213,59 @@ def order_total(*, quantity: int, unit_net: Decimal, shipping: Decimal, tax: Dec
     return unit_net * quantity + shipping + tax
 
 
-def fee_taken(amount: Decimal, fee: Decimal, fee_fixed: Decimal, exponent: int) -> Decimal:
-    """What a channel takes of an order.
+def converted(amount: Decimal, exchange: Decimal, exponent: int) -> Decimal:
+    """A cost in another currency, rounded up, so that no cost is lost on the way.
 
     Parameters
     ----------
     amount
-        That the fee is taken of.
-    fee
-        Fraction of it.
-    fee_fixed
-        Once for the order.
+        In the shop's currency.
+    exchange
+        Units of the other for one of the shop's.
+    exponent
+        Decimals of the other currency.
+
+    References
+    ----------
+    House.
+    """
+    return round_money(amount * exchange, exponent, rounding=ROUND_CEILING)
+
+
+def balance_of(total: Decimal, deposit: Decimal) -> Decimal:
+    """What is still to be paid.
+
+    Parameters
+    ----------
+    total
+        What the customer pays in all.
+    deposit
+        Of it, paid when the order is placed.
+
+    References
+    ----------
+    House.
+    """
+    return total - deposit
+
+
+def cash_amount(total: Decimal, step: Decimal, exponent: int) -> Decimal:
+    """The nearest amount that coins can pay; halves go up.
+
+    Parameters
+    ----------
+    total
+        To pay.
+    step
+        Smallest amount paid in coins, above 0.
     exponent
         Decimals of the currency.
 
     References
     ----------
-    TRADE-PRICE; check value P08.
+    CLDR: cash rounding is of the total paid in cash, never of lines.
     """
-    return round_money(amount * fee + fee_fixed, exponent)
-
-
-def kept_of(goods: Decimal, fees: Decimal, cost: Decimal) -> Decimal:
-    """What remains of the goods' net price.
-
-    Parameters
-    ----------
-    goods
-        All boards without tax.
-    fees
-        Of the channel.
-    cost
-        Of the order.
-
-    References
-    ----------
-    TRADE-PRICE; check value P08.
-    """
-    return goods - fees - cost
-
-
-def margin_pct(kept: Decimal, goods: Decimal) -> Decimal:
-    """What remains, of the goods' net price. [%]
-
-    Parameters
-    ----------
-    kept
-        After fees and cost.
-    goods
-        All boards without tax; of nothing there is no margin.
-
-    References
-    ----------
-    TRADE-PRICE; check value P08.
-    """
-    return round_money(kept / goods * HUNDRED, 2) if goods else Decimal(0)
+    return round_money(round_money(total / step, 0) * step, exponent)
 
 
 def cost_if_longer(cost: Decimal, over_h: float, hour_rate: Decimal, overhead_pct: Decimal, exponent: int) -> Decimal:

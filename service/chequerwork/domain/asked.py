@@ -49,6 +49,7 @@ class Asked:
         # Also a day that was asked for waits until the shop is free and at work.
         self.starts_on = shop.calendar.next_free_day(_first(wish.starts_on, self.issued_on))
         self.ship_to = _first(wish.ship_to, shop.country)
+        self.channel = _first(wish.channel, shop.defaults.channel)
 
     def frame_thickness_mm(self, frame: Frame) -> float:
         """Thickness of the rails: as asked, as usual in this shop, or as thick as what they hide. [mm]"""
@@ -92,6 +93,11 @@ class Asked:
             confidence_pct=_first(wish.confidence_pct, CONFIDENCE_PCT),
         )
 
+    def payment(self) -> str | None:
+        """The way to pay: as asked, as usual in this channel or in this shop; None where the shop has none."""
+        channel = self.shop.channels.get(self.channel)
+        return self.wish.payment or (channel.payment if channel else None) or self.shop.defaults.payment
+
     def order(self) -> Order:
         """The complete order; call only when there are no faults."""
         wish, shop = self.wish, self.shop
@@ -126,7 +132,9 @@ class Asked:
             starts_on=self.starts_on,
             wanted_by=wish.wanted_by,
             ship_to=self.ship_to,
-            channel=wish.channel or shop.defaults.channel,
+            channel=self.channel,
+            payment=self.payment(),
+            currency=_first(wish.currency, shop.currency),
             units=self.units,
         )
 

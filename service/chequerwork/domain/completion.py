@@ -227,6 +227,10 @@ class _Check(Construction):
             )
         if wish.channel is not None and wish.channel not in shop.channels:
             yield unknown_name(at=("channel",), what="sales channel", given=wish.channel, known=shop.channels)
+        if wish.payment is not None and wish.payment not in shop.payments:
+            yield self._no_such_payment(wish.payment)
+        if wish.currency is not None and wish.currency not in self.currencies():
+            yield self._no_such_currency(wish.currency)
         if self.ship_to not in self.tables.countries:
             yield Fault(
                 at=("ship_to",),
@@ -240,6 +244,28 @@ class _Check(Construction):
                 detail=f"This shop does not send to {self.tables.countries[self.ship_to]}. "
                 f"It sends to: {', '.join(sorted(frozenset().union(*(z.countries for z in shop.zones))))}.",
             )
+
+    def _no_such_payment(self, given: str) -> Fault:
+        if self.shop.payments:
+            return unknown_name(at=("payment",), what="way to pay", given=given, known=self.shop.payments)
+        detail = f"This shop names no ways to pay, so {given[:60]!r} is not known. Leave out payment."
+        return Fault(at=("payment",), code="not-offered", detail=detail)
+
+    def currencies(self) -> tuple[str, ...]:
+        """Currencies that this shop quotes in, its own first."""
+        return (self.shop.currency, *(self.shop.exchange.rates if self.shop.exchange else ()))
+
+    def _no_such_currency(self, given: str) -> Fault:
+        offered = ", ".join(self.currencies())
+        if given not in self.tables.currencies:
+            near = near_names(given, {code.lower(): code for code in self.tables.currencies})
+            meant = f" Did you mean {' or '.join(code.upper() for code in near)}?" if near else ""
+            detail = (
+                f"{given[:20]!r} is no ISO 4217 code of three capital letters.{meant} This shop quotes in: {offered}."
+            )
+            return Fault(at=("currency",), code="unknown-name", detail=detail)
+        detail = f"This shop does not quote in {given}. It quotes in: {offered}."
+        return Fault(at=("currency",), code="not-offered", detail=detail)
 
     def _dates(self) -> Iterator[Fault]:
         past = False

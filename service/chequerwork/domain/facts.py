@@ -7,6 +7,7 @@ by ``"; "``, and says in ``confidence`` whether the figure was read in the sourc
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from enum import StrEnum
 
 from chequerwork.domain.advice import Audience
@@ -275,6 +276,7 @@ class Operation:
     optimistic_h: float
     likely_h: float
     pessimistic_h: float
+    machine_share: float  # of the hands-on time, in which a machine runs; 0..1
     confidence: str
     source: str
 
@@ -387,10 +389,11 @@ class Threshold:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Currency:
-    """A currency with its ISO 4217 exponent."""
+    """A currency with its ISO 4217 exponent, and what its coins can pay."""
 
     code: str
     exponent: int
+    cash_step: Decimal | None  # smallest amount paid in cash, where it is more than the last decimal
     confidence: str
     source: str
 

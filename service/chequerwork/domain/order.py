@@ -190,6 +190,8 @@ class Wish:
     wanted_by: date | None = None
     ship_to: str | None = None
     channel: str | None = None
+    payment: str | None = None
+    currency: str | None = None
     units: Units | None = None
 
 
@@ -241,6 +243,8 @@ class Order:
     wanted_by: date | None
     ship_to: str
     channel: str
+    payment: str | None
+    currency: str
     units: Units
 
     @property

@@ -25,6 +25,7 @@ from chequerwork.domain import (
     support,
     transit,
     verdict,
+    woodcost,
 )
 from chequerwork.domain.advice import Advice
 from chequerwork.domain.facts import Tables
@@ -186,6 +187,11 @@ class Plan:
         return pricing.price(self.order, self.shop, self.tables, self.materials, self.hours, self.packing)
 
     @cached_property
+    def risk(self) -> pricing.Risk:
+        """Cost of the whole order if its hours run long."""
+        return pricing.risk(self.price, self.shop, self.tables, self.hours)
+
+    @cached_property
     def stock(self) -> StockPlan:
         """From which boards of the rack and the offer the order's parts are cut, and how. Raises ``Refused``."""
         # 0.2 s and 40 MB that few requests need: numbers and solver are not even read before.
@@ -203,9 +209,9 @@ class Plan:
         )
 
     @cached_property
-    def from_stock(self) -> pricing.FromStock:
+    def from_stock(self) -> woodcost.FromStock:
         """Cost of the order by its stock plan. Raises ``Refused``."""
-        return pricing.from_stock(self.price, self.shop, self.tables, self.materials, self.stock)
+        return woodcost.from_stock(self.price, self.shop, self.tables, self.materials, self.stock)
 
     def advice(self, sections: Iterable[str] = SECTIONS) -> tuple[Advice, ...]:
         """Findings of the given sections, in the order of the flow."""
@@ -227,4 +233,5 @@ _ADVISERS: Final = {
     "finishing": ("finishing",),
     "schedule": ("schedule",),
     "packing": ("packing", "transit"),
+    "price": ("price",),
 }

@@ -1,21 +1,17 @@
 """From cost to price. ``Decimal`` throughout; every amount is rounded once and totals are sums of rounded amounts."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Decimal
 
+from chequerwork.domain.advice import Advice, Audience, Severity
 from chequerwork.domain.amounts import (
-    HUNDRED,
+    balance_of,
+    cash_amount,
     cost_if_longer,
     each_board,
-    fee_share,
-    fee_taken,
     for_boards,
     gross_of,
-    gross_up,
-    kept_of,
-    margin_pct,
-    money,
     net_inside,
     order_tax,
     order_total,
@@ -25,32 +21,24 @@ from chequerwork.domain.amounts import (
     sum_of_money,
     taxed,
 )
-from chequerwork.domain.arithmetic import total
-from chequerwork.domain.errors import Fault, Refused
+from chequerwork.domain.costs import Cost, cost_lines, hour_rate, is_bought
 from chequerwork.domain.facts import Tables
+from chequerwork.domain.fees import Layer, net_for_margin
 from chequerwork.domain.hours import Hours
+from chequerwork.domain.margins import discounted, kept_of, list_price, margin_pct, markup_pct, rushed, with_markup
 from chequerwork.domain.materials import Materials
 from chequerwork.domain.order import Order
 from chequerwork.domain.packing import Parcel
-from chequerwork.domain.shop import Channel, FeeBase, PriceRules, Shop, TaxRegime
-from chequerwork.domain.stock.boards import Sawn, Status, StockPlan
-from chequerwork.domain.stock.findings import shown_cost
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cost:
-    """One line of the cost build-up, for the whole order."""
-
-    code: str
-    title: str
-    amount: Decimal
+from chequerwork.domain.shop import PriceRules, Shop
+from chequerwork.domain.terms import Terms, cash_step, postage, rush_of, terms_of
+from chequerwork.domain.trade import FeeBase, TaxRegime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fees:
-    """What the sales channel takes of the whole order."""
+    """What a sales channel, or a way to pay, takes of the whole order."""
 
-    channel: str
+    key: str
     rate_pct: Decimal
     base: FeeBase
     fixed: Decimal
@@ -58,290 +46,313 @@ class Fees:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sold:
+    """All boards sold at one unit price, and what is left of it."""
+
+    unit_net: Decimal
+    unit_gross: Decimal
+    goods: Decimal  # without tax
+    fees: tuple[Decimal, ...]  # of each layer
+    kept: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hurry:
+    """The surcharge for haste, which is part of the unit price."""
+
+    within_days: int
+    surcharge_pct: Decimal
+    unit_amount: Decimal  # of the shown unit price, with tax
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Given:
+    """What is left if the discount that the price has room for is given."""
+
+    pct: Decimal
+    unit_gross: Decimal
+    margin_pct: Decimal
+    margin_total: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deposit:
+    """Part of the total that is paid when the order is placed, and the rest."""
+
+    pct: Decimal
+    amount: Decimal
+    balance: Decimal
+    covers_bought: bool  # whether it pays for what must be bought for the order
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Risk:
+    """Cost of the whole order at hours that one order in two, in five, in twenty exceeds."""
+
+    p50: Decimal
+    p80: Decimal
+    p95: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Price:
     """Price of the whole order. ``total = quantity x unit_net + shipping + tax``, to the cent.
 
-    ``floor_total`` is what goods must fetch without tax so that nothing is lost; ``margin_pct`` is what remains of
-    the goods' net price after fees and costs; ``cost_p50`` to ``cost_p95`` are the costs if hours run long.
+    ``asked`` is the unit price before its price end; ``floor_total`` is what goods must fetch without tax so that
+    nothing is lost; ``margin_total`` is what remains of the goods' net price after fees and costs, never less than
+    promised. All in ``currency``.
     """
 
     currency: str
     quantity: int
     tax_name: str
     tax_pct: Decimal
+    shipping_tax_pct: Decimal
     regime: TaxRegime
+    collected: bool
+    asked: Decimal
     unit_net: Decimal
     unit_gross: Decimal
     shipping: Decimal
     shipping_gross: Decimal
     tax: Decimal
     total: Decimal
+    total_cash: Decimal | None
+    rush: Hurry | None
+    deposit: Deposit | None
     costs: tuple[Cost, ...]
+    own_costs: tuple[Cost, ...]  # the same lines in the shop's own currency
     cost_total: Decimal
     floor_total: Decimal
     fees: Fees
+    payment: Fees | None
     margin_pct: Decimal
+    markup_pct: Decimal
     margin_total: Decimal
-    cost_p50: Decimal
-    cost_p80: Decimal
-    cost_p95: Decimal
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Allowance:
-    """What the shop's usual yield lets the wood of a stock plan cost, and what the plan saves against it."""
-
-    cost: Decimal
-    saving: Decimal  # negative where the plan costs more
-    saving_pct: Decimal
-    wood_m3: float  # lumber allowed, sheets apart
-    wood_cut_m3: float  # lumber cut up, kept leftovers taken off, sheets apart
+    discount: Given | None
+    exchange: Decimal | None  # None where the quote is in the shop's own currency
+    advice: tuple[Advice, ...]
 
     @property
-    def wood_saving_pct(self) -> float:
-        """What is cut up less, of the allowed lumber. [%]"""
-        return (1 - self.wood_cut_m3 / self.wood_m3) * 100 if self.wood_m3 else 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FromStock:
-    """The cost of an order if its wood is cut by a stock plan; the price stays as it is."""
-
-    lumber_cost: Decimal  # sheets included where the plan cuts them
-    allowed: Allowance
-    cost_total: Decimal
-    margin_total: Decimal
-    margin_pct: Decimal
-    status: Status
-    gap_pct: float
+    def fees_total(self) -> Decimal:
+        """What channel and payment take together."""
+        return self.fees.amount + (self.payment.amount if self.payment else 0)
 
 
 def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Parcel) -> Price:
     """Price the whole order.
 
-    The net price is the least at which the promised margin remains after fees and costs; the shown unit price, with
-    tax where prices include it, is rounded up to the shop's price ends, so the floor is never crossed.
+    The net price is the least at which the promised margin or markup remains after fees and costs; the shown unit
+    price, with tax where prices include it, is rounded up to the shop's price ends, so the floor is never crossed.
 
     Raises
     ------
     Refused
         Fees and margin together leave nothing for the costs.
     """
-    exponent = tables.currencies[shop.currency].exponent
-    channel = shop.channels[order.channel]
-    tax_pct = shop.tax.rates_pct.get(order.ship_to, shop.tax.other_pct)
-    rate = tax_pct / HUNDRED
-    costs = tuple(_costs(shop, tables, materials, hours, parcel, exponent))
-    cost_total = sum_of_money(tuple(c.amount for c in costs))
-    shipping = round_money(parcel.postage, exponent)
-    margin = shop.price.margin_pct / HUNDRED
-    wanted = net_for_margin(cost_total, channel, margin=margin, tax=rate, shipping=shipping)
-    floor_total = round_money(
-        net_for_margin(cost_total, channel, margin=Decimal(0), tax=rate, shipping=shipping),
-        exponent,
-        rounding=ROUND_CEILING,
-    )
-    unit_net, unit_tax = _unit(each_board(wanted, order.quantity), rate, shop, exponent)
-    goods = for_boards(unit_net, order.quantity)
-    shipping_gross = gross_of(shipping, rate, exponent)
+    terms, quantity = terms_of(order, shop, tables), order.quantity
+    own_costs = cost_lines(shop, tables, materials, hours, parcel)
+    costs = quoted(own_costs, terms)
+    cost_total = sum_of_money(tuple(cost.amount for cost in costs))
+    shipping = postage(terms, parcel.postage, tables.currencies[shop.currency].exponent)
+    shipping_gross = gross_of(shipping, terms.shipping_tax, terms.exponent)
+    till = Till(terms, quantity, cost_total, shipping_gross)
+    asked, shown = till.shown(surcharge=terms.surcharge)
+    sold = till.sold(shown)
+    unit_net, unit_gross = sold.unit_net, sold.unit_gross
     tax = order_tax(
-        quantity=order.quantity,
-        unit_net=unit_net,
-        unit_gross=unit_net + unit_tax,
-        shipping=shipping,
-        shipping_gross=shipping_gross,
+        quantity=quantity, unit_net=unit_net, unit_gross=unit_gross, shipping=shipping, shipping_gross=shipping_gross
     )
-    fees = _fees(channel, goods, shipping, rate, exponent)
-    kept = kept_of(goods, fees.amount, cost_total)
-
-    def cost_at(hours_h: float) -> Decimal:
-        """Cost if the work takes so long."""
-        over_h, rules = hours_h - hours.at(shop.price.holds_at), shop.price
-        return cost_if_longer(cost_total, over_h, shop.labour.rate_h, rules.overhead_pct, exponent)
-
+    total = order_total(quantity=quantity, unit_net=unit_net, shipping=shipping, tax=tax)
+    deposit = _deposit(shop.price, total, costs, terms.exponent)
     return Price(
-        currency=shop.currency,
-        quantity=order.quantity,
+        currency=terms.currency,
+        quantity=quantity,
         tax_name=shop.tax.name,
-        tax_pct=tax_pct,
-        regime=shop.tax.regime,
+        tax_pct=terms.tax_pct,
+        shipping_tax_pct=terms.tax_pct if shop.tax.on_shipping else Decimal(0),
+        regime=terms.regime,
+        collected=terms.collected,
+        asked=asked,
         unit_net=unit_net,
-        unit_gross=unit_net + unit_tax,
+        unit_gross=unit_gross,
         shipping=shipping,
         shipping_gross=shipping_gross,
         tax=tax,
-        total=order_total(quantity=order.quantity, unit_net=unit_net, shipping=shipping, tax=tax),
+        total=total,
+        total_cash=_cash(total, cash_step(terms, shop, tables), till.spare(sold), terms.exponent),
+        rush=_hurry(order, shop.price, till, sold),
+        deposit=deposit,
         costs=costs,
+        own_costs=own_costs,
         cost_total=cost_total,
-        floor_total=floor_total,
-        fees=fees,
-        margin_pct=margin_pct(kept, goods),
-        margin_total=kept,
-        cost_p50=cost_total,
-        cost_p80=cost_at(hours.p80_h),
-        cost_p95=cost_at(hours.p95_h),
+        floor_total=till.floor(),
+        fees=_fees(till.layers[0], sold.fees[0]),
+        payment=_fees(till.layers[1], sold.fees[1]) if len(till.layers) > 1 else None,
+        margin_pct=margin_pct(sold.kept, sold.goods),
+        markup_pct=markup_pct(sold.kept, cost_total),
+        margin_total=sold.kept,
+        discount=_given(shop.price, till, shown),
+        exchange=terms.exchange if terms.currency != shop.currency else None,
+        advice=tuple(_advice(order, shop, terms, deposit)),
     )
 
 
-def net_for_margin(cost: Decimal, channel: Channel, *, margin: Decimal, tax: Decimal, shipping: Decimal) -> Decimal:
-    """Net price at which ``margin`` of it remains after the channel's fees and the cost.
-
-    Parameters
-    ----------
-    cost
-        Of the whole order, without tax.
-    channel
-        Its fee rate, what it is taken of, and its fixed fee per order.
-    margin, tax
-        Fractions of the net price.
-    shipping
-        Net, charged at cost.
-
-    Raises
-    ------
-    Refused
-        Fee and margin together reach the whole price.
-
-    References
-    ----------
-    TRADE-PRICE: p = (c + f) / (1 - r - g), with r (1 + t) where the fee is taken of the gross (P06 to P08).
-
-    """
-    fee = fee_share(channel.fee_pct / HUNDRED, tax, channel.fee_base)
-    if fee + margin >= 1:
-        # Says nothing of how much is taken: a customer may read it. The shop checker refuses such settings at start.
-        detail = f"No price covers an order through {channel.key}. Choose another channel."
-        raise Refused([Fault(at=("channel",), code="nothing-left", detail=detail)])
-    fee_on = shipping if channel.fee_base is FeeBase.GROSS_WITH_SHIPPING else Decimal(0)
-    return gross_up(cost=cost, fee_fixed=channel.fee_fixed, shipping=fee_on, fee=fee, margin=margin)
+def risk(found: Price, shop: Shop, tables: Tables, hours: Hours) -> Risk:
+    """What the order costs if its hours run long; the price stays."""
+    rate_h = hour_rate(shop, tables, hours) * (found.exchange or 1)
+    exponent, held_h = tables.currencies[found.currency].exponent, hours.at(shop.price.holds_at)
+    p50, p80, p95 = (
+        cost_if_longer(found.cost_total, long_h - held_h, rate_h, shop.price.overhead_pct, exponent)
+        for long_h in (hours.p50_h, hours.p80_h, hours.p95_h)
+    )
+    return Risk(p50=p50, p80=p80, p95=p95)
 
 
-def _unit(net: Decimal, rate: Decimal, shop: Shop, exponent: int) -> tuple[Decimal, Decimal]:
-    """Unit price without tax, and its tax; price ends apply to what the customer is shown."""
-    rules: PriceRules = shop.price
-    if shop.tax.regime is TaxRegime.INCLUDED:
-        # Up to whole cents before tax too: the net that is taken out again can then not fall below it.
-        net = round_money(net, exponent, rounding=ROUND_CEILING)
-        gross = round_money(taxed(net, rate), exponent, rounding=ROUND_CEILING)
-        gross = price_end(gross, rules.price_step, rules.price_ending)
-        unit_net = net_inside(gross, rate, exponent)
-        return unit_net, gross - unit_net
-    unit_net = round_money(net, exponent, rounding=ROUND_CEILING)
-    unit_net = price_end(unit_net, rules.price_step, rules.price_ending)
-    return unit_net, gross_of(unit_net, rate, exponent) - unit_net
+def quoted(costs: tuple[Cost, ...], terms: Terms) -> tuple[Cost, ...]:
+    """Cost lines in the currency of the quote, each rounded up on its own."""
+    if terms.exchange == 1:
+        return costs
+    return tuple(replace(cost, amount=terms.cost(cost.amount)) for cost in costs)
 
 
-def _fees(channel: Channel, goods: Decimal, shipping: Decimal, rate: Decimal, exponent: int) -> Fees:
-    taken_of = sum_of_money((goods, shipping)) if channel.fee_base is FeeBase.GROSS_WITH_SHIPPING else goods
-    fee = fee_share(channel.fee_pct / HUNDRED, rate, channel.fee_base)
-    return Fees(
-        channel=channel.key,
-        rate_pct=channel.fee_pct,
-        base=channel.fee_base,
-        fixed=channel.fee_fixed,
-        amount=fee_taken(taken_of, fee, channel.fee_fixed, exponent),
+class Till:
+    """Unit prices tried: what each brings, and what is left of it."""
+
+    def __init__(self, terms: Terms, quantity: int, cost: Decimal, shipping_gross: Decimal) -> None:
+        self.terms, self.quantity, self.cost, self.shipping_gross = terms, quantity, cost, shipping_gross
+        self.layers = terms.layers(shipping_gross)
+
+    def wanted(self) -> Decimal:
+        """Least net price of all boards at which what is promised remains, unrounded. Raises ``Refused``."""
+        terms = self.terms
+        cost = with_markup(self.cost, terms.markup) if terms.markup else self.cost
+        return net_for_margin(cost, self.layers, terms.margin)
+
+    def floor(self) -> Decimal:
+        """Least net price of all boards at which nothing is lost. Raises ``Refused``."""
+        least = net_for_margin(self.cost, self.layers, Decimal(0))
+        return round_money(least, self.terms.exponent, rounding=ROUND_CEILING)
+
+    def asked(self, *, surcharge: Decimal) -> Decimal:
+        """Least unit price to show, before its price end: with tax where prices include it, with room for a discount.
+
+        Every step is rounded up, so that none of the following ones falls below it.
+        """
+        terms, unit = self.terms, each_board(self.wanted(), self.quantity)
+        unit = self._up(rushed(unit, surcharge) if surcharge else unit)
+        if terms.included:
+            unit = self._up(taxed(unit, terms.tax))
+        return self._up(list_price(unit, terms.discount)) if terms.discount else unit
+
+    def shown(self, *, surcharge: Decimal) -> tuple[Decimal, Decimal]:
+        """The least unit price asked, and the one shown: with a price end, and keeping the promise to the last coin.
+
+        Fees and tax are rounded too, which can take some coins of what is promised: then the price is raised by them.
+        """
+        terms, asked = self.terms, self.asked(surcharge=surcharge)
+        while True:
+            shown = round_money(price_end(asked, terms.end.step, terms.end.ending), terms.exponent)
+            short = -self.spare(self.sold(self.after_discount(shown)))
+            if short <= 0:
+                return asked, shown
+            # All of it on the unit price, and at least a coin, so that this ends.
+            asked = shown + self._up(each_board(short, self.quantity))
+
+    def after_discount(self, shown: Decimal) -> Decimal:
+        """What a customer pays for a board if the discount is given."""
+        return discounted(shown, self.terms.discount, self.terms.exponent) if self.terms.discount else shown
+
+    def sold(self, shown: Decimal) -> Sold:
+        """All boards sold at a shown unit price."""
+        terms = self.terms
+        if terms.included:
+            unit_net, unit_gross = net_inside(shown, terms.tax, terms.exponent), shown
+        else:
+            unit_net, unit_gross = shown, gross_of(shown, terms.tax, terms.exponent)
+        goods, gross = for_boards(unit_net, self.quantity), for_boards(unit_gross, self.quantity)
+        fees = tuple(
+            layer.fee(layer.taken_of(goods, gross, self.shipping_gross), terms.exponent) for layer in self.layers
+        )
+        kept = kept_of(goods, sum_of_money(fees), self.cost)
+        return Sold(unit_net=unit_net, unit_gross=unit_gross, goods=goods, fees=fees, kept=kept)
+
+    def spare(self, sold: Sold) -> Decimal:
+        """What is left above what is promised."""
+        return sold.kept - self.terms.promised(sold.goods, self.cost)
+
+    def _up(self, amount: Decimal) -> Decimal:
+        return round_money(amount, self.terms.exponent, rounding=ROUND_CEILING)
+
+
+def _fees(layer: Layer, amount: Decimal) -> Fees:
+    charge = layer.charge
+    return Fees(key=charge.key, rate_pct=charge.fee_pct, base=charge.fee_base, fixed=layer.fixed, amount=amount)
+
+
+def _hurry(order: Order, rules: PriceRules, till: Till, sold: Sold) -> Hurry | None:
+    rush = rush_of(order, rules)
+    if rush is None:
+        return None
+    _, calm = till.shown(surcharge=Decimal(0))
+    return Hurry(
+        within_days=rush.within_days,
+        surcharge_pct=rush.surcharge_pct,
+        unit_amount=sold.unit_gross - till.sold(calm).unit_gross,
     )
 
 
-def _costs(
-    shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Parcel, exponent: int
-) -> Iterator[Cost]:
-    """Every cost line, rounded once: lumber, items by role, waste, labour, overhead, packing."""
-    bought = Decimal(0)
-    for timber in materials.timber:
-        amount = round_money(timber.cost, exponent)
-        bought += amount
-        yield Cost(code=f"lumber_{timber.species}", title=tables.species[timber.species].name, amount=amount)
-    for code, title in _ROLES:
-        amount = round_money(sum((i.cost for i in materials.items if i.role == code), Decimal(0)), exponent)
-        bought += amount
-        if amount:
-            yield Cost(code=code, title=title, amount=amount)
-    waste = percent_of(bought, shop.price.waste_pct, exponent)
-    labour = round_money(money(hours.at(shop.price.holds_at), shop.labour.rate_h), exponent)
-    yield Cost(code="waste", title="Pieces that fail", amount=waste)
-    yield Cost(code="labour", title="Labour", amount=labour)
-    overhead = percent_of(bought + waste + labour, shop.price.overhead_pct, exponent)
-    yield Cost(code="overhead", title="Overhead", amount=overhead)
-    yield Cost(code="packing", title="Carton and cushioning", amount=round_money(parcel.material_cost, exponent))
-
-
-# From stock -----------------------------------------------------------------------------------------------------------
-
-
-def allowance(bills: Sequence[Materials], plan: StockPlan, exponent: int) -> Allowance:
-    """What the usual yield allows for the wood that a plan cuts, for all the orders it cuts together.
-
-    Parameters
-    ----------
-    bills
-        Materials of each order.
-    plan
-        Of just these orders, nothing missing.
-    exponent
-        Decimals of the currency.
-    """
-    costs = [timber.cost for bill in bills for timber in bill.timber]
-    if any(sawn.layout.board.sheet for sawn in plan.layouts):
-        costs += [item.cost for bill in bills for item in bill.items if item.role == SHEETS]
-    allowed = sum_of_money(tuple(round_money(cost, exponent) for cost in costs))
-    saving = allowed - shown_cost(plan, exponent)
-    return Allowance(
-        cost=allowed,
-        saving=saving,
-        saving_pct=margin_pct(saving, allowed),
-        wood_m3=total(tuple(timber.gross_m3 for bill in bills for timber in bill.timber)),
-        wood_cut_m3=total(tuple(_cut_m3(sawn) for sawn in plan.layouts if not sawn.layout.board.sheet)),
+def _given(rules: PriceRules, till: Till, shown: Decimal) -> Given | None:
+    if not rules.discount_pct:
+        return None
+    sold = till.sold(till.after_discount(shown))
+    return Given(
+        pct=rules.discount_pct,
+        unit_gross=sold.unit_gross,
+        margin_pct=margin_pct(sold.kept, sold.goods),
+        margin_total=sold.kept,
     )
 
 
-def _cut_m3(sawn: Sawn) -> float:
-    """Lumber of all boards of a layout, what is kept of them taken off."""
-    board = sawn.layout.board
-    cut_nm3 = (board.length_nm * board.width_nm - sawn.kept_nm2) * board.thickness_nm
-    return sawn.layout.copies * cut_nm3 * 1e-27
-
-
-def from_stock(found: Price, shop: Shop, tables: Tables, materials: Materials, plan: StockPlan) -> FromStock:
-    """The cost build-up once more, with the plan's wood in place of the allowed; no price changes.
-
-    Raises
-    ------
-    Refused
-        The plan lacks pieces, so its cost is not that of the order.
-    """
-    if plan.missing:
-        what = ", ".join(missing.piece.id for missing in plan.missing)
-        detail = f"Neither rack nor offer gives {what}, so there is no cost from stock. Leave out from_stock."
-        raise Refused([Fault(at=("from_stock",), code="pieces-missing", detail=detail)])
-    exponent, rules = tables.currencies[shop.currency].exponent, shop.price
-    allowed = allowance([materials], plan, exponent)
-    told = {cost.code: cost.amount for cost in found.costs}
-    labour, packing = told["labour"], told["packing"]
-    bought = sum_of_money(tuple(amount for code, amount in told.items() if code not in _WORKED)) - allowed.saving
-    waste = percent_of(bought, rules.waste_pct, exponent)
-    overhead = percent_of(bought + waste + labour, rules.overhead_pct, exponent)
-    cost_total = sum_of_money((bought, waste, labour, overhead, packing))
-    goods = for_boards(found.unit_net, found.quantity)
-    kept = kept_of(goods, found.fees.amount, cost_total)
-    return FromStock(
-        lumber_cost=allowed.cost - allowed.saving,
-        allowed=allowed,
-        cost_total=cost_total,
-        margin_total=kept,
-        margin_pct=margin_pct(kept, goods),
-        status=plan.status,
-        gap_pct=plan.gap_pct,
+def _deposit(rules: PriceRules, total: Decimal, costs: tuple[Cost, ...], exponent: int) -> Deposit | None:
+    if not rules.deposit_pct:
+        return None
+    amount = percent_of(total, rules.deposit_pct, exponent)
+    bought = sum_of_money(tuple(cost.amount for cost in costs if is_bought(cost.code)))
+    return Deposit(
+        pct=rules.deposit_pct, amount=amount, balance=balance_of(total, amount), covers_bought=amount >= bought
     )
 
 
-_WORKED = ("waste", "labour", "overhead", "packing")  # cost lines that are nothing bought for the board
-SHEETS = "base"  # role of sheet goods in a bill
-_ROLES = (
-    ("base", "Sheet goods"),
-    ("adhesive", "Adhesive"),
-    ("abrasives", "Abrasives"),
-    ("finish", "Finish"),
-    ("feet", "Feet"),
-    ("sundries", "Tape and labels"),
-)
+def _cash(total: Decimal, step: Decimal | None, spare: Decimal, exponent: int) -> Decimal | None:
+    """The total in coins: the nearest amount, or the next above where the promise would not bear what is lost."""
+    if step is None:
+        return None
+    nearest = cash_amount(total, step, exponent)
+    return nearest if total - nearest <= spare else price_end(total, step, Decimal(0))
+
+
+def _advice(order: Order, shop: Shop, terms: Terms, deposit: Deposit | None) -> Iterator[Advice]:
+    if deposit and not deposit.covers_bought:
+        yield Advice(
+            code="deposit-below-materials",
+            severity=Severity.CAUTION,
+            at=("price", "deposit", "amount"),
+            text=f"The deposit of {deposit.amount} {terms.currency} does not pay for what must be bought for this "
+            "order. Raise price.deposit in the shop's file.",
+            source="TRADE-PRICE",
+            audience=Audience.WORKSHOP,
+        )
+    table = shop.exchange
+    if table is None or terms.currency == shop.currency:
+        return
+    age_days = (order.issued_on - table.on).days
+    if age_days > table.max_age_days:
+        yield Advice(
+            code="exchange-rate-old",
+            severity=Severity.CAUTION,
+            at=("price", "workshop", "exchange", "on"),
+            text=f"The exchange rates are of {table.on}, {age_days} days before this quote; this shop takes them for "
+            f"fresh up to {table.max_age_days} days. Renew the table in the shop's file.",
+            audience=Audience.WORKSHOP,
+        )

@@ -5,28 +5,14 @@ Lengths in mm, money as ``Decimal`` in the shop's currency without tax unless th
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
 from chequerwork.domain.arithmetic import enlarged_mm
 from chequerwork.domain.facts import Grain
-
-
-class TaxRegime(StrEnum):
-    """How prices are shown: with tax inside, or tax added on top."""
-
-    INCLUDED = "included"
-    ADDED = "added"
-
-
-class FeeBase(StrEnum):
-    """What a sales channel takes its percentage of."""
-
-    NET = "net"
-    GROSS = "gross"
-    GROSS_WITH_SHIPPING = "gross_with_shipping"
+from chequerwork.domain.trade import Channel, Exchange, Payment, Rush, Tax
 
 
 class LearningForm(StrEnum):
@@ -159,6 +145,7 @@ class Machines:
     clamp_force_n: float  # of one clamp as the shop tightens it
     clamps: int | None = None  # how many there are; None = always enough
     presses: int | None = None  # for bases, one board each; None = clamps do it
+    rate_h: Decimal = Decimal(0)  # cost of an hour that a machine runs: wear, tools, power
 
     def rough_thickness_mm(self, final_mm: float) -> float:
         """Sawn thickness for a part planed on both faces. [mm]"""
@@ -274,32 +261,16 @@ class PriceRules:
 
     overhead_pct: Decimal  # of materials and labour
     waste_pct: Decimal  # of materials, for pieces that fail
-    margin_pct: Decimal  # of the net price
+    margin_pct: Decimal  # of the net price; 0 where a markup is given
     price_step: Decimal  # shown unit price is the next multiple of this ...
     price_ending: Decimal  # ... plus this: step 10, ending 9 gives 449
     valid_days: int
     holds_at: Promise = Promise.EXPECTED  # hours that the price is made of
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Channel:
-    """A place where the shop sells."""
-
-    key: str
-    name: str
-    fee_pct: Decimal
-    fee_base: FeeBase
-    fee_fixed: Decimal  # per order
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tax:
-    """Sales tax or VAT: the regime, and the rate by destination; a country not named has ``other_pct``."""
-
-    regime: TaxRegime
-    rates_pct: Mapping[str, Decimal]
-    other_pct: Decimal
-    name: str
+    markup_pct: Decimal = Decimal(0)  # of the cost; 0 where a margin is given
+    discount_pct: Decimal = Decimal(0)  # that the shown price leaves room for
+    deposit_pct: Decimal = Decimal(0)  # of the total, paid when the order is placed; 0 for none
+    rush: Rush | None = None
+    cash_step: Decimal | None = None  # smallest amount paid in coins; None = the currency's own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -409,6 +380,7 @@ class Defaults:
     frame_thickness_mm: float | None  # None = as thick as field, base and lines ask for
     climate: Climate
     units: str
+    payment: str | None = None  # one of Shop.payments; None = no method, no fee
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -452,6 +424,9 @@ class Shop:
     packing: Packing
     keys: tuple[AccessKey, ...]
     workflow: Workflow = Workflow()
+    payments: Mapping[str, Payment] = field(default_factory=dict)
+    exchange: Exchange | None = None  # currencies besides the shop's own
+    locale: str | None = None  # how amounts are written; None = as in the shop's country
 
     def sheet_stock(self, material: str, thickness_mm: float) -> SheetStock | None:
         """The sheet the shop buys of this material within 0.5 mm of this nominal thickness, or None."""

@@ -68,7 +68,11 @@ READS: Final[Mapping[str, Reads]] = {
     "packing": Reads(("quantity", "ship_to", "units"), ("geometry",)),
     "transit": Reads((*_FIELD, "frame", "ship_to", "units"), ("year", "geometry", "packing", "price")),
     "compliance": Reads(("feet", "finish", "issued_on", "quantity", "ship_to"), ("geometry",)),
-    "price": Reads(("channel", "quantity", "ship_to"), ("materials", "hours", "packing")),
+    "price": Reads(
+        ("channel", "currency", "issued_on", "payment", "quantity", "ship_to", "wanted_by"),
+        ("materials", "hours", "packing"),
+    ),
+    "risk": Reads((), ("price", "hours")),
     "stock": Reads((*_BOARD, "quantity"), ("cutting",)),
     "from_stock": Reads((), ("price", "materials", "stock")),
 }

@@ -9,9 +9,10 @@ from decimal import Decimal
 from itertools import pairwise
 
 from chequerwork.domain.errors import Path
-from chequerwork.domain.facts import Tables
+from chequerwork.domain.facts import Currency, Tables
 from chequerwork.domain.schedule.network import circle_of
-from chequerwork.domain.shop import Channel, FeeBase, Service, Shop
+from chequerwork.domain.shop import Service, Shop
+from chequerwork.domain.trade import Charge, FeeBase
 from chequerwork.shop.access import DEMO_SHOPS, is_demo_key
 from chequerwork.shop.section import Findings, shown
 
@@ -132,30 +133,75 @@ def _boards_have_a_price(draft: Draft) -> Iterator[Mistake]:
 
 
 def _fees_and_margin_leave_something(draft: Draft) -> Iterator[Mistake]:
+    """The price is cost / (1 - fees - margin), so fees and margin must stay below the whole, whoever sells and pays."""
+    shop = draft.shop
     if not draft.sound("price.margin", "tax"):
         return
-    worst_tax_pct = max((*draft.shop.tax.rates_pct.values(), draft.shop.tax.other_pct))
-    for channel in draft.shop.channels.values():
+    payments = [payment for payment in shop.payments.values() if draft.sound(f"payments.{payment.key}")]
+    for channel in shop.channels.values():
         if draft.sound(f"channels.{channel.key}"):
-            yield from _channel_leaves_something(channel, draft.shop.price.margin_pct, worst_tax_pct)
+            tax_pct = shop.tax.worst_pct(channel)
+            margin_pct, fee_pct = shop.price.margin_pct, _taken_pct(channel, tax_pct)
+            if fee_pct + margin_pct >= 100:
+                yield ("channels", channel.key, "fee"), "conflict", _too_much(channel, tax_pct, margin_pct)
+                continue
+            for payment in payments:
+                if fee_pct + _taken_pct(payment, tax_pct) + margin_pct >= 100:
+                    beside = f"beside the {fee_pct:.2f} % of channel {channel.key}, "
+                    detail = _too_much(payment, tax_pct, margin_pct, beside)
+                    yield ("payments", payment.key, "fee"), "conflict", detail
 
 
-def _channel_leaves_something(channel: Channel, margin_pct: Decimal, worst_tax_pct: Decimal) -> Iterator[Mistake]:
-    """The price is cost / (1 - fee - margin), so fee and margin must stay below the whole."""
-    gross = channel.fee_base is not FeeBase.NET
-    taken_pct = channel.fee_pct * (1 + worst_tax_pct / 100) if gross else channel.fee_pct
-    if taken_pct + margin_pct >= 100:
-        of_tax = f" (counted on a price with up to {worst_tax_pct} % tax)" if gross else ""
-        detail = f"The fee takes {taken_pct:.2f} %{of_tax} and the margin {margin_pct} % of the net price"
-        remedy = "Together they must stay below 100 %, or no price covers the cost. Lower price.margin."
-        yield ("channels", channel.key, "fee"), "conflict", f"{detail}. {remedy}"
+def _taken_pct(charge: Charge, tax_pct: Decimal) -> Decimal:
+    """Of the net price, bounds apart."""
+    return charge.fee_pct if charge.fee_base is FeeBase.NET else charge.fee_pct * (1 + tax_pct / 100)
+
+
+def _too_much(charge: Charge, tax_pct: Decimal, margin_pct: Decimal, beside: str = "") -> str:
+    of_tax = "" if charge.fee_base is FeeBase.NET else f" (counted on a price with up to {tax_pct} % tax)"
+    taken = f"The fee takes {_taken_pct(charge, tax_pct):.2f} %{of_tax}"
+    detail = f"{taken}, {beside}and the margin" if beside else f"{taken} and the margin"
+    remedy = "Together they must stay below 100 %, or no price covers the cost. Lower price.margin."
+    return f"{detail} {margin_pct} % of the net price. {remedy}"
+
+
+def _ways_to_pay_are_offered(draft: Draft) -> Iterator[Mistake]:
+    shop = draft.shop
+    if not draft.sound("payments"):
+        return
+    named: list[tuple[Path, str | None]] = [(("defaults", "payment"), shop.defaults.payment)]
+    named += [(("channels", key, "payment"), channel.payment) for key, channel in shop.channels.items()]
+    for at, given in named:
+        if given is not None and draft.findings.sound(at) and given not in shop.payments:
+            known = f"which has: {', '.join(shop.payments)}" if shop.payments else "which is not there"
+            detail = f"{shown(given)} is not among [payments], {known}."
+            yield at, "not-offered", f"{detail} Name one of them or add it there."
+
+
+def _own_currency_has_no_rate(draft: Draft) -> Iterator[Mistake]:
+    shop = draft.shop
+    if shop.exchange is None or not draft.sound("currency", "exchange.rates"):
+        return
+    if shop.currency in shop.exchange.rates:
+        detail = f"{shop.currency} is the shop's own currency, which is worth itself. Remove it."
+        yield ("exchange", "rates", shop.currency), "conflict", detail
+    for code in shop.exchange.ends:
+        if code not in shop.exchange.rates and draft.sound(f"exchange.ends.{code}"):
+            detail = f"There is no rate for {code}, so no price ends in it. Add the rate or remove the end."
+            yield ("exchange", "ends", code), "conflict", detail
 
 
 def _amounts_fit_the_currency(draft: Draft) -> Iterator[Mistake]:
     if not draft.sound("currency"):
         return
-    currency = draft.tables.currencies[draft.shop.currency]
-    for at, amount in _payable_amounts(draft):
+    own = draft.tables.currencies[draft.shop.currency]
+    payable: list[tuple[Path, Decimal, Currency]] = [(at, amount, own) for at, amount in _payable_amounts(draft)]
+    if draft.shop.exchange is not None and draft.sound("exchange.ends"):
+        for code, end in draft.shop.exchange.ends.items():
+            foreign = draft.tables.currencies[code]
+            payable.append((("exchange", "ends", code, "step"), end.step, foreign))
+            payable.append((("exchange", "ends", code, "ending"), end.ending, foreign))
+    for at, amount, currency in payable:
         if draft.findings.sound(at) and amount != round(amount, currency.exponent):
             detail = f"{amount} has more decimals than {currency.code} has: {currency.exponent}."
             yield at, "too-fine", f"{detail} Round it."
@@ -166,8 +212,13 @@ def _payable_amounts(draft: Draft) -> Iterator[tuple[Path, Decimal]]:
     shop = draft.shop
     yield ("price", "step"), shop.price.price_step
     yield ("price", "ending"), shop.price.price_ending
-    for channel in shop.channels.values():
-        yield ("channels", channel.key, "fee_fixed"), channel.fee_fixed
+    if shop.price.cash_step is not None:
+        yield ("price", "cash_step"), shop.price.cash_step
+    for table, charges in (("channels", shop.channels), ("payments", shop.payments)):
+        for charge in charges.values():
+            yield (table, charge.key, "fee_fixed"), charge.fee_fixed
+            yield (table, charge.key, "fee_least"), charge.fee_least
+            yield (table, charge.key, "fee_max"), charge.fee_max or Decimal(0)
     for at, service in _services(draft):
         for index, (_, price) in enumerate(service.steps):
             yield (*at, "steps", index, "price"), price
@@ -312,6 +363,8 @@ CHECKS = (
     _somebody_works,
     _the_build_can_be_done,
     _fees_and_margin_leave_something,
+    _ways_to_pay_are_offered,
+    _own_currency_has_no_rate,
     _amounts_fit_the_currency,
     _zones_share_no_country,
     _home_is_served,

@@ -163,6 +163,10 @@ class Section:
         """A table that may be left out, because all of its settings may be."""
         return build(self._child((key,), self._value(key) if self._has(key) else {}))
 
+    def table_or_none(self, key: str, build: Callable[["Section"], T]) -> T | None:
+        """A table that may be left out as a whole, but not in part."""
+        return build(self._child((key,), self._value(key))) if self._has(key) else None
+
     def tables(self, key: str, build: Callable[["Section"], T], *, least: int | None = None) -> tuple[T, ...]:
         """A list of tables."""
         given = self._list(key, least)

@@ -4,17 +4,18 @@ To add a setting, add its line here, its field in ``domain.shop`` and its commen
 The limits refuse slips of the pen (a kerf of 32 mm), not taste; they are our own, common practice, no source.
 """
 
+from collections.abc import Mapping
+from decimal import Decimal
+
 from chequerwork.domain.facts import Grain, Tables
 from chequerwork.domain.order import Pattern, Units
 from chequerwork.domain.shop import (
     AccessKey,
     Booking,
     Calendar,
-    Channel,
     Climate,
     Consumables,
     Defaults,
-    FeeBase,
     FinishOffer,
     KeyRole,
     Labour,
@@ -27,8 +28,6 @@ from chequerwork.domain.shop import (
     Ranges,
     SheetStock,
     Shop,
-    Tax,
-    TaxRegime,
     Workflow,
 )
 from chequerwork.shop.parcels import read_packing, read_zone
@@ -67,11 +66,14 @@ from chequerwork.shop.readers import (
     working_windows,
 )
 from chequerwork.shop.section import Reader, Section
+from chequerwork.shop.selling import read_channel, read_exchange, read_payment, read_rush, read_tax
+from chequerwork.writing import locale_of
 
 MOST_BOARDS = 500  # the largest quantity an order may ask for at all
 CLAMP_FORCE_N = 4500.0  # of a bar clamp tightened by hand, where a shop does not say (common practice, no source)
 SALT_BYTES = (16, 64)
 DIGEST_BYTES = 32  # SHA-256
+_NO_PROFIT: Mapping[str, Decimal] = {"margin_pct": Decimal(0), "markup_pct": Decimal(0)}  # stands in for a hole
 
 
 def read_shop(at: Section, tables: Tables) -> Shop:
@@ -110,8 +112,11 @@ def read_shop(at: Section, tables: Tables) -> Shop:
         labour=at.table("labour", lambda section: _labour(section, tables)),
         calendar=at.table("calendar", _calendar),
         price=at.table("price", _price),
-        channels=at.named("channels", slug, _channel, least=1),
-        tax=at.table("tax", lambda section: _tax(section, country)),
+        channels=at.named("channels", slug, lambda key, section: read_channel(key, section, country), least=1),
+        payments=at.named("payments", slug, read_payment),
+        tax=at.table("tax", lambda section: read_tax(section, country)),
+        exchange=read_exchange(at, currencies),
+        locale=at.read_or("locale", locale_of, None),
         zones=tuple(at.named("zones", slug, lambda key, section: read_zone(key, section, country), least=1).values()),
         packing=at.table("packing", read_packing),
         keys=at.tables("keys", _key),
@@ -131,6 +136,7 @@ def _defaults(at: Section, tables: Tables) -> Defaults:
         frame_thickness_mm=at.read_or("frame_thickness", length(6, 100), None),
         climate=at.table("climate", _climate),
         units=at.read("units", key_of("unit system", [units.value for units in Units])),
+        payment=at.read_or("payment", slug, None),
     )
 
 
@@ -248,6 +254,7 @@ def _machines(at: Section) -> Machines:
         clamp_force_n=at.read_or("clamp_force", force(100, 50_000), CLAMP_FORCE_N),
         clamps=at.read_or("clamps", whole(1, 1000), None),
         presses=at.read_or("presses", whole(1, 50), None),
+        rate_h=at.read_or("rate_per_hour", money(), Decimal(0)),
     )
 
 
@@ -329,11 +336,15 @@ def _price(at: Section) -> PriceRules:
     found = PriceRules(
         overhead_pct=at.read("overhead", rate(0, 500)),
         waste_pct=at.read("waste", rate(0, 200)),
-        margin_pct=at.read("margin", rate(0, 95)),
+        **at.one_of({"margin": _margin, "markup": _markup}) or _NO_PROFIT,
         price_step=at.read("step", money(positive=True)),
         price_ending=at.read("ending", money()),
         valid_days=at.read("valid_days", whole(1, 365)),
         holds_at=at.read_or("holds_at", choice("promise", Promise), Promise.EXPECTED),
+        discount_pct=at.read_or("discount", rate(0, 90), Decimal(0)),
+        deposit_pct=at.read_or("deposit", rate(0, 100), Decimal(0)),
+        rush=read_rush(at),
+        cash_step=at.read_or("cash_step", money(positive=True), None),
     )
     if at.sound("step", "ending") and found.price_ending >= found.price_step:
         detail = f"ending is {found.price_ending}, step is {found.price_step}. Give an ending below the step."
@@ -341,23 +352,12 @@ def _price(at: Section) -> PriceRules:
     return found
 
 
-def _channel(key: str, at: Section) -> Channel:
-    return Channel(
-        key=key,
-        name=at.read("name", plain_text),
-        fee_pct=at.read("fee", rate(0, 95)),
-        fee_base=at.read("fee_base", choice("fee base", FeeBase)),
-        fee_fixed=at.read("fee_fixed", money()),
-    )
+def _margin(value: object) -> Mapping[str, Decimal]:
+    return {"margin_pct": rate(0, 95)(value), "markup_pct": Decimal(0)}
 
 
-def _tax(at: Section, country: Reader[str]) -> Tax:
-    return Tax(
-        regime=at.read("regime", choice("tax regime", TaxRegime)),
-        rates_pct=at.values("rates", country, rate(0, 100), least=0),
-        other_pct=at.read("other", rate(0, 100)),
-        name=at.read("name", plain_text),
-    )
+def _markup(value: object) -> Mapping[str, Decimal]:
+    return {"margin_pct": Decimal(0), "markup_pct": rate(0, 1900)(value)}
 
 
 def _key(at: Section) -> AccessKey:

@@ -11,7 +11,7 @@ from formulas import FORMULAS, parameters
 
 from chequerwork.domain.facts import Grain
 from chequerwork.domain.order import Pattern, Units
-from chequerwork.domain.shop import FeeBase
+from chequerwork.domain.trade import FeeBase
 
 _WORDS: Mapping[str, EnumType] = {kind.__name__: kind for kind in (FeeBase, Grain, Pattern, Units)}
 

@@ -9,12 +9,15 @@ from reference.answers.registry import checks_formulas
 
 from chequerwork.domain import limits
 from chequerwork.domain.amounts import round_money
+from chequerwork.domain.fees import layer_of, net_for_margin
 from chequerwork.domain.geometry import Rect, lay_out
 from chequerwork.domain.hours import cumulative_average, likely_up_to_h, pert_sd, sum_sd, unit_average
+from chequerwork.domain.margins import margin_pct, markup_pct, with_markup
 from chequerwork.domain.packing import pack
 from chequerwork.domain.parcels import carton_side_mm, is_flat
-from chequerwork.domain.pricing import _fees, _unit, net_for_margin
-from chequerwork.domain.shop import Channel, FeeBase, TaxRegime
+from chequerwork.domain.pricing import Till
+from chequerwork.domain.terms import terms_of
+from chequerwork.domain.trade import Channel, FeeBase, TaxRegime
 
 IN = 25.4
 POUND_KG = 0.45359237  # exact
@@ -148,41 +151,58 @@ def channel(fee_pct, base, fee_fixed):
     )
 
 
-@checks_formulas("amounts.gross_up", "amounts.fee_share")
+def fees(fee_pct, base, fee_fixed, tax="0", shipping_gross="0", **bounds):
+    """The channel alone, as it bears on an order."""
+    takes = replace(channel(fee_pct, base, fee_fixed), **{name: Decimal(given) for name, given in bounds.items()})
+    return (layer_of(takes, tax=Decimal(tax), shipping_gross=Decimal(shipping_gross)),)
+
+
+@checks_formulas("margins.gross_up", "margins.fee_share")
 def net_price(*, cost, fee_pct, fee_fixed, base, tax, margin):
-    takes = channel(fee_pct, base, fee_fixed)
-    return net_for_margin(Decimal(cost), takes, margin=Decimal(margin), tax=Decimal(tax), shipping=Decimal(0))
+    return net_for_margin(Decimal(cost), fees(fee_pct, base, fee_fixed, tax), Decimal(margin))
 
 
-@checks_formulas("amounts.gross_up", "amounts.fee_share", "amounts.fee_taken")
+@checks_formulas("margins.gross_up", "margins.fee_share", "margins.part_of", "margins.fee_rounded")
 def margin_that_remains(*, cost, fee_pct, fee_fixed, base, tax, margin):
     """What is kept of the price after the fee the channel really takes of it."""
-    net = net_price(cost=cost, fee_pct=fee_pct, fee_fixed=fee_fixed, base=base, tax=tax, margin=margin)
-    taken = _fees(channel(fee_pct, base, fee_fixed), net, Decimal(0), Decimal(tax), EXACT).amount
+    (layer,) = fees(fee_pct, base, fee_fixed, tax)
+    net = net_for_margin(Decimal(cost), (layer,), Decimal(margin))
+    taken = layer.fee(layer.taken_of(net, net * (1 + Decimal(tax)), Decimal(0)), EXACT)
     return (net - taken - Decimal(cost)) / net
 
 
-@checks_formulas("amounts.gross_up")
+@checks_formulas("margins.gross_up")
 def markup_of_margin(*, margins):
-    free = channel("0", "net", "0")
-    return [
-        net_for_margin(Decimal(1), free, margin=Decimal(margin), tax=Decimal(0), shipping=Decimal(0)) - 1
-        for margin in margins
-    ]
+    free = fees("0", "net", "0")
+    return [net_for_margin(Decimal(1), free, Decimal(margin)) - 1 for margin in margins]
+
+
+@checks_formulas("margins.with_markup", "margins.margin_pct", "margins.markup_pct")
+def sold_at(*, cost, price):
+    """Markup and margin of goods bought and sold at these prices, in percent; and the price that the markup gives."""
+    kept = Decimal(price) - Decimal(cost)
+    markup = markup_pct(kept, Decimal(cost))
+    return [markup, margin_pct(kept, Decimal(price)), with_markup(Decimal(cost), markup / 100)]
+
+
+def plain_till(regime=TaxRegime.INCLUDED, tax="0", **changes):
+    """A till of one board without fees, margin or price ends."""
+    shop = altered(PLAIN, tax={"regime": regime, "rates_pct": {"AT": Decimal(tax) * 100}}, **changes)
+    return Till(terms_of(an_order(shop), shop, TABLES), 1, Decimal(0), Decimal(0))
 
 
 @checks_formulas("amounts.net_inside")
 def tax_inside(*, net, tax):
-    unit_net, unit_tax = _unit(Decimal(net), Decimal(tax), PLAIN, 2)
-    return unit_tax / (unit_net + unit_tax)
+    sold = plain_till(tax=tax).sold(Decimal(net) * (1 + Decimal(tax)))
+    return (sold.unit_gross - sold.unit_net) / sold.unit_gross
 
 
-@checks_formulas("amounts.round_money")
+@checks_formulas("amounts.round_money", "amounts.gross_of")
 def tax_of_three(*, unit_net, tax, by):
     """The service's way, by unit; and the other way, which it does not take."""
-    shop = replace(PLAIN, tax=replace(PLAIN.tax, regime=TaxRegime.ADDED))
-    net, unit_tax = _unit(Decimal(unit_net), Decimal(tax), shop, 2)
-    return 3 * unit_tax if by == "unit" else round_money(3 * net * Decimal(tax), 2)
+    sold = plain_till(TaxRegime.ADDED, tax).sold(Decimal(unit_net))
+    by_unit = 3 * (sold.unit_gross - sold.unit_net)
+    return by_unit if by == "unit" else round_money(3 * sold.unit_net * Decimal(tax), 2)
 
 
 @checks_formulas("amounts.round_money")

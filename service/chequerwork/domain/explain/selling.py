@@ -1,19 +1,17 @@
 """Parcel, notices and price explained. Of the price a customer is told the tax and the total, the maker all."""
 
+from collections.abc import Sequence
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.amounts import (
     HUNDRED,
+    balance_of,
+    converted,
     cost_if_longer,
     each_board,
-    fee_share,
-    fee_taken,
     for_boards,
     gross_of,
-    gross_up,
-    kept_of,
-    margin_pct,
     money,
     net_inside,
     order_tax,
@@ -25,7 +23,23 @@ from chequerwork.domain.amounts import (
     taxed,
 )
 from chequerwork.domain.arithmetic import round_up
+from chequerwork.domain.costs import LABOUR, MACHINES, hour_rate, is_worked, machine_h, stretch
 from chequerwork.domain.explain.steps import Inputs, Ledger, Place
+from chequerwork.domain.fees import Layer, solved
+from chequerwork.domain.margins import (
+    at_least,
+    at_most,
+    fee_rounded,
+    fee_share,
+    gross_up,
+    kept_of,
+    list_price,
+    margin_pct,
+    markup_pct,
+    part_of,
+    rushed,
+    with_markup,
+)
 from chequerwork.domain.packing import Packed, around_cost
 from chequerwork.domain.parcels import (
     carton_area_m2,
@@ -40,7 +54,8 @@ from chequerwork.domain.parcels import (
 )
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.shipping import billable_kg, dimensional_counts, dimensional_kg, length_plus_girth_mm
-from chequerwork.domain.shop import Channel, FeeBase, TaxRegime
+from chequerwork.domain.terms import Terms, terms_of
+from chequerwork.domain.trade import TaxRegime
 
 SIDES = "length_mm", "width_mm", "height_mm"
 
@@ -134,46 +149,65 @@ def price(plan: Plan, ledger: Ledger, caller: Audience) -> None:
 
 
 def _tax(plan: Plan, ledger: Ledger) -> None:
-    found, at = plan.price, ledger.at
-    tax, exponent = found.tax_pct / HUNDRED, _exponent(plan)
+    found, at, exponent = plan.price, ledger.at, _exponent(plan)
+    tax, shipping_tax = found.tax_pct / HUNDRED, found.shipping_tax_pct / HUNDRED
     unit_net, unit_gross = found.unit_net, found.unit_gross
     if found.regime is TaxRegime.INCLUDED:
         unit_net = at("unit_net")(net_inside, gross=unit_gross, tax=tax, exponent=exponent)
     else:
         unit_gross = at("unit_gross")(gross_of, net=unit_net, tax=tax, exponent=exponent)
     shipping = found.shipping
-    shipping_gross = at("shipping_gross")(gross_of, net=shipping, tax=tax, exponent=exponent)
+    shipping_gross = at("shipping_gross")(gross_of, net=shipping, tax=shipping_tax, exponent=exponent)
     units: Inputs = {"quantity": found.quantity, "unit_net": unit_net, "shipping": shipping}
     all_tax = at("tax")(order_tax, **units, unit_gross=unit_gross, shipping_gross=shipping_gross)
-    at("total")(order_total, **units, tax=all_tax)
+    total = at("total")(order_total, **units, tax=all_tax)
+    if found.deposit is not None:
+        paid = at("deposit", "amount")(percent_of, amount=total, pct=found.deposit.pct, exponent=exponent)
+        at("deposit", "balance")(balance_of, total=total, deposit=paid)
 
 
 def _exponent(plan: Plan) -> int:
+    """Decimals of the quote's currency."""
+    return plan.tables.currencies[plan.price.currency].exponent
+
+
+def _own_exponent(plan: Plan) -> int:
+    """Decimals of the shop's own currency, in which costs arise."""
     return plan.tables.currencies[plan.shop.currency].exponent
 
 
 def _costs(plan: Plan, ledger: Ledger) -> None:
     """Every line of the cost build-up, in its order, and their sum. What is bought is explained where it is bought."""
-    exponent, rules = _exponent(plan), plan.shop.price
+    rules, abroad = plan.shop.price, plan.price.exchange
     percentages = {"waste": rules.waste_pct, "overhead": rules.overhead_pct}
     amounts: list[Decimal] = []
-    for index, cost in enumerate(plan.price.costs):
+    shown: list[Decimal] = []
+    for index, cost in enumerate(plan.price.own_costs):
         place = ("workshop", "costs", index, "amount")
+        end = ledger.at(*place, part=None if abroad is None else f"in {plan.shop.currency}")
         if cost.code in percentages:
             above = ledger.at(*place, part="lines above")(sum_of_money, amounts=tuple(amounts))
-            pct = percentages[cost.code]
-            amounts.append(ledger.at(*place)(percent_of, amount=above, pct=pct, exponent=exponent))
+            asked: Inputs = {"amount": above, "pct": percentages[cost.code], "exponent": _own_exponent(plan)}
+            amounts.append(end(percent_of, **asked))
         else:
-            exact = _exact(plan, ledger, cost.code, place)
-            amounts.append(ledger.at(*place)(round_money, amount=exact, exponent=exponent, rounding=ROUND_HALF_UP))
-    ledger.at("workshop", "cost_total")(sum_of_money, amounts=tuple(amounts))
+            exact: Inputs = {"amount": _exact(plan, ledger, cost.code, place), "rounding": ROUND_HALF_UP}
+            amounts.append(end(round_money, **exact, exponent=_own_exponent(plan)))
+        shown.append(_quoted(plan, ledger, place, amounts[-1]))
+    ledger.at("workshop", "cost_total")(sum_of_money, amounts=tuple(shown))
+
+
+def _quoted(plan: Plan, ledger: Ledger, place: Place, amount: Decimal) -> Decimal:
+    """An amount of the shop's currency in that of the quote."""
+    if plan.price.exchange is None:
+        return amount
+    rate: Inputs = {"exchange": plan.price.exchange, "exponent": _exponent(plan)}
+    return ledger.at(*place)(converted, amount=amount, **rate)
 
 
 def _exact(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
     """A cost line before it is rounded."""
-    if code == "labour":
-        hours: Inputs = {"quantity": plan.hours.expected_h, "price": plan.shop.labour.rate_h}
-        return ledger.at(*place, part="hours at their rate")(money, **hours)
+    if is_worked(code):
+        return _worked(plan, ledger, code, place)
     if code == "packing":
         return _packing(plan, ledger, place)
     bought = {f"lumber_{timber.species}": [timber.cost] for timber in plan.materials.timber}
@@ -181,6 +215,17 @@ def _exact(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
         bought.setdefault(item.role, []).append(item.cost)
     lines = bought[code]
     return lines[0] if len(lines) == 1 else ledger.at(*place, part="its lines")(sum_of_money, amounts=tuple(lines))
+
+
+def _worked(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
+    """Hours of hands or machines, as long as the price holds at, at their rate."""
+    hours, longer = plan.hours, stretch(plan.shop, plan.hours)
+    if code == MACHINES:
+        spent: Inputs = {"quantity": machine_h(plan.tables, hours) * longer, "price": plan.shop.machines.rate_h}
+        return ledger.at(*place, part="machines' hours at their rate")(money, **spent)
+    work = next(each for each in hours.work if code == f"{LABOUR}{each.code}")
+    spent = {"quantity": work.expected_h * longer, "price": plan.shop.labour.rate_h}
+    return ledger.at(*place, part="hours at their rate")(money, **spent)
 
 
 def _packing(plan: Plan, ledger: Ledger, place: Place) -> Decimal:
@@ -223,59 +268,98 @@ def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Packed
 
 def _wanted(plan: Plan, ledger: Ledger) -> None:
     """The least net price that covers cost, fees and margin, and the shown price made of it."""
-    found, channel, at, exponent = plan.price, _channel(plan), ledger.at, _exponent(plan)
-    tax, shipping = found.tax_pct / HUNDRED, found.shipping
-    at("shipping")(round_money, amount=plan.packing.postage, exponent=exponent, rounding=ROUND_HALF_UP)
-    fee = at("workshop", "fees", "amount", part="fee as a fraction of the net price", unit="ratio")(
-        fee_share, fee=channel.fee_pct / HUNDRED, tax=tax, fee_base=channel.fee_base
-    )
-    fee_on = shipping if channel.fee_base is FeeBase.GROSS_WITH_SHIPPING else Decimal(0)
-    asks: Inputs = {"cost": found.cost_total, "fee_fixed": channel.fee_fixed, "shipping": fee_on, "fee": fee}
+    found, at, terms = plan.price, ledger.at, terms_of(plan.order, plan.shop, plan.tables)
+    postage: Inputs = {"amount": plan.packing.postage, "exponent": _own_exponent(plan), "rounding": ROUND_HALF_UP}
+    own = at("shipping", part=None if found.exchange is None else f"in {plan.shop.currency}")(round_money, **postage)
+    _quoted(plan, ledger, ("shipping",), own)
+    layers = terms.layers(found.shipping_gross)
     place = ("workshop", "floor_total")
-    least = at(*place, part="not yet rounded")(gross_up, **asks, margin=Decimal(0))
-    at(*place)(round_money, amount=least, exponent=exponent, rounding=ROUND_CEILING)
-    included = found.regime is TaxRegime.INCLUDED
-    shown = "unit_gross" if included else "unit_net"
-    margin = plan.shop.price.margin_pct / HUNDRED
-    wanted = at(shown, part="all boards without tax")(gross_up, **asks, margin=margin)
-    one = at(shown, part="one board without tax")(each_board, amount=wanted, boards=found.quantity)
-    up: Inputs = {"exponent": exponent, "rounding": ROUND_CEILING}
-    least = at(shown, part="rounded up")(round_money, amount=one, **up)
-    if included:
-        least = at(shown, part="with tax")(taxed, net=least, tax=tax)
-        least = at(shown, part="with tax, rounded up")(round_money, amount=least, **up)
-    rules = plan.shop.price
-    at(shown)(price_end, amount=least, step=rules.price_step, ending=rules.price_ending)
+    least = _grossed(ledger, place, "not yet rounded", found.cost_total, layers, Decimal(0))
+    at(*place)(round_money, amount=least, exponent=terms.exponent, rounding=ROUND_CEILING)
+    shown = "unit_gross" if terms.included else "unit_net"
+    cost = found.cost_total
+    if terms.markup:
+        cost = at(shown, part="cost with its markup")(with_markup, cost=cost, markup=terms.markup)
+    wanted = _grossed(ledger, (shown,), "all boards without tax", cost, layers, terms.margin)
+    unit = at(shown, part="one board without tax")(each_board, amount=wanted, boards=found.quantity)
+    asked = _asked(ledger, shown, unit, terms)
+    if found.asked > asked:
+        more: Inputs = {"amounts": (asked, found.asked - asked)}
+        asked = at(shown, part="raised by what rounding of tax and fees takes")(sum_of_money, **more)
+    at(shown)(price_end, amount=asked, step=terms.end.step, ending=terms.end.ending)
+
+
+def _grossed(
+    ledger: Ledger, place: Place, part: str, cost: Decimal, layers: Sequence[Layer], margin: Decimal
+) -> Decimal:
+    """The net price of which fees and margin can be taken; each fee as it stands at that price."""
+    fixed, shares = [], []
+    for layer, piece in zip(layers, solved(cost, layers, margin), strict=True):
+        fixed.append(piece.fixed)
+        if piece.share:
+            taken: Inputs = {"fee": layer.rate, "tax": layer.tax, "fee_base": layer.charge.fee_base}
+            told = f"fee of {layer.charge.key} as a fraction of the net price"
+            shares.append(ledger.at(*place, part=told, unit="ratio")(fee_share, **taken))
+    fee_fixed = ledger.at(*place, part="fees at any price")(sum_of_money, amounts=tuple(fixed))
+    fee = shares[0] if len(shares) == 1 else Decimal(0)
+    if len(shares) > 1:
+        fee = ledger.at(*place, part="both fees as a fraction", unit="ratio")(sum_of_money, amounts=tuple(shares))
+    asks: Inputs = {"cost": cost, "fee_fixed": fee_fixed, "fee": fee, "margin": margin}
+    return ledger.at(*place, part=part)(gross_up, **asks)
+
+
+def _asked(ledger: Ledger, shown: str, unit: Decimal, terms: Terms) -> Decimal:
+    """From one board's net price to the least that is shown, rounded up at every step."""
+    up: Inputs = {"exponent": terms.exponent, "rounding": ROUND_CEILING}
+    if terms.surcharge:
+        unit = ledger.at(shown, part="for haste")(rushed, amount=unit, surcharge=terms.surcharge)
+    unit = ledger.at(shown, part="rounded up")(round_money, amount=unit, **up)
+    if terms.included:
+        unit = ledger.at(shown, part="with tax")(taxed, net=unit, tax=terms.tax)
+        unit = ledger.at(shown, part="with tax, rounded up")(round_money, amount=unit, **up)
+    if terms.discount:
+        unit = ledger.at(shown, part="with room for a discount")(list_price, amount=unit, discount=terms.discount)
+        unit = ledger.at(shown, part="with that room, rounded up")(round_money, amount=unit, **up)
+    return unit
 
 
 def _kept(plan: Plan, ledger: Ledger) -> None:
-    """What the channel takes and what remains."""
-    found, channel, at = plan.price, _channel(plan), ledger.at
-    place = ("workshop", "fees", "amount")
-    goods = at(*place, part="goods without tax")(for_boards, amount=found.unit_net, boards=found.quantity)
-    taken_of = goods
-    if channel.fee_base is FeeBase.GROSS_WITH_SHIPPING:
-        taken_of = at(*place, part="goods and shipping")(sum_of_money, amounts=(goods, found.shipping))
-    fee = fee_share(channel.fee_pct / HUNDRED, found.tax_pct / HUNDRED, channel.fee_base)
-    fixed: Inputs = {"fee_fixed": channel.fee_fixed, "exponent": _exponent(plan)}
-    fees = at(*place)(fee_taken, amount=taken_of, fee=fee, **fixed)
-    kept = at("workshop", "margin_total")(kept_of, goods=goods, fees=fees, cost=found.cost_total)
+    """What channel and payment take and what remains."""
+    found, at = plan.price, ledger.at
+    terms = terms_of(plan.order, plan.shop, plan.tables)
+    places = (("workshop", "fees", "amount"), ("workshop", "payment_fees", "amount"))
+    goods = at(*places[0], part="goods without tax")(for_boards, amount=found.unit_net, boards=found.quantity)
+    gross = for_boards(found.unit_gross, found.quantity)
+    fees = [
+        _fee(ledger, place, layer, layer.taken_of(goods, gross, found.shipping_gross), terms.exponent)
+        for place, layer in zip(places, terms.layers(found.shipping_gross), strict=False)
+    ]
+    all_fees = at("workshop", "fees_total")(sum_of_money, amounts=tuple(fees))
+    kept = at("workshop", "margin_total")(kept_of, goods=goods, fees=all_fees, cost=found.cost_total)
     at("workshop", "margin_pct")(margin_pct, kept=kept, goods=goods)
+    at("workshop", "markup_pct")(markup_pct, kept=kept, cost=found.cost_total)
+
+
+def _fee(ledger: Ledger, place: Place, layer: Layer, taken_of: Decimal, exponent: int) -> Decimal:
+    """What one layer takes of the amount that it is taken of."""
+    amount = ledger.at(*place, part="the percentage")(part_of, amount=taken_of, share=layer.rate)
+    if layer.least:
+        amount = ledger.at(*place, part="no less than its least")(at_least, amount=amount, least=layer.least)
+    if layer.most is not None:
+        amount = ledger.at(*place, part="no more than its cap")(at_most, amount=amount, most=layer.most)
+    return ledger.at(*place)(fee_rounded, amount=amount, fee_fixed=layer.fixed, exponent=exponent)
 
 
 def _risk(plan: Plan, ledger: Ledger) -> None:
-    """Cost if the hours run long."""
-    shop, hours = plan.shop, plan.hours
-    for name, long_h in (("p80", hours.p80_h), ("p95", hours.p95_h)):
+    """Cost if the hours are others than those that the price holds at."""
+    shop, hours, found = plan.shop, plan.hours, plan.price
+    rate = hour_rate(shop, plan.tables, hours) * (found.exchange or 1)
+    for name, long_h in (("p50", hours.p50_h), ("p80", hours.p80_h), ("p95", hours.p95_h)):
         ledger.at("workshop", "risk", name)(
             cost_if_longer,
-            cost=plan.price.cost_total,
-            over_h=long_h - hours.expected_h,
-            hour_rate=shop.labour.rate_h,
+            cost=found.cost_total,
+            over_h=long_h - hours.at(shop.price.holds_at),
+            hour_rate=rate,
             overhead_pct=shop.price.overhead_pct,
             exponent=_exponent(plan),
         )
-
-
-def _channel(plan: Plan) -> Channel:
-    return plan.shop.channels[plan.order.channel]

@@ -39,7 +39,7 @@ class Ledger:
     """The steps of one section, written down as the plan's own functions are called once more."""
 
     def __init__(self, plan: Plan, section: str) -> None:
-        self._formulas, self._currency, self._section = plan.tables.formulas, plan.shop.currency, section
+        self._formulas, self._currency, self._section = plan.tables.formulas, _currency(plan, section), section
         self._steps: list[Step] = []
 
     def at(self, *place: str | int, part: str | None = None, unit: str | None = None) -> "Entry":
@@ -68,6 +68,11 @@ class Ledger:
     def steps(self) -> tuple[Step, ...]:
         """In the order in which they follow from each other."""
         return tuple(self._steps)
+
+
+def _currency(plan: Plan, section: str) -> str:
+    """Of a section's amounts: a price may be in another than the shop's own, in which everything else is."""
+    return plan.order.currency if section == "price" else plan.shop.currency
 
 
 class Entry:

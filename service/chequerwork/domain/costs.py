@@ -1,0 +1,105 @@
+"""The cost build-up of an order: every line rounded once, in the shop's own currency, without tax."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from chequerwork.domain.amounts import money, percent_of, round_money, sum_of_money
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.hours import Hours
+from chequerwork.domain.materials import Materials
+from chequerwork.domain.packing import Parcel
+from chequerwork.domain.shop import Shop
+
+SHEETS = "base"  # role of sheet goods in a bill
+LABOUR = "labour_"  # begins the codes of labour, one for each operation
+MACHINES = "machine_time"
+_ROLES = (
+    ("base", "Sheet goods"),
+    ("adhesive", "Adhesive"),
+    ("abrasives", "Abrasives"),
+    ("finish", "Finish"),
+    ("feet", "Feet"),
+    ("sundries", "Tape and labels"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """One line of the cost build-up, for the whole order."""
+
+    code: str
+    title: str
+    amount: Decimal
+
+
+def cost_lines(shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Parcel) -> tuple[Cost, ...]:
+    """Every cost line, rounded once: lumber, items by role, waste, labour by operation, machines, overhead, packing."""
+    exponent = tables.currencies[shop.currency].exponent
+    bought = tuple(_bought(tables, materials, exponent))
+    worked = tuple(_worked(shop, tables, hours, exponent))
+    spent = sum_of_money(tuple(cost.amount for cost in bought))
+    waste = percent_of(spent, shop.price.waste_pct, exponent)
+    spent += waste + sum_of_money(tuple(cost.amount for cost in worked))
+    overhead = percent_of(spent, shop.price.overhead_pct, exponent)
+    return (
+        *bought,
+        Cost(code="waste", title="Pieces that fail", amount=waste),
+        *worked,
+        Cost(code="overhead", title="Overhead", amount=overhead),
+        Cost(code="packing", title="Carton and cushioning", amount=round_money(parcel.material_cost, exponent)),
+    )
+
+
+def _bought(tables: Tables, materials: Materials, exponent: int) -> Iterator[Cost]:
+    for timber in materials.timber:
+        title = tables.species[timber.species].name
+        yield Cost(code=f"lumber_{timber.species}", title=title, amount=round_money(timber.cost, exponent))
+    by_role: dict[str, Decimal] = {}
+    for item in materials.items:
+        by_role[item.role] = by_role.get(item.role, Decimal(0)) + item.cost
+    for code, title in _ROLES:
+        amount = round_money(by_role.get(code, Decimal(0)), exponent)
+        if amount:
+            yield Cost(code=code, title=title, amount=amount)
+
+
+def _worked(shop: Shop, tables: Tables, hours: Hours, exponent: int) -> Iterator[Cost]:
+    """Labour of each operation at the hours that the price holds at, and the machines that run meanwhile."""
+    longer, rate_h = stretch(shop, hours), shop.labour.rate_h
+    for work in hours.work:
+        amount = round_money(money(work.expected_h * longer, rate_h), exponent)
+        yield Cost(code=LABOUR + work.code, title=work.title, amount=amount)
+    if shop.machines.rate_h:
+        amount = round_money(money(machine_h(tables, hours) * longer, shop.machines.rate_h), exponent)
+        yield Cost(code=MACHINES, title="Machines running", amount=amount)
+
+
+def stretch(shop: Shop, hours: Hours) -> float:
+    """How much longer than expected the hours are that the price holds at."""
+    return hours.at(shop.price.holds_at) / hours.expected_h if hours.expected_h else 1.0
+
+
+def machine_h(tables: Tables, hours: Hours) -> float:
+    """Expected hours in which a machine runs. [h]"""
+    return sum(work.expected_h * tables.operations[work.code].machine_share for work in hours.work)
+
+
+def hour_rate(shop: Shop, tables: Tables, hours: Hours) -> Decimal:
+    """What one hour more of the order's work costs: hands, and the machines' share of it."""
+    if not shop.machines.rate_h or not hours.expected_h:
+        return shop.labour.rate_h
+    return shop.labour.rate_h + money(machine_h(tables, hours) / hours.expected_h, shop.machines.rate_h)
+
+
+def is_bought(code: str) -> bool:
+    """Whether a cost line is something bought for the board: wood, sheets, adhesive and the like."""
+    return code.startswith("lumber_") or code in _CODES
+
+
+def is_worked(code: str) -> bool:
+    """Whether a cost line is time: of hands or machines."""
+    return code.startswith(LABOUR) or code == MACHINES
+
+
+_CODES = frozenset(code for code, _ in _ROLES)
