@@ -53,6 +53,7 @@ OURS = {
 THEIRS = {
     "domain": {"highspy", "numpy"},
     "quantities": {"pint"},
+    "writing": {"babel"},
     "api": {"flask", "werkzeug", "marshmallow", "apispec", "orjson", "joserfc", "yaml"},
     "app": {"flask", "flask_swagger_ui", "orjson"},
     "ops": {"gunicorn"},
@@ -62,6 +63,7 @@ ALONE = {
     "highspy": "chequerwork.domain.stock.master",
     "numpy": "chequerwork.domain.stock.patterns",
     "pint": "chequerwork.quantities",
+    "babel": "chequerwork.writing",
     "joserfc": "chequerwork.api.signing",
     "apispec": "chequerwork.api.openapi",
     "yaml": "chequerwork.api.openapi",
