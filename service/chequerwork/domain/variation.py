@@ -189,7 +189,10 @@ TOGETHER: Final = (
     ),
     Together(("finish", "sanding"), ("finish", "sand_top", "sand_underside")),
     Together(("corners",), ("corners",)),
-    Together(("quantity", "ship_to", "channel"), ("quantity", "ship_to", "channel")),
+    Together(
+        ("quantity", "ship_to", "channel", "payment", "currency"),
+        ("quantity", "ship_to", "channel", "payment", "currency"),
+    ),
     Together(("issued_on", "starts_on", "wanted_by"), ("issued_on", "starts_on", "wanted_by")),
 )  # fmt: skip
 
