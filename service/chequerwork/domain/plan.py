@@ -173,7 +173,7 @@ class Plan:
             self.year,
             geometry=self.geometry,
             parcel=self.packing.first,
-            worth=None if self.shop.packing.crate.worth is None else self.price.unit_net,
+            worth=None if self.shop.packing.crate.worth is None else self.price.unit_worth,
         )
 
     @cached_property

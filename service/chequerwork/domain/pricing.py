@@ -134,6 +134,11 @@ class Price:
     advice: tuple[Advice, ...]
 
     @property
+    def unit_worth(self) -> Decimal:
+        """One board without tax in the shop's own currency, unrounded where it is converted."""
+        return self.unit_net if self.exchange is None else self.unit_net / self.exchange
+
+    @property
     def fees_total(self) -> Decimal:
         """What channel and payment take together."""
         return self.fees.amount + (self.payment.amount if self.payment else 0)
