@@ -100,7 +100,7 @@ def test_a_shop_one_of_whose_operations_seldom_goes_well(correlation):
     """Flattening is most likely its least, and may take six times as long."""
     hours = hours_of(FIRST)
     work = tuple(
-        replace(each, low_h=each.likely_h, high_h=6 * each.likely_h) if each.code == "flatten_field" else each
+        each._replace(low_h=each.likely_h, high_h=6 * each.likely_h) if each.code == "flatten_field" else each
         for each in hours.work
     )
     *quantiles, _, _ = apart(replace(hours, work=work).terms, correlation)

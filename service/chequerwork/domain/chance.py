@@ -36,7 +36,9 @@ _STEP: Final = 0.5
 _SCORES: Final = tuple(_STEP * k for k in range(-15, 16))
 _TINY: Final = 1e-300
 _CERTAIN: Final = 1e-9  # hours or money between low and high that are nothing
-_SHAPES: Final = 4096  # a shop has about one shape for each operation; hostile shop files are small
+# Remembered: a shop has about one shape for each operation, and as many sets of them as it makes kinds of boards.
+_SHAPES: Final = 2048
+_SETS: Final = 256
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,8 +86,7 @@ def add_up(terms: Sequence[Points], correlation: float) -> Sum:
     if not unsure:
         return Sum(mean=low, sd=0.0, low=low, high=high, correlation=correlation, curve=())
     spans = [b - a for a, _, b in unsure]
-    shapes = [_shape(round((m - a) / (b - a), 6)) for a, m, b in unsure]
-    waves = list(zip(*shapes, strict=True))
+    waves = _series(tuple([round((m - a) / (b - a), 6) for a, m, b in unsure]))
     mean = low + sum(map(mul, spans, waves[0]))
     sds = list(map(mul, spans, waves[1]))
     alone, together = sum(map(mul, sds, sds)), sum(sds)
@@ -130,6 +131,12 @@ def quantiles(terms: Sequence[Points], correlation: float, shares: Sequence[floa
     """
     found = add_up(terms, correlation)
     return tuple(found.at(share) for share in shares)
+
+
+@lru_cache(maxsize=_SETS)
+def _series(shapes: tuple[float, ...]) -> tuple[tuple[float, ...], ...]:
+    """Means, standard deviations, then each degree of the series, of terms from 0 to 1."""
+    return tuple(zip(*map(_shape, shapes), strict=True))
 
 
 @lru_cache(maxsize=_SHAPES)

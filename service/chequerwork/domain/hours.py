@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import cast
+from typing import NamedTuple, cast
 
 from chequerwork.domain.arithmetic import total
 from chequerwork.domain.chance import Points, Sum, add_up
@@ -18,9 +18,8 @@ from chequerwork.domain.shop import Labour, LearningForm, Promise, Shop
 SHARES: Mapping[Promise, float] = {Promise.P50: 0.50, Promise.P80: 0.80, Promise.P95: 0.95}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Work:
-    """Hands-on time of one operation for the whole order: three points, the likely one in setup and run."""
+class Work(NamedTuple):
+    """Hands-on time of one operation for the whole order: three points, the likely one in setup and run. [h]"""
 
     code: str
     title: str
