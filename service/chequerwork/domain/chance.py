@@ -27,6 +27,7 @@ from statistics import NormalDist
 from typing import Final
 
 Points = tuple[float, float, float]  # low, likely, high; low <= likely <= high
+_Column = tuple[float, ...]  # a number of each term
 
 # Where the series ends: the next polynomials change no percentile by 0.05 %.
 _DEGREE: Final = 8
@@ -86,25 +87,25 @@ def add_up(terms: Sequence[Points], correlation: float) -> Sum:
     if not unsure:
         return Sum(mean=low, sd=0.0, low=low, high=high, correlation=correlation, curve=())
     spans = [b - a for a, _, b in unsure]
-    waves = _series(tuple([round((m - a) / (b - a), 6) for a, m, b in unsure]))
-    mean = low + sum(map(mul, spans, waves[0]))
-    sds = list(map(mul, spans, waves[1]))
+    means, deviations, columns = _series(tuple([round((m - a) / (b - a), 6) for a, m, b in unsure]))
+    sds = list(map(mul, spans, deviations))
     alone, together = sum(map(mul, sds, sds)), sum(sds)
     # How closely each term's score follows that of the sum.
     about = math.sqrt((1 - correlation) * alone + correlation * together * together)
-    follows = [min(1.0, (correlation * together + (1 - correlation) * sd) / about) for sd in sds]
-    variance, curve, common, power = alone, [], 1.0, follows
-    for column in waves[2:]:
-        wave = list(map(mul, spans, column))
-        height = sum(wave)
+    ours, theirs = (1 - correlation) / about, correlation * together / about
+    follows = [min(1.0, theirs + ours * sd) for sd in sds]
+    variance, curve, common = alone, [], 1.0
+    squares, shrunk = list(map(mul, spans, spans)), spans
+    for column, squared in columns:
+        height = sum(map(mul, spans, column))
         common *= correlation
-        variance += common * (height * height - sum(map(mul, wave, wave)))
-        curve.append(sum(map(mul, wave, power)))
-        power = list(map(mul, power, follows))
+        variance += common * (height * height - sum(map(mul, squares, squared)))
+        shrunk = list(map(mul, shrunk, follows))
+        curve.append(sum(map(mul, shrunk, column)))
     size = math.sqrt(sum(map(mul, curve, curve)))
     between = together * together - alone
     return Sum(
-        mean=mean,
+        mean=low + sum(map(mul, spans, means)),
         sd=math.sqrt(variance),
         low=low,
         high=high,
@@ -134,9 +135,10 @@ def quantiles(terms: Sequence[Points], correlation: float, shares: Sequence[floa
 
 
 @lru_cache(maxsize=_SETS)
-def _series(shapes: tuple[float, ...]) -> tuple[tuple[float, ...], ...]:
-    """Means, standard deviations, then each degree of the series, of terms from 0 to 1."""
-    return tuple(zip(*map(_shape, shapes), strict=True))
+def _series(shapes: tuple[float, ...]) -> tuple[_Column, _Column, tuple[tuple[_Column, _Column], ...]]:
+    """Means, standard deviations, and each degree of the series with its squares, of terms from 0 to 1."""
+    means, deviations, *columns = zip(*map(_shape, shapes), strict=True)
+    return means, deviations, tuple((column, tuple(height * height for height in column)) for column in columns)
 
 
 @lru_cache(maxsize=_SHAPES)
