@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from chequerwork.api import views
-from chequerwork.api.examples import FIRST, ORDERS, STOCK, TABLES
+from chequerwork.api.examples import FIRST, ORDERS, STOCK, SUGGESTIONS, TABLES
 from chequerwork.api.schemas import order_of, read_order
 from chequerwork.api.signing import BadKey, Signer
 from chequerwork.app import create_app, load_service
@@ -183,6 +183,9 @@ def example_files() -> dict[str, Any]:
     for name, asked in TABLES.items():
         files[f"{name}.table-request.json"] = dict(asked)
         files[f"{name}.price-table.json"] = client.post("/v1/price-table", json=asked).get_json()
+    for name, asked in SUGGESTIONS.items():
+        files[f"{name}.suggestions-request.json"] = dict(asked)
+        files[f"{name}.suggestions.json"] = client.post("/v1/suggestions", json=asked).get_json()
     files["faulty.order.json"] = _FAULTY
     files["faulty.problem.json"] = client.post("/v1/quotes", json=_FAULTY).get_json()
     return files

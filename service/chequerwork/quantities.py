@@ -483,11 +483,11 @@ def format_temperature(c: float, units: str) -> str:
 
 
 def contract_pattern(name: str) -> str:
-    """What a ``length`` or ``temperature`` looks like, as a pattern of JSON Schema (ECMA-262, no possessive repeats).
+    """What a ``length``, ``mass`` or ``temperature`` looks like, for JSON Schema (ECMA-262, no possessive repeats).
 
     The grammar itself refuses a little more: a zero below the line, ``1 5/4``, and what is out of range.
     """
-    kind = {"length": _LENGTH, "temperature": _TEMPERATURE}[name]
+    kind = {"length": _LENGTH, "mass": _MASS, "temperature": _TEMPERATURE}[name]
     spaces, fraction = f"[{_SPACES}]*", f"({_DIGITS}[{_SLASH}]{_DIGITS}|[{_VULGAR}])"
     sign = f"[{_MINUS}]?{spaces}" if kind.low < 0 else ""
     decimal = rf"({_DIGITS})?\.{_DIGITS}"

@@ -22,7 +22,9 @@ from chequerwork.api.examples import ORDERS as EXAMPLES
 PROBLEM = "application/problem+json"
 # Objects whose keys the contract leaves open on purpose, by component and key: parts of the completed order, which
 # are described where they are asked for, and documents of other standards.
-MAPS = frozenset({"CompleteOrder/pieces", "Remedy/patch", "Explanation/inputs", "PriceTableAnswer/rows"})
+MAPS = frozenset(
+    {"CompleteOrder/pieces", "Order/pieces", "Remedy/patch", "Explanation/inputs", "PriceTableAnswer/rows"}
+)
 # Paths whose whole answer is a document of another standard: a JWK set, and the contract itself.
 FOREIGN = frozenset({"/.well-known/jwks.json", "/openapi.json"})
 # What the server itself may answer on any path; not promised path by path.

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from contract.check import FULL, ORDERS, Contract, HeldClient, flat, leaf_faults, maker
 
-from chequerwork.api.examples import STOCK
+from chequerwork.api.examples import STOCK, SUGGESTIONS
 from chequerwork.app import create_app
 from chequerwork.domain.errors import Refused
 from chequerwork.ops.settings import Settings
@@ -68,7 +68,7 @@ def test_the_full_order_names_every_field_of_the_contract(contract):
 
 def body_of(path: str, order: Mapping[str, Any]) -> Mapping[str, Any]:
     """The order as the path takes it."""
-    return {"order": order} if path.startswith("/v1/stock-plan") else order
+    return {"order": order} if path.startswith(("/v1/stock-plan", "/v1/suggestions")) else order
 
 
 def questions(tag: str) -> dict[str, dict[str, Any]]:
@@ -111,6 +111,9 @@ def test_every_answer_that_the_contract_promises_can_be_had(app, contract):
             if status == "503":
                 continue
             wishes = {"from_stock": "1"} if status == "403" and path.startswith(PRICED) else {}
+            if status == "403" and path.startswith("/v1/suggestions"):
+                wishes = {} if method == "POST" else {"limits.from_stock": "1"}
+                asked["json"] = {"order": order, "limits": {"from_stock": True}}
             if method == "POST":
                 asked = {"content_type": "application/json", **asked, "query_string": wishes}
                 if not {"data", "json"} & set(asked):
@@ -136,6 +139,14 @@ def test_a_stock_plan_is_answered_as_the_contract_says(client, name, form):
     for _ in range(2):
         answer = client.post(f"/v1/stock-plan{form}", json=asked, headers=maker(asked))
         assert answer.status_code == 200
+
+
+@pytest.mark.parametrize("form", ["", *(f".{form}" for form in SIBLINGS)])
+@pytest.mark.parametrize("name", SUGGESTIONS)
+def test_suggestions_are_answered_as_the_contract_says(client, contract, name, form):
+    assert leaf_faults(contract.component("SuggestionsRequest"), SUGGESTIONS[name]) == []
+    for headers in ({}, maker(SUGGESTIONS[name]["order"])):
+        assert client.post(f"/v1/suggestions{form}", json=SUGGESTIONS[name], headers=headers).status_code == 200
 
 
 @pytest.mark.parametrize("name", ORDERS)

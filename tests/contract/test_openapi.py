@@ -164,7 +164,8 @@ def test_workshop_sections_ask_for_a_key_and_the_others_do_not(contract):
     """Design, section 4: materials, cutting and finishing are the workshop's alone."""
     for method, path, operation in contract.operations():
         alone = re.match(r"/v1/(materials|cutting|finishing|stock-plan)\b", path) is not None
-        wishes = re.match(r"/v1/(price|quotes)\b(?!-)", path) is not None  # from_stock is the workshop's
+        # from_stock is the workshop's
+        wishes = re.match(r"/v1/(price|quotes|suggestions)\b(?!-)", path) is not None
         assert (operation["security"] == [{"accessKey": []}]) is alone, (method, path)
         assert ("403" in operation["responses"]) is (alone or wishes), (method, path)
 
@@ -221,6 +222,10 @@ def test_no_answer_forbids_what_it_may_gain(contract):
         "BoardDefect",
         "WantedPart",
         "SawHabits",
+        "WantedOrder",
+        "Limits",
+        "Wishes",
+        "SuggestionsRequest",
     }
     requests |= {
         f"PriceTable{name}" for name in requests if f"PriceTable{name}" in contract.document["components"]["schemas"]

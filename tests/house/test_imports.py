@@ -29,8 +29,10 @@ DOMAIN_ORDER = [
     "materials", "finishing", "chance", "hours", "schedule.working", "schedule.network", "schedule.placing",
     "schedule.slack", "schedule", "schedule.rescue", "parcels", "shipping", "packing", "transit", "limits",
     "listings", "compliance", "costs", "fees", "terms", "pricing", "woodcost", "asked", "construction",
-    "completion", "remedies", "plan", "variation", "explain.steps", "explain.mass", "explain.board",
-    "explain.cuts", "explain.buying", "explain.seasons", "explain.work", "explain.selling", "explain",
+    "completion", "remedies", "plan", "variation", "suggestions.limits", "suggestions.moves", "suggestions.hoard",
+    "suggestions.search", "suggestions.told", "suggestions.suggest", "suggestions", "explain.steps",
+    "explain.mass", "explain.board", "explain.cuts", "explain.buying", "explain.seasons", "explain.work",
+    "explain.selling", "explain",
 ]  # fmt: skip
 
 # Room -> what it may import of ours. A room may always import itself; the domain's own order is checked besides.
@@ -73,7 +75,7 @@ ALONE = {
 # The only parts of the standard library that the domain uses: values, collections and mathematics. zoneinfo reads the
 # time zone table, which is a fact of the calendar like any other.
 DOMAIN_STDLIB = {
-    "bisect", "collections", "dataclasses", "datetime", "decimal", "difflib", "enum", "fractions", "functools",
+    "bisect", "collections", "dataclasses", "datetime", "decimal", "difflib", "enum", "fractions", "functools", "heapq",
     "itertools", "math", "operator", "statistics", "types", "typing", "unicodedata", "zoneinfo",
 }  # fmt: skip
 TYPES_ONLY = {"_typeshed"}  # exists for type checkers alone; never imported when the program runs

@@ -8,7 +8,16 @@ from typing import Final
 
 from marshmallow import INCLUDE, Schema
 
-from chequerwork.api import choices, explanations, order_view, price_table, sources, stock_view, timbers
+from chequerwork.api import (
+    choices,
+    explanations,
+    order_view,
+    price_table,
+    sources,
+    stock_view,
+    suggestions_view,
+    timbers,
+)
 from chequerwork.api.answer_fields import (
     day,
     kind,
@@ -103,6 +112,7 @@ _BESIDE: Final = (
     explanations,
     stock_view,
     price_table,
+    suggestions_view,
 )
 
 

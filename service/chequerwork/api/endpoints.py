@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import orjson
 from flask import Blueprint, Request, Response, abort, g, redirect, request
 
-from chequerwork.api import price_table, stock_plan, views
+from chequerwork.api import price_table, stock_plan, suggestions, views
 from chequerwork.api.access import caller_role, require_maker
 from chequerwork.api.choices import choices
 from chequerwork.api.fields import Closed
@@ -56,6 +56,8 @@ def blueprint(service: Service) -> Blueprint:
         _add_stock_plan(paths, service, form)
     for form in (None, *price_table.FORMS):
         _add_price_table(paths, service, form)
+    for form in (None, *suggestions.FORMS):
+        _add_suggestions(paths, service, form)
     paths.add_url_rule("/.well-known/jwks.json", "keys", lambda: _keys(service), methods=["GET"])
     paths.add_url_rule("/healthz", "alive", lambda: _health(well=True), methods=["GET"])
     paths.add_url_rule("/readyz", "ready", lambda: _health(well=_can_quote(service)), methods=["GET"])
@@ -88,6 +90,13 @@ def _add_price_table(paths: Blueprint, service: Service, form: str | None) -> No
     path, name = (f"/v1/price-table.{form}", f"price_table_{form}") if form else ("/v1/price-table", "price_table")
     paths.add_url_rule(
         path, name, lambda: price_table.ask(request, service, form, day_of=_today), methods=["GET", "POST"]
+    )
+
+
+def _add_suggestions(paths: Blueprint, service: Service, form: str | None) -> None:
+    path, name = (f"/v1/suggestions.{form}", f"suggestions_{form}") if form else ("/v1/suggestions", "suggestions")
+    paths.add_url_rule(
+        path, name, lambda: suggestions.ask(request, service, form, day_of=_today), methods=["GET", "POST"]
     )
 
 

@@ -115,3 +115,28 @@ STOCK: Final[Mapping[str, Mapping[str, Any]]] = {
         "buy": False,
     },
 }
+
+SUGGESTIONS: Final[Mapping[str, Mapping[str, Any]]] = {
+    "smaller-table": {
+        "order": ORDERS[FIRST],
+        "limits": {"outside": "480 mm", "total": "700"},
+        "count": 3,
+    },
+    "nothing-fixed": {
+        "order": {
+            "shop": "willet-slough",
+            "game": "chess",
+            "pieces": {"king_base": "1 1/2 in"},
+            "issued_on": "2027-02-01",
+            "starts_on": "2027-02-08",
+            "units": "imperial",
+        },
+        "limits": {"outside": "18 in", "mass": "7 lb", "verdict": "watch"},
+        "wishes": {"first": "contrast"},
+    },
+    "too-much-asked": {
+        "order": ORDERS["nine-by-nine"],
+        "limits": {"outside": "300 mm", "total": "300", "verdict": "sound"},
+        "wishes": {"keep": ["light", "dark", "base"]},
+    },
+}

@@ -18,6 +18,7 @@ from chequerwork.quantities import (
     MAX_CHARACTERS,
     contract_pattern,
     parse_length,
+    parse_mass,
     parse_temperature,
 )
 
@@ -188,6 +189,7 @@ _LENGTH_NOTE = 'Number and unit: mm, cm, m, in, " or ft; fractions as 2 1/4 in. 
 TEXT_FORMS: Mapping[str, Mapping[str, Any]] = {
     "Length": {"type": "string", "maxLength": MAX_CHARACTERS, "pattern": contract_pattern("length")},
     "Temperature": {"type": "string", "maxLength": MAX_CHARACTERS, "pattern": contract_pattern("temperature")},
+    "Mass": {"type": "string", "maxLength": MAX_CHARACTERS, "pattern": contract_pattern("mass")},
 }
 
 
@@ -203,6 +205,13 @@ def temperature(low_c: float, high_c: float, *, about: str) -> Quantity:
     contract = {"$ref": "#/components/schemas/Temperature", "examples": ["21 C"]}
     text = f"{about} Number and unit: C or F. From {low_c:g} to {high_c:g} degC."
     return Quantity(parse_temperature, contract, low_c, high_c, "degC", about=text)
+
+
+def mass(low_g: float, high_g: float, *, about: str) -> Quantity:
+    """A mass field. [g] once read."""
+    contract = {"$ref": "#/components/schemas/Mass", "examples": ["3.5 kg"]}
+    text = f"{about} Number and unit: g, kg, lb or oz. From {low_g:g} to {high_g:g} g."
+    return Quantity(parse_mass, contract, low_g, high_g, "g", about=text)
 
 
 class Name(Strict):
@@ -425,6 +434,26 @@ class Several(Strict):
         if errors:
             raise ValidationError(errors, valid_data=read)
         return read
+
+
+class Each(Strict):
+    """A list of single values, each read by the same field, at least one."""
+
+    def __init__(self, entry: Strict, *, most: int, about: str) -> None:
+        contract = {"type": "array", "minItems": 1, "maxItems": most, "items": entry.metadata["contract"]}
+        super().__init__(contract, about=about)
+        self.entry, self.most = entry, most
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> tuple[Any, ...]:
+        read, errors = [], {}
+        for index, entry in enumerate(_listed(value, 1, self.most)):
+            try:
+                read.append(self.entry.deserialize(entry))
+            except ValidationError as error:
+                errors[index] = error.messages
+        if errors:
+            raise ValidationError(errors)
+        return tuple(read)
 
 
 class Whole(Strict):

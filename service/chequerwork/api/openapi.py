@@ -16,6 +16,7 @@ from chequerwork.api.examples import ORDERS
 from chequerwork.api.fields import NAME_PATTERN, TEXT_FORMS, Either
 from chequerwork.api.openapi_parts import HEADERS, INLINE, MEDIA, PRESENTATION, REFRESH, Json, good, ref, response
 from chequerwork.api.openapi_stock import STOCK_WHOLE, stock_paths, stock_schemas
+from chequerwork.api.openapi_suggestions import suggestion_paths, suggestion_schemas
 from chequerwork.api.openapi_table import table_parameters, table_paths, table_schemas
 from chequerwork.api.problems import KINDS
 from chequerwork.api.schemas import ORDER, flat_shape
@@ -114,6 +115,7 @@ def _components() -> Iterator[tuple[str, Schema]]:
     ):
         yield name, cls()
     yield from stock_schemas()
+    yield from suggestion_schemas()
     yield from answers.schemas().items()
 
 
@@ -216,6 +218,7 @@ def _paths() -> Iterator[tuple[str, Json]]:
             yield f"/v1/{section}.{suffix}", {"get": _sibling(section, suffix)}
     yield from stock_paths(_parameters)
     yield from table_paths(_parameters)
+    yield from suggestion_paths(_parameters)
     yield from _choices_paths()
     yield from _timbers_paths()
     yield from _sources_paths()

@@ -112,6 +112,18 @@ def fit(order: Order, bands: tuple[FitBand, ...]) -> Fit:
     )
 
 
+def square_high_mm(pieces: Pieces, bands: tuple[FitBand, ...]) -> float:
+    """The largest square on which pieces stand ``standard``. [mm]
+
+    References
+    ----------
+    BOARD-STD sections 2 and 3.
+    """
+    if isinstance(pieces, DraughtsMan):
+        return enlarged_mm(pieces.man_mm, 1, MAN_ROOM_MM[1])
+    return square_at_ratio_mm(pieces.king_base_mm, next(band.low for band in bands if band.verdict == "standard"))
+
+
 def fit_advice(order: Order, tables: Tables) -> tuple[Advice, ...]:
     """Findings about square and pieces."""
     found: list[Advice] = []

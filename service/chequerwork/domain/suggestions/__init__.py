@@ -1,0 +1,1 @@
+"""Suggestions: the few best different orders within limits, and what would do where there is none."""

@@ -1,0 +1,338 @@
+"""The search: sets of changes, the nearest first, each with the largest square that keeps to the limits.
+
+Bounded by counted work, never by a clock, so the same request has the same answer on any machine.
+"""
+
+import heapq
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from typing import Final, NamedTuple
+
+from chequerwork.domain.completion import complete
+from chequerwork.domain.errors import Refused
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.order import Order, Units, Wish
+from chequerwork.domain.plan import Plan
+from chequerwork.domain.shop import Shop
+from chequerwork.domain.suggestions.hoard import FROM_STOCK, Hoard
+from chequerwork.domain.suggestions.limits import STAGES, Bound, First, Limits, given, overrun
+from chequerwork.domain.suggestions.moves import Group, Option, contrast
+from chequerwork.domain.verdict import Verdict
+
+# Work for one set of changes, and for one order looked at, by how far it is worked out: sizes, price, movement, dates.
+SET_COST: Final = 3
+COSTS: Final = (10, 30, 10, 20)
+RACK_COST: Final = 5
+# Points (house): of a verdict, of each step that it is worse than the request's own, and of pieces that stand badly.
+VERDICT_POINTS: Final = {Verdict.SOUND: 0.0, Verdict.WATCH: 0.5, Verdict.EXPECT_DAMAGE: 20.0}
+WORSE_POINTS: Final = 4.0
+FIT_POINTS: Final = {"standard": 0.0, "roomy": 4.0, "tight": 4.0}
+UNFIT_POINTS: Final = 25.0
+PRICE_POINTS: Final = 5.0  # of a price e times as high, where price is not what comes first
+DAY_POINTS: Final = 2.0  # of one day, where the date comes first
+NEAR: Final = 0.02  # a share by which sizes may be missed although a square a step or two smaller keeps to them
+SLACK: Final = 1.0  # points by which gains found one by one may be wrong together (house)
+
+
+class Purse:
+    """Work that may still be done."""
+
+    def __init__(self, work: int) -> None:
+        self.left = work
+
+    def pay(self, cost: int) -> None:
+        """Spend some."""
+        self.left -= cost
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing more may be started."""
+        return self.left <= 0
+
+
+class Seen:
+    """An order that was looked at, worked out as far as it was needed."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan, self.stage = plan, 0
+        self.sold: bool | None = None  # whether it has a price: not where the shop cannot send it
+
+    @property
+    def order(self) -> Order:
+        """The complete order."""
+        return self.plan.order
+
+
+class Solved(NamedTuple):
+    """The best order of one set of changes, with its points."""
+
+    points: float
+    seen: Seen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Space:
+    """What is searched: the request with its gaps filled, squares from the largest, and groups of options."""
+
+    base: Wish
+    shop: Shop
+    tables: Tables
+    today: date
+    first: First
+    squares_mm: tuple[float, ...]
+    groups: tuple[Group, ...]
+    plan_of: Callable[[Order], Plan]
+
+
+class Search:
+    """One search: what was looked at is remembered, and what it cost is counted."""
+
+    def __init__(
+        self, space: Space, limits: Limits, purse: Purse, known: dict[Wish, Seen | None] | None = None
+    ) -> None:
+        self.space, self.purse = space, purse
+        self.rack = Hoard(space.shop, space.tables) if limits.from_stock else None
+        self.limits = given(limits)
+        self.seen: dict[Wish, Seen | None] = {} if known is None else known
+        self.usual_total, self.usual_worth, self.usual_verdict = 1.0, 0.0, Verdict.SOUND
+
+    # Looking ----------------------------------------------------------------------------------------------------
+
+    def look(self, wish: Wish) -> Seen | None:
+        """The order of a request, or None where it cannot be made."""
+        if wish not in self.seen:
+            self.purse.pay(COSTS[0])
+            self.seen[wish] = self._made(wish)
+        return self.seen[wish]
+
+    def _made(self, wish: Wish) -> Seen | None:
+        space = self.space
+        try:
+            return Seen(space.plan_of(complete(wish, shop=space.shop, tables=space.tables, today=space.today)))
+        except Refused:
+            return None
+
+    def work_out(self, seen: Seen, stage: int) -> bool:
+        """Pay for what is worked out now, and say whether it can be: what the shop cannot send has no price."""
+        for each in range(seen.stage + 1, stage + 1):
+            self.purse.pay(COSTS[each])
+        seen.stage = max(seen.stage, stage)
+        if stage and seen.sold is None:
+            try:
+                seen.sold = seen.plan.price is not None
+            except Refused:
+                seen.sold = False
+        return not stage or bool(seen.sold)
+
+    def misses(self, seen: Seen, limits: Sequence[tuple[str, Bound]] | None = None) -> Iterator[tuple[str, float]]:
+        """The limits that an order does not keep to, each with its overrun."""
+        for name, most in self.limits if limits is None else limits:
+            over = overrun(name, most, seen.plan) if self.work_out(seen, STAGES[name]) else math.inf
+            if over > 0:
+                yield name, over
+        if self.rack is not None:
+            self.purse.pay(RACK_COST)
+            lacking = self.rack.lacking(seen.plan)
+            if lacking > 0:
+                yield FROM_STOCK, lacking
+
+    # One set of changes -----------------------------------------------------------------------------------------
+
+    def bundle(self, options: Sequence[Option]) -> Wish:
+        """The request with a set of changes, without its square."""
+        wish = self.space.base
+        for option in options:
+            wish = option.make(wish)
+        return wish
+
+    def solve(self, wish: Wish) -> Seen | None:
+        """The order with the largest square that keeps to every limit, or None where none does.
+
+        A smaller square is lighter, cheaper, sooner done and moves less. So there is one border between squares that
+        keep and squares that do not; it is found from where the sizes alone say it must lie.
+        """
+        first, last = self._by_size(wish), len(self.space.squares_mm) - 1
+        before, over, found, best = first - 1, 0.0, last + 1, None
+        pending = [first]
+        while pending:
+            index = pending.pop(0)
+            if index > last:
+                continue
+            seen, missed = self._tried(wish, index)
+            if missed is None:
+                found, best = index, seen
+                break
+            if index == first:
+                # What the sizes allow is mostly right, or a step or two too large.
+                pending = [first + 1, first + 3, last] if missed < NEAR else [last]
+            if index != last:
+                before, over = index, missed
+        if best is None:
+            return None
+        return self._border(wish, before, over, found, best)
+
+    def _border(self, wish: Wish, before: int, over: float, found: int, best: Seen) -> Seen:
+        """The largest square between one that misses a limit and one that keeps to all: guessed and halved in turn."""
+        guess = True
+        while found - before > 1:
+            room = self._room(best)
+            share = over / (over + room) if guess and room + over and over < math.inf else 0.5
+            index = min(max(before + round((found - before) * share), before + 1), found - 1)
+            seen, missed = self._tried(wish, index)
+            if missed is None and seen is not None:
+                found, best = index, seen
+            else:
+                before, over = index, missed or 0.0
+            guess = not guess
+        return best
+
+    def _tried(self, wish: Wish, index: int) -> tuple[Seen | None, float | None]:
+        """An order with one of the squares, and by how much it misses the first limit that it misses; None by none."""
+        seen = self._at(wish, index)
+        if seen is None:
+            return None, math.inf
+        missed = next((over for _, over in self.misses(seen)), None)
+        if missed is None and not self.work_out(seen, 1):
+            missed = math.inf
+        return seen, missed
+
+    def _room(self, seen: Seen) -> float:
+        """The least share by which an order stays below any limit on numbers."""
+        numbers = [pair for pair in self.limits if isinstance(pair[1], float | Decimal)]
+        return min((-overrun(name, most, seen.plan) for name, most in numbers), default=0.0)
+
+    def _at(self, wish: Wish, index: int) -> Seen | None:
+        return self.look(replace(wish, square_mm=self.space.squares_mm[index]))
+
+    def _by_size(self, wish: Wish) -> int:
+        """Index of the largest square that can lie within the limits of size: no other need be looked at.
+
+        A floating field's clearance comes on top; a lip takes some away again, so nothing is ruled out under one.
+        """
+        most = {name: limit for name, limit in self.limits if isinstance(limit, float)}
+        squares = self.space.squares_mm
+        sides = [(name, count) for name, count in _sides(wish, self.space) if name in most]
+        if wish.frame and wish.frame.edge != "tongue":
+            return 0
+        border_mm = 2 * (sum(line.width_mm for line in wish.lines) + (wish.frame.width_mm if wish.frame else 0.0))
+        top_mm = min([squares[0], *((most[name] - border_mm) / count for name, count in sides)])
+        return next((at for at, square_mm in enumerate(squares) if square_mm <= top_mm + 1e-9), len(squares))
+
+    # Points -----------------------------------------------------------------------------------------------------
+
+    def points(self, options: Sequence[Option], seen: Seen) -> float:
+        """How far an order leads away from what is wanted."""
+        self.work_out(seen, 3 if self.space.first is First.EARLY else 2)
+        plan, squares = seen.plan, self.space.squares_mm
+        found = sum(option.points for option in options) + _below(seen.order.square_mm, squares[0])
+        found += VERDICT_POINTS[plan.movement.verdict]
+        found += WORSE_POINTS * max(0, plan.movement.verdict.rank - self.usual_verdict.rank)
+        if plan.geometry.fit.verdict is not None:
+            found += FIT_POINTS.get(plan.geometry.fit.verdict, UNFIT_POINTS)
+        # So that the last binary digit decides nothing.
+        return round(found + self.worth(seen), 6)
+
+    def worth(self, seen: Seen) -> float:
+        """Points of what comes first, and of the price; less is better."""
+        plan, first = seen.plan, self.space.first
+        self.work_out(seen, 3 if first is First.EARLY else 1)
+        weight = 100.0 if first is First.LOW_PRICE else PRICE_POINTS
+        found = weight * math.log(float(plan.price.total) / self.usual_total)
+        if first is First.EARLY:
+            found += DAY_POINTS * (plan.schedule.ready_on - plan.order.issued_on).days
+        if first is First.CONTRAST:
+            found += 100 - contrast(seen.order.light, seen.order.dark, self.space.tables)
+        return found
+
+    # All sets of changes ----------------------------------------------------------------------------------------
+
+    def ranked(self) -> Iterator[Solved]:
+        """The best order of each set of changes, the nearest to what is wanted first, as long as there is work.
+
+        Sets come in the order of the least their points can be: first by their changes alone, then with the largest
+        square that the sizes leave. What is solved comes out as soon as nothing that waits can be better.
+        """
+        groups = [sorted(group, key=_net) for group in self.space.groups]
+        start = (0,) * len(groups)
+        waiting = [_Waiting(self._least(groups, start), 0, start)]
+        known, done, tie = {start}, set[Wish](), 0
+        while waiting:
+            here = heapq.heappop(waiting)
+            if here.solved is not None:
+                yield here.solved
+                continue
+            if self.purse.empty:
+                continue  # what is solved already still comes out, in its order
+            options = [group[at] for group, at in zip(groups, here.places, strict=True)]
+            if here.wish is None:
+                self.purse.pay(SET_COST)
+                wish = self.bundle(options)
+                if wish not in done:
+                    done.add(wish)
+                    bound = here.bound + self._square_points(wish)
+                    if bound < math.inf:
+                        tie += 1
+                        heapq.heappush(waiting, _Waiting(bound, tie, here.places, wish))
+                for after in _next(here.places, groups):
+                    if after not in known:
+                        known.add(after)
+                        tie += 1
+                        heapq.heappush(waiting, _Waiting(self._least(groups, after), tie, after))
+                continue
+            seen = self.solve(here.wish)
+            if seen is not None:
+                tie += 1
+                points = self.points(options, seen)
+                heapq.heappush(waiting, _Waiting(points, tie, here.places, solved=Solved(points, seen)))
+
+    def _least(self, groups: Sequence[Sequence[Option]], places: tuple[int, ...]) -> float:
+        """Points that a set of changes has at least, whatever its square."""
+        return sum(_net(group[at]) for group, at in zip(groups, places, strict=True)) + self.usual_worth - SLACK
+
+    def _square_points(self, wish: Wish) -> float:
+        """Points of the largest square that the sizes leave."""
+        at, squares = self._by_size(wish), self.space.squares_mm
+        return _below(squares[at], squares[0]) if at < len(squares) else math.inf
+
+
+def _below(square_mm: float, top_mm: float) -> float:
+    """Points of a square below the one that is wanted."""
+    return 100 * math.log(top_mm / square_mm)
+
+
+class _Waiting(NamedTuple):
+    """A set of changes that waits: found, bundled with its bound from the sizes, or solved."""
+
+    bound: float
+    tie: int
+    places: tuple[int, ...]
+    wish: Wish | None = None
+    solved: Solved | None = None
+
+
+def _net(option: Option) -> float:
+    return option.points + option.gain
+
+
+def _sides(wish: Wish, space: Space) -> Iterator[tuple[str, int]]:
+    game = space.tables.games.get(wish.game) if wish.game else None
+    columns = wish.columns or (game.columns if game else 8)
+    rows = wish.rows or (game.rows if game else 8)
+    yield "outside", max(columns, rows)
+    yield "outside_length", rows
+    yield "outside_width", columns
+
+
+def _next(places: tuple[int, ...], groups: Sequence[Sequence[Option]]) -> Iterator[tuple[int, ...]]:
+    """Sets of changes one step further."""
+    for index, at in enumerate(places):
+        if at + 1 < len(groups[index]):
+            yield (*places[:index], at + 1, *places[index + 1 :])
+
+
+def units_of(wish: Wish, shop: Shop) -> Units:
+    """Unit system of a request."""
+    return wish.units or Units(shop.defaults.units)

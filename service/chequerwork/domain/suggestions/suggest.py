@@ -1,0 +1,443 @@
+"""The suggestions: limits and wishes in; the few best different orders out, or what stands in the way."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from typing import Any, Final, NamedTuple
+
+from chequerwork.domain.amounts import gross_of
+from chequerwork.domain.asked import Asked
+from chequerwork.domain.completion import complete
+from chequerwork.domain.errors import Refused
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.fit import square_high_mm
+from chequerwork.domain.order import Order, Wish
+from chequerwork.domain.plan import Plan
+from chequerwork.domain.shop import Shop
+from chequerwork.domain.suggestions.limits import MEASURES, Bound, Field, First, Limits, Wishes, given
+from chequerwork.domain.suggestions.moves import Group, contrast, groups, pairs, squares_mm, timbers
+from chequerwork.domain.suggestions.search import Purse, Search, Seen, Space, units_of
+from chequerwork.domain.suggestions.told import Change, Told, changes, gives_up
+from chequerwork.domain.verdict import Verdict
+
+WORK: Final = 30_000  # of the search for suggestions: 7 us each
+MISS_WORK: Final = 30_000  # of finding the closest miss, and what would do
+ROUNDS: Final = 3  # through all changes, on the way to the closest miss
+CLOSER, CHEAPER, SOONER_DAYS = 0.02, 0.05, 2  # what a further change must bring, or it is not worth it (house)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suggestion:
+    """One order that keeps to every limit, its changes and what it gives up.
+
+    ``points`` say how far it leads away from what is wanted, where suggestions are ranked by them.
+    """
+
+    plan: Plan
+    points: float | None
+    changes: tuple[Change, ...]
+    gives_up: tuple[Told, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Missed:
+    """A limit that an order does not keep to: what was asked, and what the order has."""
+
+    limit: str
+    asked: Any
+    has: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Closest:
+    """The order that misses the limits by the smallest share, all its misses together."""
+
+    suggestion: Suggestion
+    missed: tuple[Missed, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relaxed:
+    """One limit relaxed, the others kept: how far it must be, and an order that keeps to all of them then."""
+
+    limit: str
+    asked: Any
+    needed: Any
+    suggestion: Suggestion
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alone:
+    """A limit that nothing keeps to even by itself: the least that there is."""
+
+    limit: str
+    asked: Any
+    least: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suggested:
+    """The answer. ``thorough`` is false where the work ended before everything was weighed."""
+
+    suggestions: tuple[Suggestion, ...]
+    thorough: bool
+    alone: tuple[Alone, ...] = ()
+    closest: Closest | None = None
+    relaxed: tuple[Relaxed, ...] = ()
+
+
+def suggest(
+    wish: Wish,
+    limits: Limits,
+    wishes: Wishes,
+    count: int,
+    *,
+    shop: Shop,
+    tables: Tables,
+    today: date,
+    plan_of: Callable[[Order], Plan],
+) -> Suggested:
+    """The few best different orders within the limits; where there is none, what stands in the way.
+
+    Parameters
+    ----------
+    wish
+        The request; square and timbers may be left open.
+    limits, wishes
+        What every suggestion keeps to, and what is preferred.
+    count
+        Suggestions at most.
+    shop, tables, today
+        The maker, the facts, and the date where the shop is.
+    plan_of
+        Makes a plan of an order.
+
+    Raises
+    ------
+    Refused
+        The request itself cannot be made, whatever its square.
+    """
+    asking = _Asking(wish, limits, wishes, shop, tables, today, plan_of)
+    alone = tuple(asking.alone())
+    if alone:
+        return asking.none(alone, thorough=True)
+    search = asking.search()
+    found = tuple(asking.chosen(search, count))
+    if found:
+        return Suggested(suggestions=found, thorough=not search.purse.empty)
+    return asking.none((), thorough=not search.purse.empty)
+
+
+class _Asking:
+    """One request, its gaps filled for a start, and the space of what may be suggested instead."""
+
+    def __init__(
+        self,
+        wish: Wish,
+        limits: Limits,
+        wishes: Wishes,
+        shop: Shop,
+        tables: Tables,
+        today: date,
+        plan_of: Callable[[Order], Plan],
+    ) -> None:
+        self.wish, self.limits, self.wishes = wish, limits, wishes
+        self.shop, self.tables, self.today, self.plan_of = shop, tables, today, plan_of
+        self.units = units_of(wish, shop)
+        self.purse, self.looked = Purse(MISS_WORK), dict[Wish, Seen | None]()
+        said = Asked(wish, shop, tables, today)
+        self.given = frozenset(
+            name for name, value in (("square", said.square_mm), ("light", wish.light), ("dark", wish.dark)) if value
+        )
+        self.space = self._space(limits, said)
+        self.asked = self._first_that_can_be_made()
+        self.asked_plan = plan_of(self.asked) if len(self.given) == 3 else None
+
+    # The space --------------------------------------------------------------------------------------------------
+
+    def _space(self, limits: Limits, said: Asked) -> Space:
+        allowed = [key for key in self.shop.lumber if limits.species is None or key in limits.species]
+        choice = pairs(self.wish, self.wishes, self.tables, allowed)
+        if None in (self.wish.light, self.wish.dark):
+            choice = tuple(sorted(choice, key=lambda pair: -contrast(pair[0], pair[1], self.tables)))
+        self.no_pair = not choice
+        if self.no_pair:  # to have something to say how near it comes
+            allowed = list(self.shop.lumber)
+            choice = pairs(self.wish, self.wishes, self.tables, allowed) or pairs(
+                Wish(), Wishes(), self.tables, allowed
+            )
+        named = (self.wish.light or choice[0][0], self.wish.dark or choice[0][1])
+        base = replace(self.wish, light=named[0], dark=named[1])
+        top_mm = self._top_mm(said)
+        base = replace(base, square_mm=top_mm)
+        squares = squares_mm(self.shop, self.units, top_mm) if self.wishes.free(Field.SQUARE) else (top_mm,)
+        return Space(
+            base=base,
+            shop=self.shop,
+            tables=self.tables,
+            today=self.today,
+            first=self.wishes.first,
+            squares_mm=squares,
+            groups=(
+                timbers(base, self.wish, choice, self.wishes, frozenset(allowed)),
+                *groups(base, self.wishes, self.shop),
+            ),
+            plan_of=self.plan_of,
+        )
+
+    def _top_mm(self, said: Asked) -> float:
+        """The square that is wanted, or the largest that would still suit. [mm]"""
+        span, wish = self.shop.ranges.square, self.wish
+        largest = self.wishes.first is First.LARGE_SQUARES and self.wishes.free(Field.SQUARE)
+        if said.square_mm is not None and not largest:
+            return said.square_mm
+        high_mm = span.high_mm
+        game = self.tables.games.get(wish.game) if wish.game else None
+        if wish.pieces is not None:
+            high_mm = min(high_mm, square_high_mm(wish.pieces, self.tables.fit_bands))
+        elif game is not None and not largest:
+            low = self.wishes.first is First.LOW_PRICE
+            high_mm = min(high_mm, game.square_low_mm if low else game.square_high_mm)
+        return max(high_mm, span.low_mm)
+
+    def _first_that_can_be_made(self) -> Order:
+        """The request with its gaps filled and the largest square with which it can be made."""
+        squares = self.space.squares_mm
+        if "square" in self.given and self.wishes.first is not First.LARGE_SQUARES:
+            squares = squares[:1]
+        for at in sorted({0, len(squares) // 4, len(squares) // 2, len(squares) - 1}):
+            try:
+                return complete(
+                    replace(self.space.base, square_mm=squares[at]),
+                    shop=self.shop,
+                    tables=self.tables,
+                    today=self.today,
+                )
+            except Refused as refused:
+                why = refused
+        raise why
+
+    def search(self) -> Search:
+        """A search within the limits, its options those that help."""
+        search = Search(self.space, self.limits, Purse(WORK), self.looked)
+        search.space = replace(self.space, groups=tuple(self._helpful(search)))
+        return search
+
+    def _helpful(self, search: Search) -> Iterator[Group]:
+        """Options that by themselves bring the request nearer to its limits or to what comes first, and their worth."""
+        here = search.look(self._at(self.space.base))
+        if here is None or not search.work_out(here, 2):
+            yield from self.space.groups
+            return
+        search.usual_total = float(here.plan.price.total)
+        search.usual_worth = search.worth(here)
+        search.usual_verdict = here.plan.movement.verdict
+        wanted = [name for name, _ in search.misses(here)]
+        for number, group in enumerate(self.space.groups):
+            kept = []
+            for option in group:
+                then = search.look(self._at(option.make(self.space.base)))
+                if then is None or not search.work_out(then, 2):
+                    kept.append(option)  # perhaps beside another change
+                    continue
+                gain = search.worth(then) - search.usual_worth
+                left_open = number == 0 and option.points == 0
+                if option is group[0] or left_open or self._helps(search, wanted, here, then, gain):
+                    kept.append(replace(option, gain=gain))
+            yield tuple(kept)
+
+    def _at(self, wish: Wish) -> Wish:
+        return replace(wish, square_mm=self.asked.square_mm)
+
+    def _helps(self, search: Search, wanted: Sequence[str], here: Seen, then: Seen, gain: float) -> bool:
+        sizes = [name for name, _ in search.limits if name in ("outside", "outside_length", "outside_width")]
+        names = [*wanted, *(name for name in sizes if name not in wanted)]
+        if not names and not search.rack:
+            names = ["total", "verdict"]
+        if search.rack:
+            return True
+        for name in names:
+            was, now = (MEASURES[name](each.plan) for each in (here, then))
+            if (now.rank < was.rank) if isinstance(was, Verdict) else now < was:
+                return True
+        return gain < -1 and self.wishes.first is not First.LIKENESS
+
+    def alone(self) -> Iterator[Alone]:
+        """Limits that nothing keeps to even by itself, so that no search can help; each with the least there is."""
+        if self.no_pair:
+            yield Alone(limit="species", asked=self.limits.species, least=None)
+        below = {each.limit: each for each in self.below_all()}
+        least = replace(self.space.base, square_mm=self.space.squares_mm[-1])
+        for name, most in given(self.limits):
+            if name in below:
+                yield below[name]
+                continue
+            search = Search(self.space, self.limits, self.purse, self.looked)
+            seen = search.look(least)
+            if seen is None or next(search.misses(seen, [(name, most)]), None) is not None:
+                yield from self._alone(name, most)
+
+    def below_all(self) -> Iterator[Alone]:
+        """Limits that nothing keeps to, told by arithmetic alone."""
+        least_mm = self.space.squares_mm[-1]
+        sides = {
+            "outside": max(self.asked.columns, self.asked.rows),
+            "outside_length": self.asked.rows,
+            "outside_width": self.asked.columns,
+        }
+        for name, most in given(self.limits):
+            if isinstance(most, float) and name in sides and sides[name] * least_mm > most + 1e-9:
+                yield Alone(limit=name, asked=most, least=sides[name] * least_mm)
+            if isinstance(most, Decimal) and name == "total" and most <= self.postage_gross():
+                yield Alone(limit=name, asked=most, least=self.postage_gross())
+
+    def postage_gross(self) -> Decimal:
+        """What sending the lightest parcel by the cheapest service costs the customer."""
+        zone = self.shop.zone(self.asked.ship_to)
+        rate = self.shop.tax.rates_pct.get(self.asked.ship_to, self.shop.tax.other_pct) / 100
+        steps = [service.steps[0][1] for service in zone.services if service.steps] if zone else []
+        exponent = self.tables.currencies[self.shop.currency].exponent
+        return gross_of(min(steps, default=Decimal(0)), rate, exponent)
+
+    # Choosing ---------------------------------------------------------------------------------------------------
+
+    def chosen(self, search: Search, count: int) -> Iterator[Suggestion]:
+        """The best orders that differ in what a person notices, each of which brings something for its changes."""
+        taken: list[tuple[frozenset[str], tuple[str, ...], Suggestion]] = []
+        marks = set[tuple[Any, ...]]()
+        for solved in search.ranked():
+            suggestion = self.suggestion(solved.seen.plan, solved.points)
+            fields = frozenset(change.field for change in suggestion.changes)
+            order = solved.seen.order
+            open_pair = () if {"light", "dark"} <= self.given else (order.light, order.dark)
+            mark = (fields, *open_pair)
+            # Timbers that were left open are a difference by themselves, and give up nothing.
+            alike = [other for before, pair, other in taken if before <= fields and pair == open_pair]
+            if mark in marks or any(not _brings(suggestion.plan, other.plan) for other in alike):
+                continue
+            if search.rack is not None and not search.rack.gives(solved.seen.plan):
+                continue
+            marks.add(mark)
+            taken.append((fields, open_pair, suggestion))
+            yield suggestion
+            if len(taken) == count:
+                return
+
+    def suggestion(self, plan: Plan, points: float | None = None) -> Suggestion:
+        """An order with its changes told."""
+        found = changes(self.asked, plan.order, self.given)
+        return Suggestion(plan=plan, points=points, changes=found, gives_up=gives_up(found, plan, self.asked_plan))
+
+    # Where nothing fits -----------------------------------------------------------------------------------------
+
+    def none(self, alone: tuple[Alone, ...], *, thorough: bool) -> Suggested:
+        """What binds, what comes closest, and which single limit would do if it were relaxed."""
+        return Suggested(
+            suggestions=(),
+            thorough=thorough,
+            alone=alone,
+            closest=self._closest(),
+            relaxed=tuple(self._relaxed()) if len(alone) <= 1 else (),
+        )
+
+    def _alone(self, name: str, most: Bound) -> Iterator[Alone]:
+        near = _Descent(self, only=name).nearest()
+        if near is not None and near.hard > 0:
+            yield Alone(limit=name, asked=most, least=MEASURES[name](near.seen.plan))
+
+    def _closest(self) -> Closest | None:
+        near, asked = _Descent(self).nearest(), dict[str, Any](given(self.limits))
+        if near is None:
+            return None
+        plan = near.seen.plan
+        missed = [
+            Missed(limit=name, asked=asked.get(name), has=MEASURES[name](plan) if name in MEASURES else None)
+            for name, _ in near.misses
+        ]
+        return Closest(suggestion=self.suggestion(plan), missed=tuple(missed))
+
+    def _relaxed(self) -> Iterator[Relaxed]:
+        for name, asked in given(self.limits):
+            near = _Descent(self, without=name).nearest()
+            if near is not None and near.hard == 0:
+                plan = near.seen.plan
+                suggestion = self.suggestion(plan)
+                yield Relaxed(limit=name, asked=asked, needed=MEASURES[name](plan), suggestion=suggestion)
+
+
+class _Near(NamedTuple):
+    """An order with its overruns: of the limits that count, of the one that may be relaxed, and its points."""
+
+    hard: float
+    soft: float
+    points: float
+    seen: Seen
+    misses: tuple[tuple[str, float], ...]
+
+    def is_nearer(self, other: "_Near | None") -> bool:
+        """Whether it misses by less than the other, or is the same for fewer changes."""
+        return other is None or self[:3] < other[:3]
+
+
+class _Descent:
+    """From the request to the order that misses by least: one change at a time, each time the best there is."""
+
+    def __init__(self, asking: _Asking, *, only: str | None = None, without: str | None = None) -> None:
+        self.search = Search(asking.space, asking.limits, asking.purse, asking.looked)
+        self.space = asking.space
+        every = self.search.limits
+        self.hard = tuple(pair for pair in every if pair[0] != without and only in (None, pair[0]))
+        self.soft = tuple(pair for pair in every if pair[0] == without)
+        if only is not None:
+            self.search.rack = None
+
+    def nearest(self) -> _Near | None:
+        """The order that misses by least, with the largest square that it may have; None where nothing can be made."""
+        groups, last = self.space.groups, len(self.space.squares_mm) - 1
+        places, best = [0] * len(groups), None
+        for _ in range(ROUNDS):
+            before = best
+            for number, group in enumerate(groups):
+                for at in range(len(group)):
+                    tried = [*places[:number], at, *places[number + 1 :]]
+                    found = None if self.search.purse.empty else self._judged(tried, last)
+                    if found is not None and found.is_nearer(best):
+                        best, places = found, tried
+            if best is before:
+                break
+        return None if best is None else self._larger(places, best)
+
+    def _larger(self, places: Sequence[int], best: _Near) -> _Near:
+        """The same with the largest square that misses by no more."""
+        low, high = -1, len(self.space.squares_mm) - 1
+        while high - low > 1:
+            middle = (low + high) // 2
+            found = self._judged(places, middle)
+            if found is not None and found[:2] <= best[:2]:
+                high, best = middle, found
+            else:
+                low = middle
+        return best
+
+    def _judged(self, places: Sequence[int], square: int) -> _Near | None:
+        options = [group[at] for group, at in zip(self.space.groups, places, strict=True)]
+        wish = self.search.bundle(options)
+        seen = self.search.look(replace(wish, square_mm=self.space.squares_mm[square]))
+        if seen is None or not self.search.work_out(seen, 1):
+            return None
+        misses = tuple(self.search.misses(seen, self.hard))
+        soft = sum(over for _, over in self.search.misses(seen, self.soft)) if self.soft else 0.0
+        hard = sum(over for _, over in misses)
+        return _Near(round(hard, 9), round(soft, 9), sum(option.points for option in options), seen, misses)
+
+
+def _brings(plan: Plan, other: Plan) -> bool:
+    """Whether an order brings something for changing more than another: squares, price, date or verdict."""
+    if plan.order.square_mm > other.order.square_mm * (1 + CLOSER):
+        return True
+    if float(plan.price.total) < float(other.price.total) * (1 - CHEAPER):
+        return True
+    if plan.movement.verdict.rank < other.movement.verdict.rank:
+        return True
+    return (other.schedule.ready_on - plan.schedule.ready_on).days >= SOONER_DAYS
