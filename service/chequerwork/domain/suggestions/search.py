@@ -155,24 +155,20 @@ class Search:
         keep and squares that do not; it is found from where the sizes alone say it must lie.
         """
         first, last = self._by_size(wish), len(self.space.squares_mm) - 1
-        before, over, found, best = first - 1, 0.0, last + 1, None
-        pending = [first]
-        while pending:
-            index = pending.pop(0)
-            if index > last:
-                continue
-            seen, missed = self._tried(wish, index)
-            if missed is None:
-                found, best = index, seen
-                break
-            if index == first:
-                # What the sizes allow is mostly right, or a step or two too large.
-                pending = [first + 1, first + 3, last] if missed < NEAR else [last]
-            if index != last:
-                before, over = index, missed
-        if best is None:
+        if first > last:
             return None
-        return self._border(wish, before, over, found, best)
+        best, over = self._tried(wish, first)
+        if over is None:
+            return best
+        # What the sizes allow is mostly right, or a step or two too large.
+        before, steps = first, (1, 3) if over < NEAR else ()
+        for index in (*(first + step for step in steps if first + step < last), last):
+            if index > before:
+                seen, missed = self._tried(wish, index)
+                if missed is None and seen is not None:
+                    return self._border(wish, before, over, index, seen)
+                before, over = index, missed or 0.0
+        return None
 
     def _border(self, wish: Wish, before: int, over: float, found: int, best: Seen) -> Seen:
         """The largest square between one that misses a limit and one that keeps to all: guessed and halved in turn."""
