@@ -56,7 +56,7 @@ def test_a_build_has_its_glue_ups_in_the_order_of_the_work(build, stages):
 @pytest.mark.parametrize("build", BUILDS)
 def test_the_adhesive_that_is_bought_is_that_of_the_glue_ups(moosgrund, build):
     plan = a_plan(moosgrund, **BUILDS[build])
-    bought_g = adhesive_per_board_g(plan.order, plan.shop, plan.tables, plan.geometry, plan.cutting)
+    bought_g = adhesive_per_board_g(plan.bonds, plan.shop, plan.tables)
     assert sum(found.adhesive_g for found in plan.glue_ups) == pytest.approx(bought_g, rel=1e-12)
     (line,) = (item for item in plan.materials.items if item.role == "adhesive")
     assert line.quantity == pytest.approx(bought_g * plan.order.quantity)

@@ -68,14 +68,13 @@ class Crosscuts:
         return self.length_allowed_mm - self.length_needed_mm
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class Part(NamedTuple):
     """Equal pieces of one board. ``species`` is a sheet material for the base."""
 
     id: str
     role: Role
     species: str
-    count: int
+    count: int  # type: ignore[assignment]  # hides the method of tuples, which nothing asks for
     rough: Block
     final: Block
 

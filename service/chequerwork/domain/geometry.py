@@ -48,8 +48,7 @@ GLUED_SEAT = Seat(0.0, 0.0)
 LIP_MM = 3.0  # wood above a field that lies under a lip, and as much below it (common practice, no source)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rect:
+class Rect(NamedTuple):
     """A rectangle; length along the field's grain."""
 
     length_mm: float

@@ -1,14 +1,13 @@
 """What is glued: each glue-up of one board with its adhesive, pressure and clamps."""
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
 from enum import StrEnum
 from typing import NamedTuple
 
 from chequerwork.domain.arithmetic import times, total
 from chequerwork.domain.cutting import Cutting, Part, Role
-from chequerwork.domain.facts import Adhesive, Tables
+from chequerwork.domain.facts import Adhesive, Species, Tables
 from chequerwork.domain.geometry import Geometry, base_is_glued
 from chequerwork.domain.order import Hold, Joint, Order
 from chequerwork.domain.shop import Shop
@@ -61,11 +60,10 @@ class Bond(NamedTuple):
     @property
     def area_mm2(self) -> float:
         """Of all joints. [mm2]"""
-        return total(tuple(run.area_mm2 for run in self.runs))
+        return total(tuple([run.area_mm2 for run in self.runs]))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GlueUp:
+class GlueUp(NamedTuple):
     """One glue-up of one board.
 
     Sizes, pressure and force are of the longest joint; joints side by side share its clamps. ``adhesive_g`` is of
@@ -87,13 +85,17 @@ class GlueUp:
     preparation: tuple[str, ...]
 
 
-def glue_ups(order: Order, shop: Shop, tables: Tables, geometry: Geometry, cutting: Cutting) -> tuple[GlueUp, ...]:
+def glue_ups(bonds: Iterable[Bond], shop: Shop, tables: Tables) -> tuple[GlueUp, ...]:
     """Every glue-up of one board, in the order of the build."""
-    return tuple(_glue_up(bond, shop, tables) for bond in bonds(order, geometry, cutting))
+    return tuple([_glue_up(bond, shop, tables) for bond in bonds])
 
 
-def bonds(order: Order, geometry: Geometry, cutting: Cutting) -> Iterator[Bond]:
-    """What is glued to what: strips, bars, lines, frame, its corners, base."""
+def bonds_of(order: Order, geometry: Geometry, cutting: Cutting) -> tuple[Bond, ...]:
+    """What is glued to what in one board: strips, bars, lines, frame, its corners, base."""
+    return tuple(_bonds(order, geometry, cutting))
+
+
+def _bonds(order: Order, geometry: Geometry, cutting: Cutting) -> Iterator[Bond]:
     field = (order.light, order.dark)
     thickness_mm, panel = cutting.panel_thickness_mm, cutting.panel
     strips = sum(strip.count for strip in cutting.strips)
@@ -275,13 +277,13 @@ def _side(parts: Sequence[Part]) -> Run:
 
 def _glue_up(bond: Bond, shop: Shop, tables: Tables) -> GlueUp:
     adhesive = tables.adhesives[shop.consumables.adhesive]
-    densest_kg_m3 = max(tables.species[key].density_kg_m3 for key in bond.species)
-    pressure_mpa = joint_pressure_mpa(densest_kg_m3, adhesive, tables)
+    woods = [tables.species[key] for key in bond.species]
+    pressure_mpa = joint_pressure_mpa(max([wood.density_kg_m3 for wood in woods]), adhesive, tables)
     forces_n = [joint_force_n(pressure_mpa, run.length_mm, run.width_mm) for run in bond.runs]
     longest = max(bond.runs, key=lambda run: run.length_mm)
     return GlueUp(
         stage=bond.stage,
-        joints=sum(run.joints for run in bond.runs),
+        joints=sum([run.joints for run in bond.runs]),
         length_mm=longest.length_mm,
         width_mm=longest.width_mm,
         area_m2=bond.area_mm2 * 1e-6,
@@ -291,18 +293,20 @@ def _glue_up(bond: Bond, shop: Shop, tables: Tables) -> GlueUp:
         pressure_mpa=pressure_mpa,
         force_n=max(forces_n),
         clamps=sum(
-            clamp_count(force_n, shop.machines.clamp_force_n, run.length_mm)
-            for force_n, run in zip(forces_n, bond.runs, strict=True)
+            [
+                clamp_count(force_n, shop.machines.clamp_force_n, run.length_mm)
+                for force_n, run in zip(forces_n, bond.runs, strict=True)
+            ]
         ),
         open_joints=open_joints(adhesive.open_min),
-        preparation=tuple(_preparation(bond, tables)),
+        preparation=tuple(_preparation(bond, woods)),
     )
 
 
-def _preparation(bond: Bond, tables: Tables) -> Iterator[str]:
+def _preparation(bond: Bond, woods: Sequence[Species]) -> Iterator[str]:
     if bond.end_grain:
         yield "Size the end grain first: a thin coat, a few minutes to soak in, then the full spread."
-    oily = sorted({tables.species[key].name for key in bond.species if tables.species[key].oily})
+    oily = sorted({wood.name for wood in woods if wood.oily})
     if oily:
         yield f"Wipe the faces of {', '.join(oily)} with a solvent just before gluing."
     if bond.stage is Stage.BASE:

@@ -1,24 +1,23 @@
 """What must be bought for the whole order: lumber, sheets, adhesive, abrasives, finish, sundries."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from chequerwork.domain.advice import Advice, Audience, Severity
 from chequerwork.domain.amounts import money
 from chequerwork.domain.arithmetic import round_up, times, total
 from chequerwork.domain.cutting import Cutting, Part, Role
 from chequerwork.domain.facts import Sheet, Tables
-from chequerwork.domain.geometry import Geometry
-from chequerwork.domain.joints import bond_g, bonds, open_joints
+from chequerwork.domain.joints import Bond, bond_g, open_joints
 from chequerwork.domain.lumber import Timber, timber_of
 from chequerwork.domain.order import Order
 from chequerwork.domain.shop import SheetStock, Shop
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Item:
+class Item(NamedTuple):
     """One line of the shopping list, for the whole order. ``price`` is of one unit, ``cost`` unrounded."""
 
     item: str
@@ -43,9 +42,9 @@ def bill(
     order: Order,
     shop: Shop,
     tables: Tables,
-    geometry: Geometry,
     cutting: Cutting,
     *,
+    adhesive_g: float,
     finish_ml: float,
     sanded_m2: float,
 ) -> Materials:
@@ -53,14 +52,15 @@ def bill(
 
     Parameters
     ----------
-    order, shop, tables, geometry, cutting
+    order, shop, tables, cutting
         The order and what was computed of it.
+    adhesive_g
+        Adhesive for one board, waste included, from ``adhesive_per_board_g``. [g]
     finish_ml
         Finish for one board, waste included, from ``finishing``. [ml]
     sanded_m2
         Area times grades for one board, from ``finishing``. [m2]
     """
-    adhesive_g = adhesive_per_board_g(order, shop, tables, geometry, cutting)
     items = [
         *_sheet_items(order, shop, tables, cutting),
         _weighed(
@@ -208,7 +208,7 @@ def tape_m(strips: int, length_mm: float, boards: int) -> float:
     return 2 * (strips - 1) * length_mm * 1e-3 * boards
 
 
-def adhesive_per_board_g(order: Order, shop: Shop, tables: Tables, geometry: Geometry, cutting: Cutting) -> float:
+def adhesive_per_board_g(bonds: Iterable[Bond], shop: Shop, tables: Tables) -> float:
     """Adhesive for one board, waste included: the sum over its glue-ups. [g]
 
     References
@@ -216,7 +216,7 @@ def adhesive_per_board_g(order: Order, shop: Shop, tables: Tables, geometry: Geo
     TRADE-GLUE: both glue-ups of a 57 mm board take about 40 g (G06); see ``joints.glue_g``.
     """
     adhesive, waste_pct = tables.adhesives[shop.consumables.adhesive], shop.consumables.adhesive_waste_pct
-    return total(tuple(bond_g(bond, adhesive, waste_pct) for bond in bonds(order, geometry, cutting)))
+    return total(tuple([bond_g(bond, adhesive, waste_pct) for bond in bonds]))
 
 
 def _sundries(order: Order, shop: Shop, cutting: Cutting) -> Iterator[Item]:

@@ -102,9 +102,14 @@ class Plan:
         return cutting.plan_cuts(self.order, self.shop, self.geometry)
 
     @cached_property
+    def bonds(self) -> tuple[joints.Bond, ...]:
+        """What is glued to what in one board."""
+        return joints.bonds_of(self.order, self.geometry, self.cutting)
+
+    @cached_property
     def glue_ups(self) -> tuple[joints.GlueUp, ...]:
         """Every glue-up of one board."""
-        return joints.glue_ups(self.order, self.shop, self.tables, self.geometry, self.cutting)
+        return joints.glue_ups(self.bonds, self.shop, self.tables)
 
     @cached_property
     def finishing(self) -> finishing.Finishing:
@@ -118,8 +123,8 @@ class Plan:
             self.order,
             self.shop,
             self.tables,
-            self.geometry,
             self.cutting,
+            adhesive_g=materials.adhesive_per_board_g(self.bonds, self.shop, self.tables),
             finish_ml=self.finishing.finish_ml,
             sanded_m2=self.finishing.sanded_m2,
         )

@@ -8,7 +8,7 @@ from reference.answers.registry import checks_formulas
 from chequerwork.domain.cutting import Strip, length_needed_mm
 from chequerwork.domain.finishing import ladder, plan_finish
 from chequerwork.domain.geometry import Rect, lay_out
-from chequerwork.domain.joints import clamp_count, joint_force_n
+from chequerwork.domain.joints import bonds_of, clamp_count, joint_force_n
 from chequerwork.domain.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
 from chequerwork.domain.materials import adhesive_per_board_g
 from chequerwork.domain.order import Pattern
@@ -90,7 +90,7 @@ def adhesive_g(*, strips, rows, panel_length_mm, panel_width_mm, thickness_mm, s
         panel_thickness_mm=thickness_mm,
         parts=(),
     )
-    return adhesive_per_board_g(replace(plan.order, rows=rows), shop, facts, plan.geometry, cutting)
+    return adhesive_per_board_g(bonds_of(replace(plan.order, rows=rows), plan.geometry, cutting), shop, facts)
 
 
 @checks_formulas("joints.joint_force_n", "joints.clamp_count")

@@ -7,7 +7,7 @@ from chequerwork.domain.amounts import money
 from chequerwork.domain.arithmetic import round_up, times, total
 from chequerwork.domain.cutting import Part, Role
 from chequerwork.domain.explain.steps import Ledger, Place
-from chequerwork.domain.joints import bond_spread_g_m2, bonds, glue_g
+from chequerwork.domain.joints import bond_spread_g_m2, glue_g
 from chequerwork.domain.lumber import (
     Timber,
     board_face_mm2,
@@ -117,7 +117,7 @@ def _adhesive(plan: Plan, ledger: Ledger, place: Place) -> None:
         at(*place, "quantity", part=bond.stage)(
             glue_g, area_mm2=bond.area_mm2, spread_g_m2=bond_spread_g_m2(bond, adhesive), waste_pct=waste_pct
         )
-        for bond in bonds(plan.order, plan.geometry, plan.cutting)
+        for bond in plan.bonds
     )
     board_g = at(*place, "quantity", part="in one board", unit="g")(total, parts=parts)
     at(*place, "quantity", unit="g")(times, amount=board_g, count=plan.order.quantity)

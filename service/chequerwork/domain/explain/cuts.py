@@ -13,7 +13,7 @@ from chequerwork.domain.cutting import (
     side_by_side_mm,
 )
 from chequerwork.domain.explain.steps import Ledger
-from chequerwork.domain.joints import bond_spread_g_m2, bonds, clamp_count, glue_g, joint_force_n, open_joints
+from chequerwork.domain.joints import bond_spread_g_m2, clamp_count, glue_g, joint_force_n, open_joints
 from chequerwork.domain.plan import Plan
 
 
@@ -59,7 +59,7 @@ def _glue_ups(plan: Plan, ledger: Ledger) -> None:
     """Adhesive, force and clamps of each glue-up."""
     consumables, clamp_force_n = plan.shop.consumables, plan.shop.machines.clamp_force_n
     adhesive = plan.tables.adhesives[consumables.adhesive]
-    made = zip(bonds(plan.order, plan.geometry, plan.cutting), plan.glue_ups, strict=True)
+    made = zip(plan.bonds, plan.glue_ups, strict=True)
     for index, (bond, found) in enumerate(made):
         place, at = ("glue_ups", index), ledger.at
         spread_g_m2, waste_pct = bond_spread_g_m2(bond, adhesive), consumables.adhesive_waste_pct
