@@ -29,6 +29,7 @@ import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from importlib import resources
 from typing import Any
 
@@ -393,6 +394,7 @@ def length_in_unit(mm: float, unit: str) -> float:
     return mm * over / times
 
 
+@lru_cache(maxsize=1024)  # an answer says 105 lengths and 38 different ones
 def format_length(mm: float, units: str) -> str:
     """Write a length for people: to 0.1 mm, or to the nearest 1/32 in.
 
