@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from typing import NamedTuple
 
 from chequerwork.domain.advice import Audience, Severity
@@ -99,18 +100,26 @@ def review(order: Order, shop: Shop, tables: Tables, geometry: Geometry) -> Comp
         listed=listed_timbers(order, tables, geometry, route),
     )
     found = [prompt for timber in case.listed for prompt in _of_timber(case, timber)]
-    for code, concerns in _RULES.items():
-        if concerns(case):
-            notice = tables.notices[code]
-            status = status_on(notice.period, order.issued_on)
-            if status is not None:
-                lead = _LEADS[code](case) if code in _LEADS else ""
-                found.append(_prompt(case, notice, status=status, lead=lead))
+    for prompt in _prompts_on(order.issued_on, tables):
+        code = prompt.notice.code
+        if _RULES[code](case):
+            found.append(_led(prompt, _LEADS[code](case)) if code in _LEADS else prompt)
     return Compliance(notices=tuple(found), listed=case.listed)
 
 
-def _prompt(case: _Case, notice: Notice, *, status: Status, lead: str = "") -> Prompt:
-    stale = is_stale(notice.as_of, case.day)
+@lru_cache(maxsize=64)
+def _prompts_on(day: date, tables: Tables) -> tuple[Prompt, ...]:
+    """Every notice that the rules know of and that stands on a day, still without a word on any order."""
+    standing = ((tables.notices[code], status_on(tables.notices[code].period, day)) for code in _RULES)
+    return tuple(_prompt(notice, day, status) for notice, status in standing if status is not None)
+
+
+def _led(prompt: Prompt, lead: str) -> Prompt:
+    return prompt._replace(text=_text(prompt.notice, lead, stale=prompt.stale)) if lead else prompt
+
+
+def _prompt(notice: Notice, day: date, status: Status, lead: str = "") -> Prompt:
+    stale = is_stale(notice.as_of, day)
     return Prompt(
         notice=notice,
         severity=notice.severity,
@@ -139,11 +148,11 @@ def _of_timber(case: _Case, timber: ListedTimber) -> Iterator[Prompt]:
     """What the finished board needs, for everyone; what buying the wood needs, for the workshop."""
     listing, wood = timber.listing, case.tables.notices[_RAW_STOCK]
     begins = f"From {listing.period.first} on: " if timber.status is Status.COMING else ""
-    board = _prompt(case, timber.notice, status=timber.status, lead=begins + finding(timber, case.route))
+    board = _prompt(timber.notice, case.day, timber.status, begins + finding(timber, case.route))
     if timber.papers is Papers.NONE:
         board = board._replace(severity=Severity.INFO)
     covers = f"{begins}Appendix {listing.appendix}, {listing.populations}: {listing.parts_covered}."
-    for prompt in (board, _prompt(case, wood, status=timber.status, lead=covers)):
+    for prompt in (board, _prompt(wood, case.day, timber.status, covers)):
         sources = "; ".join(dict.fromkeys([*listing.source.split("; "), *prompt.source.split("; ")]))
         yield prompt._replace(
             subject=f"{timber.species.name} ({timber.species.botanical})",
