@@ -2,8 +2,8 @@
 
 The only file that imports pint, and pint never sees a text from outside: its own parser reads ``2 1/4 in``
 as half an inch and does not come back from ``9**9**9 in``. Numbers are read by the grammar below, units are
-looked up in a closed list, and pint supplies the exact factors of that list once, on import. Nothing here
-changes afterwards, so any number of threads may call it.
+looked up in a closed list, and pint supplies the exact factors of that list once, on import. Any number of
+threads may call it. Formatted texts are rounded for people to read; they are not meant to be calculated with.
 
 A quantity is one number and one unit, with or without a space between them:
 
@@ -19,8 +19,6 @@ Anything else raises ``BadQuantity`` with one of these codes: ``too-long``, ``bl
 ``comma``, ``not-finite``, ``sign``, ``number-missing``, ``too-many-digits``, ``exponent``,
 ``zero-denominator``, ``spaced-fraction``, ``number-first``, ``two-numbers``, ``unit-missing``,
 ``improper-fraction``, ``unknown-unit``, ``out-of-range``.
-
-Formatted texts are rounded for people to read; they are not meant to be calculated with.
 """
 
 import re
