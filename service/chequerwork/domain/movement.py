@@ -4,6 +4,7 @@ import itertools
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 from chequerwork.domain.errors import Fault, OutsideValidity
@@ -328,12 +329,17 @@ def strain(species: Species, grain: Grain, moisture: Moisture) -> Strain:
 def year_of(order: Order, shop: Shop, tables: Tables) -> Year:
     """The customer's year and the room of the workshop; one with two humidities builds at their middle."""
     room, home = shop.workshop_climate, order.climate
-    return Year(
+    return _year(
         tables,
         Air(room.temperature_c, (room.low_rh_pct + room.high_rh_pct) / 2),
         Air(home.temperature_c, home.low_rh_pct),
         Air(home.temperature_c, home.high_rh_pct),
     )
+
+
+@lru_cache(maxsize=64)  # most customers of a shop live in its usual climate
+def _year(tables: Tables, build: Air, dry: Air, damp: Air) -> Year:
+    return Year(tables, build, dry, damp)
 
 
 def swing(order: Order, shop: Shop, year: Year) -> Swing:
