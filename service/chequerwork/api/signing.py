@@ -7,6 +7,7 @@ import json
 from pathlib import Path
 from typing import Any, Final, Self
 
+import orjson
 from joserfc import jws
 from joserfc.errors import JoseError
 from joserfc.jwk import OKPKey
@@ -70,7 +71,7 @@ class Signer:
 
     def sign(self, claims: dict[str, Any]) -> str:
         """Sign claims as a compact JWS. Money and lengths in them are texts, so no reader rounds them."""
-        payload = json.dumps(claims, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+        payload = orjson.dumps(claims, option=orjson.OPT_SORT_KEYS)
         return jws.serialize_compact(self._header, payload, self._key, registry=self._registry)
 
     def public_keys(self) -> dict[str, Any]:

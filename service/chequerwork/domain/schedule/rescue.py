@@ -10,7 +10,7 @@ from chequerwork.domain.facts import Tables
 from chequerwork.domain.finishing import Finishing, plan_finish
 from chequerwork.domain.geometry import Geometry
 from chequerwork.domain.hours import Hours, estimate
-from chequerwork.domain.joints import GlueUp, glue_ups
+from chequerwork.domain.joints import GlueUp, bonds_of, glue_ups
 from chequerwork.domain.order import Order
 from chequerwork.domain.schedule import Dates, dates
 from chequerwork.domain.schedule.network import cure_factor, finish_factor
@@ -52,7 +52,7 @@ class Job(NamedTuple):
         """Those of one board, where the shop counts what it presses them with."""
         if self.shop.machines.clamps is None and self.shop.machines.presses is None:
             return ()
-        return glue_ups(self.order, self.shop, self.tables, self.geometry, self.cutting)
+        return glue_ups(bonds_of(self.order, self.geometry, self.cutting), self.shop, self.tables)
 
     def of_order(self, order: Order) -> "Job":
         """The same for a changed order, the board as large as before."""
