@@ -112,7 +112,7 @@ def test_every_section_alone_is_the_same_as_in_the_quote(client, quotes, shown, 
 
 def test_every_number_carries_its_unit_or_counts(quotes, name):
     """Design, section 4.2: a unit in the key. Counts, ratios and what hands-on hours are made of carry none."""
-    units = r"_(mm|kg|g|pct|deg|m3|m2|um|ml|h|min|days|c|n|mpa)$"
+    units = r"_(mm|kg|g|pct|deg|m3|m2|cm3|um|ml|h|min|days|c|n|mpa)$"
     plain = r"^(columns|rows|count|cuts|spare_bars|quantity|number|parcels|feet|fill_ratio|ratio|\w+_squares"
     plain += r"|joints|open_joints|clamps|(gross_)?board_feet|coats_per_day|boards|round|balance_score|strength_ratio"
     plain += r"|light_squares|dark_squares)$"
@@ -407,3 +407,23 @@ def test_a_refusal_tells_no_secret_either(client, order, path):
     answer = client.post(path, json=order)
     assert answer.status_code == 422
     assert secrets_in(answer.get_data(as_text=True)) == []
+
+
+def test_a_customer_sees_the_parcel_and_not_how_it_is_packed(client):
+    """The packing list, the crate and the moisture of the way are the maker's own."""
+    order = {**FULL, "quantity": 2}
+    ours = client.post("/v1/packing", json=order, headers=maker(order)).get_json()["packing"]
+    theirs = client.post("/v1/packing", json=order).get_json()["packing"]
+    assert set(ours) - set(theirs) == {"specification", "transit"}
+    assert theirs == {name: value for name, value in ours.items() if name in theirs}
+    numbers = [line["number"] for line in ours["specification"]["photos"]]
+    assert numbers == list(range(1, len(numbers) + 1))
+    assert len(numbers) > 8
+
+
+def test_the_packing_list_is_a_page_for_the_wall(client):
+    query = flat(FULL)
+    page = client.get("/v1/packing.txt", query_string=query, headers=maker(FULL)).get_data(as_text=True)
+    for words in ("specification", "photos", "carton", "scale"):
+        assert words in page
+    assert "specification" not in client.get("/v1/packing.txt", query_string=query).get_data(as_text=True)

@@ -30,7 +30,6 @@ WAITING = {
     "Operation.units_reference": "explains the three-point estimates, which are of a whole board",
     "Operation.driver": "says in the file what the schedule counts for this operation",
     "Tables.abrasives_cami": "orders are in FEPA grades",
-    "Protection.corner_size_mm": "for the packing list",
     "AccessKey.salt": "compared in the shop room",
     "AccessKey.digest": "compared in the shop room",
 }

@@ -10,7 +10,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
 
-from chequerwork.data import build, records
+from chequerwork.data import build, packing, records
 from chequerwork.data.naming import called, names_of
 from chequerwork.data.reading import Row, read_rows
 from chequerwork.domain.errors import Fault, Refused
@@ -85,6 +85,8 @@ COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
         "pessimistic_h", "machine_share", *_PROVENANCE,
     ),
     "steps.csv": ("code", "title", "kind", "operation", "part", "after", "stages", *_PROVENANCE),
+    "flutes.csv": ("name", "caliper_mm", "note", *_PROVENANCE),
+    "packing.toml": ("key", "kind", "when", "text", *_PROVENANCE),
     "currencies.csv": ("code", "exponent", "cash_step", *_PROVENANCE),
     "countries.csv": ("code", "name", "eu_member", *_PROVENANCE),
     "formulas.toml": ("key", "title", "function", "expression", "unit", "valid", "note", *_PROVENANCE),
@@ -179,6 +181,8 @@ def _assemble(facts: Callable[[str], list[Row]], sources: Mapping[str, Source], 
         cites=cites,
         notices=notices,
         thresholds=_thresholds(facts("thresholds.toml")),
+        flutes=_keyed(facts("flutes.csv"), "name", packing.flute),
+        packing=_keyed(facts("packing.toml"), "key", packing.packing_text),
         currencies=_keyed(facts("currencies.csv"), "code", records.currency),
         countries=_keyed(countries, "code", records.country),
         eu_members=frozenset(row.raw("code") for row in countries if row.flag("eu_member")),

@@ -399,6 +399,26 @@ class Currency:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Flute:
+    """A kind of corrugated board and its thickness."""
+
+    name: str
+    caliper_mm: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackingText:
+    """A line of the packing list: a material's name, a step, or a photograph to take."""
+
+    key: str
+    kind: str  # "material", "step" or "photo"
+    when: str  # "always", or what of the parcel asks for it
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Formula:
     """A formula in words: what it says, how a maker computes it by hand, and where it holds.
 
@@ -445,6 +465,8 @@ class Tables:
     cites: Mapping[str, CitesListing]
     notices: Mapping[str, Notice]
     thresholds: Mapping[str, Threshold]
+    flutes: Mapping[str, Flute]
+    packing: Mapping[str, PackingText]  # in the order of the work
     currencies: Mapping[str, Currency]
     countries: Mapping[str, str]  # ISO 3166 alpha-2 -> English short name
     eu_members: frozenset[str]

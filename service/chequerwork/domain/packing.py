@@ -224,7 +224,7 @@ def _advice(packing: Packing, first: Packed) -> list[Advice]:
                 severity=Severity.INFO,
                 at=("packing", "carton"),
                 text="Flat parcels are dropped on edges and hit on the face: a rigid sheet on both faces and blocks "
-                "at the corners protect the board. Photograph the packing.",
+                "at the corners protect the board.",
                 source="ISTA-3A",
                 audience=Audience.WORKSHOP,
             )

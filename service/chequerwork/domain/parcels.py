@@ -6,6 +6,9 @@ from decimal import Decimal
 # A parcel is "flat" to the test houses below this shape (ISTA 3A): shortest side, next over shortest, volume.
 FLAT_SHORTEST_MM, FLAT_RATIO, FLAT_VOLUME_MM3 = 8 * 25.4, 4.0, 800 * 25.4**3
 
+WRAP_OVER = 1.25  # paper for overlaps and folds, to the surface of a board (common practice, no source)
+TAPE_OVER_MM = 100.0  # tape that runs over the edges, 50 mm at each end of a strip (common practice, no source)
+
 
 def parcels_needed(boards: int, boards_each: int) -> int:
     """Parcels of an order; the last may hold fewer boards.
@@ -78,6 +81,55 @@ def carton_area_m2(sides_mm: tuple[float, float, float]) -> float:
     """
     length, width, height = sides_mm
     return (2 * height * (length + width) + 4 * length * width) * 1e-6
+
+
+def inside_mm(side_mm: float, wall_mm: float) -> float:
+    """Inner side of a carton, by which it is ordered. [mm]
+
+    Parameters
+    ----------
+    side_mm
+        Outside. [mm]
+    wall_mm
+        Thickness of the carton. [mm]
+
+    References
+    ----------
+    House: a wall on both sides.
+    """
+    return side_mm - 2 * wall_mm
+
+
+def wrap_m2(board_mm: tuple[float, float, float]) -> float:
+    """Wrapping of one board, one layer. [m2]
+
+    Parameters
+    ----------
+    board_mm
+        Length, width, height. [mm]
+
+    References
+    ----------
+    House: the surface and a quarter more for overlaps and folds (common practice, no source).
+    """
+    length, width, height = board_mm
+    return WRAP_OVER * 2 * (length * width + length * height + width * height) * 1e-6
+
+
+def tape_mm(sides_mm: tuple[float, float, float]) -> float:
+    """Tape of a carton closed along the seam and both ends, floor and lid. [mm]
+
+    Parameters
+    ----------
+    sides_mm
+        Outer length, width, height. [mm]
+
+    References
+    ----------
+    House: each strip runs 50 mm over the edge at both ends (common practice, no source).
+    """
+    length, width, _ = sides_mm
+    return 2 * (length + 2 * width + 3 * TAPE_OVER_MM)
 
 
 def is_flat(sides_mm: tuple[float, float, float]) -> bool:

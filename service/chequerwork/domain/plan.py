@@ -19,6 +19,7 @@ from chequerwork.domain import (
     materials,
     movement,
     packing,
+    packing_list,
     pricing,
     remedies,
     schedule,
@@ -180,6 +181,12 @@ class Plan:
             parcel=self.packing.first,
             worth=None if self.shop.packing.crate.worth is None else self.price.unit_worth,
         )
+
+    @cached_property
+    def packing_list(self) -> packing_list.PackingList:
+        """What the hands need to pack the order."""
+        by_sea = self.transit.damp is not None
+        return packing_list.specify(self.shop, self.tables, self.geometry, self.packing, by_sea=by_sea)
 
     @cached_property
     def compliance(self) -> compliance.Compliance:

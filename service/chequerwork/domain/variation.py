@@ -68,6 +68,7 @@ READS: Final[Mapping[str, Reads]] = {
     "ways_out": Reads(_ALL, ("schedule", "geometry", "cutting", "finishing", "hours", "glue_ups")),
     "packing": Reads(("quantity", "ship_to", "units"), ("geometry",)),
     "transit": Reads((*_FIELD, "frame", "ship_to", "units"), ("year", "geometry", "packing", "price")),
+    "packing_list": Reads((), ("geometry", "packing", "transit")),
     "compliance": Reads(("feet", "finish", "issued_on", "quantity", "ship_to"), ("geometry",)),
     "price": Reads(
         ("channel", "currency", "issued_on", "payment", "quantity", "ship_to", "wanted_by"),

@@ -156,10 +156,13 @@ def _movement(movement: Tree) -> Iterator[str]:
 
 
 def _parcel(packing: Tree) -> Iterator[str]:
-    carton = packing["carton"]
-    size = f"{carton['length_text']} x {carton['width_text']} x {carton['height_text']}"
-    count = f"{packing['parcels']} of " if packing["parcels"] > 1 else ""
-    yield f"{_INDENT}{count}{size}, {packing['mass_text']}, billed as {packing['billable_text']}"
+    for each in packing["consigned"]:
+        carton, several = each["carton"], packing["parcels"] > 1 or each["boards"] > 1
+        size = f"{carton['length_text']} x {carton['width_text']} x {carton['height_text']}"
+        count = f"{each['count']} of " if several else ""
+        boards = f", {each['boards']} boards in each" if each["boards"] > 1 else ""
+        by = f", by {each['service']}" if each["service"] else ""
+        yield f"{_INDENT}{count}{size}, {each['mass_text']}, billed as {each['billable_text']}{boards}{by}"
 
 
 def _cutting(tree: Tree) -> Iterator[str]:

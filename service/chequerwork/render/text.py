@@ -22,6 +22,8 @@ _UNITS: Mapping[str, str] = {
     "mm2": "mm²",
     "m2": "m²",
     "m3": "m³",
+    "cm3": "cm³",
+    "cm3_kg": "cm³/kg",
     "ml": "ml",
     "g": "g",
     "kg": "kg",

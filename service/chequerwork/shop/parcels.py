@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
+from chequerwork.domain.facts import Tables
 from chequerwork.domain.shop import CrateFrom, Packing, Protection, Service, SizeFee, Zone
 from chequerwork.shop.readers import (
     FOOT_M2,
@@ -14,6 +15,7 @@ from chequerwork.shop.readers import (
     INCH_M,
     POUND_KG,
     flag,
+    key_of,
     length,
     mass_kg,
     money,
@@ -113,17 +115,19 @@ def _volumes(name: str) -> dict[str, Reader[float]]:
 # -- packing ---------------------------------------------------------------------------------------------------------
 
 
-def read_packing(at: Section) -> Packing:
+def read_packing(at: Section, tables: Tables) -> Packing:
     """The table of packing.
 
     Parameters
     ----------
     at
         The table.
+    tables
+        For the thickness of a carton that is named by its flute.
     """
     return Packing(
         clearance_mm=at.read("clearance", length(0, 300)),
-        wall_mm=at.read("wall", length(0.5, 50)),
+        wall_mm=at.one_of({"wall": length(0.5, 50), "flute": _caliper(tables)}),
         carton_kg_m2=at.read("carton_kg_per_m2", number(0.1, 10, "kg/m2")),
         cushion_kg_m3=at.read("cushion_kg_per_m3", number(1, 500, "kg/m3")),
         carton_price_m2=at.one_of(_by_area("carton_price")),
@@ -141,6 +145,12 @@ def read_packing(at: Section) -> Packing:
             worth=at.read_or("crate_above_worth", money(positive=True), None),
         ),
     )
+
+
+def _caliper(tables: Tables) -> Reader[float]:
+    """Thickness of corrugated board by the name of its flute. [mm]"""
+    read = key_of("flute", tables.flutes)
+    return lambda value: tables.flutes[read(value)].caliper_mm
 
 
 def _protection(at: Section) -> Protection:

@@ -118,7 +118,7 @@ def read_shop(at: Section, tables: Tables) -> Shop:
         exchange=read_exchange(at, currencies),
         locale=at.read_or("locale", locale_of, None),
         zones=tuple(at.named("zones", slug, lambda key, section: read_zone(key, section, country), least=1).values()),
-        packing=at.table("packing", read_packing),
+        packing=at.table("packing", lambda section: read_packing(section, tables)),
         keys=at.tables("keys", _key),
         workflow=at.table_or_empty("work", lambda section: _workflow(section, tables)),
     )

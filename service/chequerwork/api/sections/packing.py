@@ -3,22 +3,37 @@
 from collections.abc import Mapping
 from typing import Final
 
-from chequerwork.api.answer_fields import kind, many, maybe_num, maybe_text, num, one, text, whole
+from chequerwork.api.answer_fields import (
+    kind,
+    lacking,
+    many,
+    maybe_num,
+    maybe_one,
+    maybe_text,
+    num,
+    one,
+    ref,
+    text,
+    whole,
+)
 from chequerwork.api.sections.trees import RECT, Fields, Tree, mm, rect_tree
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.geometry import Rect
 from chequerwork.domain.packing import Packed
+from chequerwork.domain.packing_list import Material
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.shipping import Carriage, Sides
-from chequerwork.quantities import format_length, format_mass
+from chequerwork.quantities import format_fine, format_length, format_mass
 
 _SERVICE = "By which a parcel travels, where the shop has several."
+_MAYBE_NUM = ref({"type": "number"}, "", required=False)  # what a thing has no measure of is left out
+_MAYBE_TEXT = ref({"type": "string"}, "", required=False)
 SHAPES: Final[Mapping[str, Fields]] = {
     "Carton": {**RECT, "height_mm": num(), "height_text": text()},
     "DimensionalRule": {
         "counts": kind("boolean", "Whether the parcel is billed by its size too."),
         "above_cm3": maybe_num("Volume up to which it is not."),
-        "divisor_cm3_per_kg": num("The volume over this is the dimensional mass."),
+        "divisor_cm3_kg": num("The volume over this is the dimensional mass."),
         "sides_up_to_mm": maybe_num("Each side is rounded up to a multiple of this before."),
         "mass_up_to_kg": num("The billed mass is rounded up to a multiple of this."),
     },
@@ -31,6 +46,40 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "billable_kg": num(),
         "billable_text": text(),
         "service": maybe_text(_SERVICE),
+    },
+    "Damp": {
+        "build_pct": num("Moisture content on the day the board is built."),
+        "low_pct": num("At the drier end of what containers hold."),
+        "high_pct": num("At the damper end."),
+        "swell_mm": num("Of the field across the grain, if it took on all of it."),
+        "swell_text": text(),
+        "room_mm": ref({"type": "number"}, "That the frame leaves, both sides together.", required=False),
+        "room_text": _MAYBE_TEXT,
+    },
+    "Transit": {
+        "crate": kind("boolean", "Whether the shop's limits ask for a crate."),
+        "damp": maybe_one("Damp", "A long sea leg: an upper bound."),
+    },
+    "PackingMaterial": {
+        "code": text(),
+        "title": text(),
+        "count": whole(),
+        "length_mm": _MAYBE_NUM,
+        "length_text": _MAYBE_TEXT,
+        "width_mm": _MAYBE_NUM,
+        "width_text": _MAYBE_TEXT,
+        "thickness_mm": ref({"type": "number"}, "Of a carton its height.", required=False),
+        "thickness_text": _MAYBE_TEXT,
+        "area_m2": ref({"type": "number"}, "All of them together.", required=False),
+        "volume_m3": _MAYBE_NUM,
+        "note": text(),
+    },
+    "PackingLine": {"number": whole(), "text": text()},
+    "PackingList": {
+        "materials": many("PackingMaterial", "Of one full parcel, from the board outwards."),
+        "last_materials": many("PackingMaterial", "Of a smaller last parcel; none where all are equal."),
+        "steps": many("PackingLine", "In order."),
+        "photos": many("PackingLine", "To take while packing, so that a claim for damage can be proved."),
     },
     "Packing": {
         "parcels": whole("Of the order."),
@@ -47,13 +96,23 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "length_plus_girth_mm": num(),
         "length_plus_girth_text": text(),
         "flat": kind("boolean", "Flat by the test houses' shape."),
+        "transit": lacking("Transit", "Workshop view."),
+        "specification": lacking("PackingList", "Workshop view."),
         "consigned": many("Consigned", "Every parcel: equal ones, and a smaller last one where boards are left."),
     },
 }
 
 
-def view(plan: Plan, _: Audience) -> Tree:
-    """The section as a tree; the same for every caller."""
+def view(plan: Plan, caller: Audience) -> Tree:
+    """The section as a tree, as far as the caller may see it."""
+    tree = _shown(plan)
+    if caller is Audience.WORKSHOP:
+        tree["transit"] = _transit(plan)
+        tree["specification"] = _specification(plan)
+    return tree
+
+
+def _shown(plan: Plan) -> Tree:
     order, units = plan.packing, plan.order.units
     found, sent = order.first, order.first.carriage
     return {
@@ -89,10 +148,58 @@ def _rule(sent: Carriage) -> Tree:
     return {
         "counts": sent.dimensional_counts,
         "above_cm3": round(service.dimensional_above_cm3, 3) or None,
-        "divisor_cm3_per_kg": round(sent.divisor_cm3_kg, 3),
+        "divisor_cm3_kg": round(sent.divisor_cm3_kg, 3),
         "sides_up_to_mm": mm(service.sides_up_to_mm) or None,
         "mass_up_to_kg": round(sent.round_up_kg, 6),
     }
+
+
+def _transit(plan: Plan) -> Tree:
+    found, units = plan.transit, plan.order.units
+    if found.damp is None:
+        return {"crate": found.crate, "damp": None}
+    damp = found.damp
+    tree: Tree = {
+        "build_pct": round(damp.build_pct, 2),
+        "low_pct": round(damp.low_pct, 2),
+        "high_pct": round(damp.high_pct, 2),
+        "swell_mm": mm(damp.swell_mm),
+        "swell_text": format_fine(damp.swell_mm, units),
+    }
+    if damp.room_mm is not None:
+        tree |= {"room_mm": mm(damp.room_mm), "room_text": format_fine(damp.room_mm, units)}
+    return {"crate": found.crate, "damp": tree}
+
+
+def _specification(plan: Plan) -> Tree:
+    found, units = plan.packing_list, plan.order.units
+    return {
+        "materials": [_material(each, units) for each in found.materials],
+        "last_materials": [_material(each, units) for each in found.last_materials],
+        "steps": _lines(found.steps),
+        "photos": _lines(found.photos),
+    }
+
+
+def _lines(texts: tuple[str, ...]) -> list[Tree]:
+    return [{"number": number, "text": line} for number, line in enumerate(texts, start=1)]
+
+
+def _material(found: Material, units: str) -> Tree:
+    tree: Tree = {"code": found.code, "title": found.title, "count": found.count}
+    for name, size_mm in (
+        ("length", found.length_mm),
+        ("width", found.width_mm),
+        ("thickness", found.thickness_mm),
+    ):
+        if size_mm is not None:
+            tree[f"{name}_mm"], tree[f"{name}_text"] = mm(size_mm), format_length(size_mm, units)
+    if found.area_m2 is not None:
+        tree["area_m2"] = round(found.area_m2, 4)
+    if found.volume_m3 is not None:
+        tree["volume_m3"] = round(found.volume_m3, 4)
+    tree["note"] = found.note
+    return tree
 
 
 def _consigned(count: int, found: Packed, units: str) -> Tree:

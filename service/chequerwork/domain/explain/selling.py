@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from functools import partial
 
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.amounts import (
@@ -22,7 +23,7 @@ from chequerwork.domain.amounts import (
     sum_of_money,
     taxed,
 )
-from chequerwork.domain.arithmetic import round_up
+from chequerwork.domain.arithmetic import round_up, times
 from chequerwork.domain.costs import LABOUR, MACHINES, hour_rate, is_worked, machine_h, stretch
 from chequerwork.domain.explain.steps import Inputs, Ledger, Place
 from chequerwork.domain.fees import Layer, solved
@@ -41,16 +42,20 @@ from chequerwork.domain.margins import (
     with_markup,
 )
 from chequerwork.domain.packing import Packed, around_cost
+from chequerwork.domain.packing_list import PAPER_LAYERS
 from chequerwork.domain.parcels import (
     carton_area_m2,
     carton_side_mm,
     contents_kg,
     contents_side_mm,
     cushion_m3,
+    inside_mm,
     is_flat,
     packing_cost,
     parcel_kg,
     protection_cost,
+    tape_mm,
+    wrap_m2,
 )
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.shipping import billable_kg, dimensional_counts, dimensional_kg, length_plus_girth_mm
@@ -60,8 +65,8 @@ from chequerwork.domain.trade import TaxRegime
 SIDES = "length_mm", "width_mm", "height_mm"
 
 
-def packing(plan: Plan, ledger: Ledger, _: Audience) -> None:
-    """Carton, mass, what is billed, girth and shape of a full parcel."""
+def packing(plan: Plan, ledger: Ledger, caller: Audience) -> None:
+    """Carton, mass, what is billed, girth and shape of a full parcel; for the maker also paper, carton inside, tape."""
     rules, found, at = plan.shop.packing, plan.packing.first, ledger.at
     contents = _contents(plan, ledger)
     sides = []
@@ -83,6 +88,22 @@ def packing(plan: Plan, ledger: Ledger, _: Audience) -> None:
     _billed(found, ledger, sides_mm, packed_kg)
     at("length_plus_girth_mm")(length_plus_girth_mm, sides_mm=sides_mm)
     at("flat")(is_flat, sides_mm=sides_mm)
+    if caller is Audience.WORKSHOP:
+        _specification(plan, ledger, sides_mm)
+
+
+def _specification(plan: Plan, ledger: Ledger, sides_mm: tuple[float, ...]) -> None:
+    """Amounts of the packing list that are not explained with the carton."""
+    for index, material in enumerate(plan.packing_list.materials):
+        at = partial(ledger.at, "specification", "materials", index)
+        if material.code == "paper":
+            one_m2 = at("area_m2", part="one board, one layer")(wrap_m2, board_mm=plan.geometry.outer_mm)
+            at("area_m2", unit="m2")(times, amount=one_m2, count=PAPER_LAYERS * plan.packing.first.boards)
+        elif material.code == "carton":
+            for name, side_mm in zip(("length_mm", "width_mm", "thickness_mm"), sides_mm, strict=True):
+                at(name)(inside_mm, side_mm=side_mm, wall_mm=plan.shop.packing.wall_mm)
+        elif material.code == "tape":
+            at("length_mm")(tape_mm, sides_mm=sides_mm)
 
 
 def _contents(plan: Plan, ledger: Ledger) -> tuple[float, ...]:
