@@ -17,6 +17,7 @@ INLINE = os.environ.get("FUZZ_INLINE") == "1"
 RULES = frozenset(
     {
         "ambiguous-name",
+        "before-start",
         "beyond-board",
         "conflict",
         "duplicate",

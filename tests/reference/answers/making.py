@@ -1,6 +1,7 @@
 """Questions about rough sizes, lumber, sheets, adhesive, joints, sanding and finish."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 from builders import a_plan, altered, an_order, demo_shops, demo_tables
 from reference.answers.registry import checks_formulas
@@ -12,6 +13,7 @@ from chequerwork.domain.joints import bonds_of, clamp_count, joint_force_n
 from chequerwork.domain.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
 from chequerwork.domain.materials import adhesive_per_board_g
 from chequerwork.domain.order import Pattern
+from chequerwork.domain.schedule.network import scratch_weight
 from chequerwork.domain.support import end_grain_strength_mpa, modulus_of_rupture_mpa
 
 IN = 25.4
@@ -116,6 +118,13 @@ def rupture_psi(*, gravity):
 def size_ratio_of_grades(*, coarse, fine):
     """Of one step from the one to the other, whatever its size."""
     return ladder(TABLES, fine, first=coarse, most=99.0)[-1].ratio
+
+
+@checks_formulas("schedule.network.scratch_weight")
+def scratches_of_ladder(*, grades):
+    """Time at every grade but the first, each against a step that changes nothing."""
+    sizes_um = [TABLES.abrasives[grade].particle_um for grade in grades]
+    return sum(scratch_weight(before / after) for before, after in pairwise(sizes_um))
 
 
 @checks_formulas("finishing.size_ratio")

@@ -20,6 +20,7 @@ from chequerwork.domain.hours import (
     units_of,
 )
 from chequerwork.domain.plan import Plan
+from chequerwork.domain.schedule import stretch_of
 from chequerwork.domain.schedule.network import WARMEST_C, cure_factor, whole_minutes
 
 
@@ -87,7 +88,7 @@ def _minutes(plan: Plan, ledger: Ledger) -> None:
     """Hands-on minutes of the steps that are one operation each; the others share those of theirs. Then the waits."""
     found = plan.schedule.placement.network
     whole = {parts[0][0]: operation for operation, parts in found.shares if len(parts) == 1}
-    stretch = plan.hours.at(plan.shop.calendar.holds_at) / plan.hours.expected_h
+    stretch = stretch_of(plan.hours, plan.shop.calendar.holds_at)
     hours = {work.code: work.expected_h * stretch for work in plan.hours.work}
     adhesive = plan.tables.adhesives[plan.shop.consumables.adhesive]
     for index, place in enumerate(plan.schedule.order):

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import accumulate
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -153,7 +154,7 @@ def work_plan(
     ----------
     TRADE-GLUE and TRADE-FINISH for the waits of adhesive and finish classes, CURE-RULE for other temperatures.
     """
-    placed = _placed(order, shop, tables, hours, shop.calendar.holds_at, glue_ups)
+    placed = _job(order, shop, tables, hours, glue_ups).placed(shop.calendar.holds_at)
     zone = ZoneInfo(shop.calendar.time_zone)
     days = _dates(order, shop, tables, finishing, placed, zone)
     return Schedule(
@@ -173,7 +174,7 @@ def dates(
     ----------
     TRADE-GLUE, TRADE-FINISH, CURE-RULE, as ``work_plan``.
     """
-    placed = _placed(order, shop, tables, hours, shop.calendar.holds_at, glue_ups)
+    placed = _job(order, shop, tables, hours, glue_ups).placed(shop.calendar.holds_at)
     return _dates(order, shop, tables, finishing, placed, ZoneInfo(shop.calendar.time_zone))
 
 
@@ -187,12 +188,9 @@ def ready(order: Order, shop: Shop, tables: Tables, hours: Hours, glue_ups: Sequ
     ----------
     House: one factor for every step, as if all of them were slow together, which is the safe side.
     """
-    zone = ZoneInfo(shop.calendar.time_zone)
-    found: list[date] = []
-    for promise in (Promise.P50, Promise.P80, Promise.P95):
-        placed = _placed(order, shop, tables, hours, promise, glue_ups)
-        found.append(max([_ready_on(placed, zone), *found]))
-    return Ready(*found)
+    zone, job = ZoneInfo(shop.calendar.time_zone), _job(order, shop, tables, hours, glue_ups)
+    days = [_ready_on(job.placed(promise), zone) for promise in (Promise.P50, Promise.P80, Promise.P95)]
+    return Ready(*accumulate(days, max))
 
 
 def slack(schedule: Schedule) -> Slack:
@@ -213,24 +211,50 @@ def clamps_of(step: BuildStep, glue_ups: Sequence[GlueUp]) -> int:
 # -- placing -----------------------------------------------------------------------------------------------------
 
 
-def _placed(
-    order: Order, shop: Shop, tables: Tables, hours: Hours, promise: Promise, glue_ups: Sequence[GlueUp]
-) -> Placement:
-    stretch = hours.at(promise) / hours.expected_h
-    operations = {work.code: whole_minutes(work.expected_h * stretch) for work in hours.work}
-    found = network(tables, _shape(order, shop, tables, tuple(operations), glue_ups))
-    minutes = found.minutes(operations)
-    means = Means(
-        shop.calendar.hands, tables.finishes[order.finish].coats_per_day, _pools(found, shop, tables, glue_ups)
+def stretch_of(hours: Hours, promise: Promise) -> float:
+    """By how much every step is stretched so that the whole holds as safely as promised."""
+    return hours.at(promise) / hours.expected_h if hours.expected_h else 1.0
+
+
+class _Job(NamedTuple):
+    """What placing an order needs but its hours."""
+
+    order: Order
+    network: Network
+    means: Means
+    calendar: Calendar
+    midnight: int  # before the first day
+    hours: Hours
+
+    def placed(self, promise: Promise) -> Placement:
+        """The steps in their places, hours as safe as promised."""
+        stretch = stretch_of(self.hours, promise)
+        minutes = self.network.minutes(
+            {work.code: whole_minutes(work.expected_h * stretch) for work in self.hours.work}
+        )
+        first = self.order.starts_on.replace(day=1)
+        for days in SPANS_DAYS:
+            time = working_time(self.calendar, first, days)
+            if time.total_min * self.means.hands < sum(minutes):
+                continue
+            found = place(self.network, minutes, time, time.worked_by(self.midnight), self.means)
+            if found.fits:
+                return found
+        raise Refused([_no_room(self.order)])
+
+
+def _job(order: Order, shop: Shop, tables: Tables, hours: Hours, glue_ups: Sequence[GlueUp]) -> _Job:
+    operations = tuple([work.code for work in hours.work])
+    found = network(tables, _shape(order, shop, tables, operations, glue_ups))
+    coats_a_day = tables.finishes[order.finish].coats_per_day
+    return _Job(
+        order,
+        found,
+        Means(shop.calendar.hands, coats_a_day, _pools(found, shop, tables, glue_ups)),
+        shop.calendar,
+        minute_of(order.starts_on, 0, ZoneInfo(shop.calendar.time_zone)),
+        hours,
     )
-    calendar, first = shop.calendar, order.starts_on.replace(day=1)
-    midnight = minute_of(order.starts_on, 0, ZoneInfo(calendar.time_zone))
-    for days in SPANS_DAYS:
-        time = working_time(calendar, first, days)
-        placed = place(found, minutes, time, time.worked_by(midnight), means)
-        if placed.fits:
-            return placed
-    raise Refused([_no_room(order)])
 
 
 def _no_room(order: Order) -> Fault:

@@ -51,6 +51,7 @@ class Network:
     waits_min: tuple[int, ...]  # after the hands leave it
     clamps_min: tuple[int, ...]  # how much of that in clamps
     coats: tuple[int, ...]  # number of the coat, 0 for any other step
+    earlier: tuple[int, ...]  # the round before it, -1 for any other step
     shares: tuple[tuple[str, tuple[tuple[int, float], ...]], ...]  # operation -> steps, each with the share up to it
 
     def minutes(self, operations: Mapping[str, int]) -> list[int]:
@@ -98,7 +99,7 @@ def cure_factor(temperature_c: float, reference_c: float, per_10c: float) -> flo
 
     References
     ----------
-    CURE-RULE: half or twice the time for 12 degF, which is 2.8 for 10 degC. Other classes take the chemist's rule of
+    CURE-RULE: half or twice the time for 12 degF, which is 2.83 for 10 degC. Other classes take the chemist's rule of
     thumb of 2 (MEM).
     """
     return float(per_10c ** ((reference_c - temperature_c) / 10))
@@ -146,6 +147,7 @@ class _Opening:
         self.tables, self.shape = tables, shape
         self.made: list[_Made] = []
         self.last: dict[str, tuple[str, ...]] = {}  # row -> codes of its last steps, for those behind it
+        self.rounds: dict[str, list[tuple[str, int, int]]] = {}  # row -> its rounds with their boards, from ... up to
         warm_c = min(shape.temperature_c, WARMEST_C)
         adhesive = tables.adhesives[shape.adhesive]
         slow = cure_factor(warm_c, adhesive.reference_temperature_c, adhesive.per_10c)
@@ -166,7 +168,7 @@ class _Opening:
             nearest[code], above[code] = near, far.union(near)
             if self._needed(row):
                 nearest[code] = (code,)
-                self.last[code] = self._opened(row, tuple(last for name in near for last in self.last[name]))
+                self.last[code] = self._opened(row, near)
         return self._numbered()
 
     def _needed(self, row: BuildStep) -> bool:
@@ -174,10 +176,12 @@ class _Opening:
             return self.shape.workflow.acclimatise_days > 0
         return row.operation in self.shape.operations and (row.code != FEET or self.shape.feet)
 
-    def _opened(self, row: BuildStep, before: tuple[str, ...]) -> tuple[str, ...]:
+    def _opened(self, row: BuildStep, near: tuple[str, ...]) -> tuple[str, ...]:
+        """The steps of a row behind those of the rows ``near``; codes of the last ones."""
+        if row.kind is StepKind.GLUE:
+            return tuple(self._rounds(row, near))
+        before = tuple(last for name in near for last in self.last[name])
         match row.kind:
-            case StepKind.GLUE:
-                return tuple(self._rounds(row, before))
             case StepKind.GRADES:
                 return self._chain(row, before, self._grades(row))
             case StepKind.COATS:
@@ -195,24 +199,33 @@ class _Opening:
             before = (code,)
         return before
 
-    def _rounds(self, row: BuildStep, before: tuple[str, ...]) -> Iterator[str]:
+    def _rounds(self, row: BuildStep, near: tuple[str, ...]) -> Iterator[str]:
+        """A round waits for the rounds before in which its own boards were; a base that is screwed on cures nothing."""
         boards = dict(self.shape.glued).get(row.code, ())
-        several = len(boards) > 1
-        wait_min = self.machine_min if boards else 0  # a base that is screwed on cures nothing
+        several, upto = len(boards) > 1, 0
+        self.rounds[row.code] = []
         for number, count in enumerate(boards or (0,), start=1):
-            code = f"{row.code}_{number}" if several else row.code
-            title = f"{row.title} ({number} of {len(boards)})" if several else row.title
+            first, upto = upto, upto + count
             node = Node(
-                code=code,
-                title=title,
-                after=before,
+                code=f"{row.code}_{number}" if several else row.code,
+                title=f"{row.title} ({number} of {len(boards)})" if several else row.title,
+                after=tuple(code for name in near for code in self._with(name, first, upto)),
                 step=row.code,
                 boards=count or None,
                 round=number if boards else None,
             )
-            weight = row.part * (count / sum(boards) if boards else 1.0)
-            self.made.append(_Made(node, wait_min, self.clamp_min if boards else 0, 0, row.operation, weight))
-            yield code
+            part = row.part * (count / sum(boards) if boards else 1.0)
+            waits_min = (self.machine_min, self.clamp_min) if boards else (0, 0)
+            self.made.append(_Made(node, *waits_min, 0, row.operation, part))
+            self.rounds[row.code].append((node.code, first, upto))
+            yield node.code
+
+    def _with(self, row: str, first: int, upto: int) -> tuple[str, ...]:
+        """Steps of a row in which these boards are."""
+        rounds = self.rounds.get(row, ())
+        if len(rounds) < 2:
+            return self.last[row]
+        return tuple(code for code, begin, end in rounds if begin < upto and first < end)
 
     def _grades(self, row: BuildStep) -> Iterator[tuple[str, str, float, int, int]]:
         """Top and underside weigh alike; the first grade counts as one full step, from the marks of the machines."""
@@ -248,6 +261,7 @@ class _Opening:
             waits_min=tuple(made.wait_min for made in self.made),
             clamps_min=tuple(made.clamp_min for made in self.made),
             coats=tuple(made.coat for made in self.made),
+            earlier=tuple(place - 1 if (made.node.round or 0) > 1 else -1 for place, made in enumerate(self.made)),
             shares=tuple(self._shares()),
         )
 

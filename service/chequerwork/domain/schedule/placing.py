@@ -97,6 +97,8 @@ def place(network: Network, minutes: list[int], time: WorkingTime, start: int, m
         if need:
             begin, used = _first(timelines, earliest, need)
             if stores:
+                if network.earlier[step] >= 0:  # where its own earlier round found none, it finds no place either
+                    begin = max(begin, begins[network.earlier[step]])
                 begin, used = _clamped(timelines, stores, time, (step, begin, need, network.clamps_min[step]))
             hand[step] = used
             timelines[used].take(begin, begin + need)
@@ -120,14 +122,18 @@ def place(network: Network, minutes: list[int], time: WorkingTime, start: int, m
 
 def by_length(network: Network, minutes: list[int]) -> list[int]:
     """Steps by the longest way from their begin to the end of the build, hands and waits, longest first."""
-    waits, behind = network.waits_min, network.behind
-    way = [0] * len(minutes)
+    waits, behind, earlier = network.waits_min, network.behind, network.earlier
+    way = [0] * (len(minutes) + 1)
+    followed = -1  # the round before the step looked at last
     for step in range(len(minutes) - 1, -1, -1):
         longest = 0
         for other in behind[step]:
             if way[other] > longest:  # noqa: PLR1730
                 longest = way[other]
         way[step] = minutes[step] + waits[step] + longest
+        if followed == step:  # rounds go by their numbers, also where one is a minute longer
+            way[step] = max(way[step], way[step + 1])
+        followed = earlier[step]
     return sorted(range(len(minutes)), key=way.__getitem__, reverse=True)
 
 
@@ -190,16 +196,25 @@ class _Store:
         self.moments: list[int] = [0]
         self.held: list[int] = [0]
 
-    def blocked_until(self, begin: int, end: int, need: int) -> int | None:
-        """The first moment after a lack within the span, or None where there is none."""
-        index = bisect_right(self.moments, begin) - 1
-        while index < len(self.moments) and self.moments[index] < end:
-            if self.held[index] + need > self.size:
-                while self.held[index] + need > self.size:  # nothing is held after the last moment
-                    index += 1
-                return self.moments[index]
+    def free_from(self, begin: int, end: int, least: int, need: int) -> int:
+        """``begin`` where so much is free for the whole span; else the next moment with so much free for ``least``."""
+        room, moments, held = self.size - need, self.moments, self.held
+        index = bisect_right(moments, begin) - 1
+        while index < len(moments) and moments[index] < end:
+            if held[index] > room:
+                break
             index += 1
-        return None
+        else:
+            return begin
+        since = -1
+        while True:  # nothing is held after the last moment
+            if held[index] > room:
+                since = -1
+            else:
+                since = moments[index] if since < 0 else since
+                if index + 1 == len(moments) or moments[index + 1] - since >= least:
+                    return since
+            index += 1
 
     def hold(self, begin: int, end: int, need: int) -> None:
         """Hold so much for a span."""
@@ -226,10 +241,11 @@ def _clamped(
     while True:
         begin, used = _first(timelines, begin, need)
         span = time.begins(begin), end_of(time, begin, need) + clamp_min
-        lacks = [store.blocked_until(*span, needs[number]) for store, needs in stores if needs[number]]
-        free_at = max((moment for moment in lacks if moment is not None), default=None)
-        if free_at is None:
+        least = need + clamp_min
+        free_at = max(store.free_from(*span, least, needs[number]) for store, needs in stores)
+        if free_at <= span[0]:
             for store, needs in stores:
-                store.hold(*span, needs[number])
+                if needs[number]:
+                    store.hold(*span, needs[number])
             return begin, used
         begin = time.worked_by(free_at)

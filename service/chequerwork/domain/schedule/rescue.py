@@ -17,6 +17,9 @@ from chequerwork.domain.schedule.network import cure_factor, finish_factor
 from chequerwork.domain.schedule.working import MIDNIGHT_MIN
 from chequerwork.domain.shop import Calendar, Shop
 
+MOST_BOARDS = (
+    100  # with more, only a smaller batch is tried: other changes do not bring weeks, and cost seconds (house)
+)
 MOST_EXTRA_H = 4  # overtime on one day that is looked at (house)
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 SPARE_DAYS = (5, 0, 1, 2, 3, 4, 6)  # weekdays that a shop would give up, in this order: Saturday first, Sunday last
@@ -85,7 +88,8 @@ _Tried = tuple[str, str, Dates, int]
 
 
 def _tried(job: Job, now: Dates, wanted_by: date) -> Iterator[_Tried]:
-    for attempt in (_earlier_start, _longer_days, _another_weekday, _faster_adhesive, _faster_finish):
+    usual = (_earlier_start, _longer_days, _another_weekday, _faster_adhesive, _faster_finish)
+    for attempt in usual if job.order.quantity <= MOST_BOARDS else ():
         for code, text, days in attempt(job, wanted_by):
             yield code, text, days, job.order.quantity
     if now.ships_on > wanted_by:

@@ -4,7 +4,7 @@ from bisect import insort
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from chequerwork.domain.schedule.placing import Placement, Pool, end_of
+from chequerwork.domain.schedule.placing import Placement, Pool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,30 +27,16 @@ def slack_of(placement: Placement) -> Slack:
     ----------
     CPM: total float is latest less earliest begin; here with the calendar and with arcs for what steps share.
     """
-    follow = list(_shared(placement))
-    latest = _latest(placement, follow)
+    by_begin = sorted(range(len(placement.begins)), key=placement.begins.__getitem__)
+    handed = [arc for pool in placement.means.pools for arc in _handed_on(placement, pool, by_begin)]
+    latest = _latest(placement, by_begin, handed)
     return Slack(
-        float_min=tuple(late - early for late, early in zip(latest, placement.begins, strict=True)),
-        path=tuple(_driving(placement, follow)),
+        float_min=tuple([late - early for late, early in zip(latest, placement.begins, strict=True)]),
+        path=tuple(_driving(placement, by_begin, handed)),
     )
 
 
-_Arc = tuple[int, int, int]  # step, the step behind it, wait between them [min]
-
-
-def _shared(placement: Placement) -> Iterator[_Arc]:
-    """Arcs from what steps share: each pair of hands in its order, clamps as they are handed on."""
-    by_begin = _by_begin(placement)
-    last: dict[int, int] = {}
-    endless = placement.means.hands >= len(by_begin)  # a pair for every step: none waits for another's
-    for step in by_begin:
-        hand = placement.hand[step]
-        if hand >= 0 and not endless:
-            if hand in last:
-                yield last[hand], step, 0
-            last[hand] = step
-    for pool in placement.means.pools:
-        yield from _handed_on(placement, pool, by_begin)
+_Arc = tuple[int, int]  # a step, and one behind it that takes over its clamps
 
 
 def _handed_on(placement: Placement, pool: Pool, by_begin: list[int]) -> Iterator[_Arc]:
@@ -62,7 +48,7 @@ def _handed_on(placement: Placement, pool: Pool, by_begin: list[int]) -> Iterato
         while need:
             since, owner, count = free.pop(0)
             if owner >= 0:
-                yield owner, step, clamps_min[owner]
+                yield owner, step
             if count > need:
                 free.insert(0, (since, owner, count - need))
             need -= min(count, need)
@@ -70,29 +56,32 @@ def _handed_on(placement: Placement, pool: Pool, by_begin: list[int]) -> Iterato
             insort(free, (placement.ends_at(step) + clamps_min[step], step, pool.need[step]))
 
 
-def _latest(placement: Placement, follow: list[_Arc]) -> list[int]:
+def _latest(placement: Placement, by_begin: list[int], handed: list[_Arc]) -> list[int]:
     """Latest begin of every step in working time."""
-    network, time, minutes = placement.network, placement.time, placement.minutes
-    end = max(placement.ends)
-    latest = [end - need for need in minutes]
-    behind: list[list[tuple[int, int]]] = [
-        [(other, wait) for other in others] for others, wait in zip(network.behind, network.waits_min, strict=True)
-    ]
-    for step, other, wait in follow:
-        behind[step].append((other, wait))
+    network, time, minutes, hand = placement.network, placement.time, placement.minutes, placement.hand
+    end, endless = max(placement.ends), placement.means.hands >= len(minutes)  # a pair for every step: none waits
+    latest, on_hand = [end] * len(minutes), [end] * placement.means.hands
+    takers: dict[int, list[int]] = {}
+    for step, other in handed:
+        takers.setdefault(step, []).append(other)
     coats = [step for step, number in enumerate(network.coats) if number]
     later_coat = dict(zip(coats, coats[placement.means.coats_a_day :], strict=False))
-    for step in reversed(_by_begin(placement)):
-        need, found = minutes[step], end
-        for other, wait in behind[step]:
-            begin = latest[other]
-            if wait:
-                begin = _over_by(placement, step, time.begins(begin) - wait)
-            if begin < found:  # noqa: PLR1730 - a call costs half as much again
-                found = begin
-        found -= need
+    for step in reversed(by_begin):
+        found = end
+        for other in network.behind[step]:
+            if latest[other] < found:  # noqa: PLR1730 - a call costs half as much again
+                found = latest[other]
+        if network.waits_min[step] and network.behind[step]:
+            found = _over_by(placement, step, time.begins(found) - network.waits_min[step])
+        for other in takers.get(step, ()):
+            found = min(found, _over_by(placement, step, time.begins(latest[other]) - network.clamps_min[step]))
+        if hand[step] >= 0 and not endless:
+            found = min(found, on_hand[hand[step]])
+            on_hand[hand[step]] = found - minutes[step]
+        found -= minutes[step]
         if step in later_coat:
             found = min(found, time.same_day(latest[later_coat[step]]) - 1)
+            on_hand[hand[step]] = found
         latest[step] = found
     return latest
 
@@ -105,23 +94,25 @@ def _over_by(placement: Placement, step: int, moment: int) -> int:
     return worked
 
 
-def _driving(placement: Placement, follow: list[_Arc]) -> list[int]:
+def _driving(placement: Placement, by_begin: list[int], handed: list[_Arc]) -> list[int]:
     """Backwards from the last step, each time to the one that keeps it from beginning earlier."""
-    network, time = placement.network, placement.time
-    shared: dict[int, list[tuple[int, int]]] = {}
-    for step, other, wait in follow:
-        shared.setdefault(other, []).append((step, wait))
+    network, begins = placement.network, placement.begins
+    on_hand: dict[tuple[int, int], int] = {
+        (hand, end): step for step, (hand, end) in enumerate(zip(placement.hand, placement.ends, strict=True))
+    }
+    givers: dict[int, list[int]] = {}
+    for step, other in handed:
+        givers.setdefault(other, []).append(step)
     coats = [step for step, number in enumerate(network.coats) if number]
     coat_before = dict(zip(coats[placement.means.coats_a_day :], coats, strict=False))
-    step = max(range(len(placement.ends)), key=lambda place: (placement.ends[place], place))
+    step = max(by_begin, key=lambda place: (placement.ends[place], place))
     path = [step]
     while True:
-        begin = placement.begins[step]
-        drivers = [other for other in network.before[step] if placement.ready[other] == begin]
-        for other, wait in shared.get(step, ()):
-            if time.worked_by(end_of(time, placement.begins[other], placement.minutes[other]) + wait) == begin:
-                drivers.append(other)
-        if not drivers and step in coat_before and time.next_day(placement.begins[coat_before[step]]) == begin:
+        drivers = [other for other in network.before[step] if placement.ready[other] == begins[step]]
+        if placement.hand[step] >= 0 and (placement.hand[step], begins[step]) in on_hand:
+            drivers.append(on_hand[placement.hand[step], begins[step]])
+        drivers += [other for other in givers.get(step, ()) if _off_by(placement, other) == begins[step]]
+        if step in coat_before and placement.time.next_day(begins[coat_before[step]]) == begins[step]:
             drivers.append(coat_before[step])
         if not drivers:
             return path[::-1]
@@ -129,5 +120,6 @@ def _driving(placement: Placement, follow: list[_Arc]) -> list[int]:
         path.append(step)
 
 
-def _by_begin(placement: Placement) -> list[int]:
-    return sorted(range(len(placement.begins)), key=placement.begins.__getitem__)
+def _off_by(placement: Placement, step: int) -> int:
+    """When the clamps of a step come off, in working time."""
+    return placement.time.worked_by(placement.ends_at(step) + placement.network.clamps_min[step])
