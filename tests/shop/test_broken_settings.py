@@ -231,6 +231,7 @@ SLIPS = [
     slip(
         "most hours below the likely", ("labour", "hours", "frame", "high"), "80 %", "out-of-range", "100 % to 1000 %"
     ),
+    slip("most waste below the usual", ("price", "waste_high"), "100 %", "out-of-range", "120 % to 600 %"),
     slip("pace as a percentage", ("labour", "pace"), "95 %", "wrong-type", "number without quotes"),
     slip("unknown operation", ("labour", "hours", "sanding"), {"setup": "1 h", "unit": "1 h"}, "unknown-name", "sand"),
     slip("hours without a unit", ("labour", "hours", "frame", "unit"), "0.3", "unit-missing", "min"),

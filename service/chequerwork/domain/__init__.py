@@ -7,9 +7,9 @@ stock.boards, stock.replay, stock.wanted, stock.offer, stock.given, stock.benche
 stock.patterns, stock.layouts, stock.start, stock.tasks, stock.few, stock.improve, stock.master, stock.search,
 stock.planning, stock.findings, stock, materials, finishing, chance, hours, schedule.working, schedule.network,
 schedule.placing, schedule.slack, schedule, schedule.rescue, parcels, shipping, packing, packing_list, transit,
-limits, listings, compliance, costs, fees, terms, pricing, woodcost, asked, construction, completion, remedies,
-plan, variation, suggestions.limits, suggestions.moves, suggestions.hoard, suggestions.search, suggestions.told,
-suggestions.suggest, suggestions, explain.steps, explain.mass, explain.board, explain.cuts, explain.buying,
-explain.seasons, explain.work, explain.selling, explain. A module imports only from its left; only ``plan`` and
-``explain`` see all.
+limits, listings, compliance, risk, costs, fees, terms, pricing, woodcost, asked, construction, completion,
+remedies, plan, variation, suggestions.limits, suggestions.moves, suggestions.hoard, suggestions.search,
+suggestions.told, suggestions.suggest, suggestions, explain.steps, explain.mass, explain.board, explain.cuts,
+explain.buying, explain.seasons, explain.work, explain.selling, explain. A module imports only from its left; only
+``plan`` and ``explain`` see all.
 """

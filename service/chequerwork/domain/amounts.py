@@ -268,24 +268,22 @@ def cash_amount(total: Decimal, step: Decimal, exponent: int) -> Decimal:
     return round_money(round_money(total / step, 0) * step, exponent)
 
 
-def cost_if_longer(cost: Decimal, over_h: float, hour_rate: Decimal, overhead_pct: Decimal, exponent: int) -> Decimal:
-    """Cost of the order if its hours run over.
+def cost_if_worse(cost: Decimal, over: Decimal, overhead_pct: Decimal, exponent: int) -> Decimal:
+    """Cost of the order if its work and waste come to more, or to less.
 
     Parameters
     ----------
     cost
-        At the expected hours.
-    over_h
-        Hours more than expected. [h]
-    hour_rate
-        Of an hour.
+        That the price is made of.
+    over
+        Work and waste more than in it, without overhead.
     overhead_pct
-        On labour. [%]
+        On them. [%]
     exponent
         Decimals of the currency.
 
     References
     ----------
-    House: hours are the one cost that spreads.
+    House: hours and waste are the costs that spread.
     """
-    return cost + round_money(money(over_h, hour_rate * (1 + overhead_pct / HUNDRED)), exponent)
+    return cost + round_money(over * (1 + overhead_pct / HUNDRED), exponent)

@@ -9,7 +9,8 @@ from chequerwork.domain.facts import Tables
 from chequerwork.domain.hours import Hours
 from chequerwork.domain.materials import Materials
 from chequerwork.domain.packing import Parcel
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.risk import stretch
+from chequerwork.domain.shop import PriceRules, Shop
 
 SHEETS = "base"  # role of sheet goods in a bill
 LABOUR = "labour_"  # begins the codes of labour, one for each operation
@@ -33,21 +34,43 @@ class Cost:
     amount: Decimal
 
 
-def cost_lines(shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Parcel) -> tuple[Cost, ...]:
-    """Every cost line, rounded once: lumber, items by role, waste, labour by operation, machines, overhead, packing."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuildUp:
+    """Every cost line, and what work and waste cost as safely as the price holds, of what they cost on average."""
+
+    lines: tuple[Cost, ...]
+    stretch: float
+
+
+def build_up(shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Parcel) -> BuildUp:
+    """Cost lines, rounded once: lumber, items by role, waste, labour by operation, machines, overhead, packing."""
     exponent = tables.currencies[shop.currency].exponent
     bought = tuple(_bought(tables, materials, exponent))
-    worked = tuple(_worked(shop, tables, hours, exponent))
     spent = sum_of_money(tuple(cost.amount for cost in bought))
-    waste = percent_of(spent, shop.price.waste_pct, exponent)
+    longer = stretch(shop, tables, hours, percent_of(spent, shop.price.waste_pct, exponent))
+    worked = tuple(_worked(shop, tables, hours, longer, exponent))
+    waste = percent_of(spent, held_waste_pct(shop.price, longer), exponent)
     spent += waste + sum_of_money(tuple(cost.amount for cost in worked))
     overhead = percent_of(spent, shop.price.overhead_pct, exponent)
-    return (
+    lines = (
         *bought,
         Cost(code="waste", title="Pieces that fail", amount=waste),
         *worked,
         Cost(code="overhead", title="Overhead", amount=overhead),
         Cost(code="packing", title="Carton and cushioning", amount=round_money(parcel.material_cost, exponent)),
+    )
+    return BuildUp(lines=lines, stretch=longer)
+
+
+def held_waste_pct(rules: PriceRules, longer: float) -> Decimal:
+    """Waste that the price is made of. [%]"""
+    return rules.waste_pct if longer == 1 else rules.waste_pct * Decimal(f"{longer:.9f}")
+
+
+def usual_waste(lines: tuple[Cost, ...], rules: PriceRules, exponent: int) -> Decimal:
+    """Waste on average, of cost lines in the shop's own currency."""
+    return percent_of(
+        sum_of_money(tuple(cost.amount for cost in lines if is_bought(cost.code))), rules.waste_pct, exponent
     )
 
 
@@ -64,9 +87,9 @@ def _bought(tables: Tables, materials: Materials, exponent: int) -> Iterator[Cos
             yield Cost(code=code, title=title, amount=amount)
 
 
-def _worked(shop: Shop, tables: Tables, hours: Hours, exponent: int) -> Iterator[Cost]:
-    """Labour of each operation at the hours that the price holds at, and the machines that run meanwhile."""
-    longer, rate_h = stretch(shop, hours), shop.labour.rate_h
+def _worked(shop: Shop, tables: Tables, hours: Hours, longer: float, exponent: int) -> Iterator[Cost]:
+    """Labour of each operation as long as the price holds at, and the machines that run meanwhile."""
+    rate_h = shop.labour.rate_h
     for work in hours.work:
         amount = round_money(money(work.expected_h * longer, rate_h), exponent)
         yield Cost(code=LABOUR + work.code, title=work.title, amount=amount)
@@ -75,21 +98,9 @@ def _worked(shop: Shop, tables: Tables, hours: Hours, exponent: int) -> Iterator
         yield Cost(code=MACHINES, title="Machines running", amount=amount)
 
 
-def stretch(shop: Shop, hours: Hours) -> float:
-    """How much longer than expected the hours are that the price holds at."""
-    return hours.at(shop.price.holds_at) / hours.expected_h if hours.expected_h else 1.0
-
-
 def machine_h(tables: Tables, hours: Hours) -> float:
     """Expected hours in which a machine runs. [h]"""
     return sum(work.expected_h * tables.operations[work.code].machine_share for work in hours.work)
-
-
-def hour_rate(shop: Shop, tables: Tables, hours: Hours) -> Decimal:
-    """What one hour more of the order's work costs: hands, and the machines' share of it."""
-    if not shop.machines.rate_h or not hours.expected_h:
-        return shop.labour.rate_h
-    return shop.labour.rate_h + money(machine_h(tables, hours) / hours.expected_h, shop.machines.rate_h)
 
 
 def is_bought(code: str) -> bool:

@@ -8,7 +8,7 @@ from chequerwork.domain.advice import Advice, Audience, Severity
 from chequerwork.domain.amounts import (
     balance_of,
     cash_amount,
-    cost_if_longer,
+    cost_if_worse,
     each_board,
     for_boards,
     gross_of,
@@ -21,14 +21,15 @@ from chequerwork.domain.amounts import (
     sum_of_money,
     taxed,
 )
-from chequerwork.domain.costs import Cost, cost_lines, hour_rate, is_bought
+from chequerwork.domain.costs import Cost, build_up, is_bought, usual_waste
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.fees import Layer, net_for_margin
-from chequerwork.domain.hours import Hours
+from chequerwork.domain.hours import SHARES, Hours
 from chequerwork.domain.margins import discounted, kept_of, list_price, margin_pct, markup_pct, rushed, with_markup
 from chequerwork.domain.materials import Materials
 from chequerwork.domain.order import Order
 from chequerwork.domain.packing import Parcel
+from chequerwork.domain.risk import held, unsure_money
 from chequerwork.domain.shop import PriceRules, Shop
 from chequerwork.domain.terms import Terms, cash_step, postage, rush_of, terms_of
 from chequerwork.domain.trade import FeeBase, TaxRegime
@@ -87,7 +88,7 @@ class Deposit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Risk:
-    """Cost of the whole order at hours that one order in two, in five, in twenty exceeds."""
+    """Cost of the whole order that one order in two, in five, in twenty exceeds."""
 
     p50: Decimal
     p80: Decimal
@@ -122,6 +123,7 @@ class Price:
     deposit: Deposit | None
     costs: tuple[Cost, ...]
     own_costs: tuple[Cost, ...]  # the same lines in the shop's own currency
+    stretch: float  # work and waste where the price holds, of what they are on average
     cost_total: Decimal
     floor_total: Decimal
     fees: Fees
@@ -156,8 +158,8 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
         Fees and margin together leave nothing for the costs.
     """
     terms, quantity = terms_of(order, shop, tables), order.quantity
-    own_costs = cost_lines(shop, tables, materials, hours, parcel)
-    costs = quoted(own_costs, terms)
+    built = build_up(shop, tables, materials, hours, parcel)
+    costs = quoted(built.lines, terms)
     cost_total = sum_of_money(tuple(cost.amount for cost in costs))
     shipping = postage(terms, parcel.postage, tables.currencies[shop.currency].exponent)
     shipping_gross = gross_of(shipping, terms.shipping_tax, terms.exponent)
@@ -189,7 +191,8 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
         rush=_hurry(order, shop.price, till, sold),
         deposit=deposit,
         costs=costs,
-        own_costs=own_costs,
+        own_costs=built.lines,
+        stretch=built.stretch,
         cost_total=cost_total,
         floor_total=till.floor(),
         fees=_fees(till.layers[0], sold.fees[0]),
@@ -204,14 +207,21 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
 
 
 def risk(found: Price, shop: Shop, tables: Tables, hours: Hours) -> Risk:
-    """What the order costs if its hours run long; the price stays."""
-    rate_h = hour_rate(shop, tables, hours) * (found.exchange or 1)
-    exponent, held_h = tables.currencies[found.currency].exponent, hours.at(shop.price.holds_at)
+    """What the order costs if work and waste come to more; the price stays."""
     p50, p80, p95 = (
-        cost_if_longer(found.cost_total, long_h - held_h, rate_h, shop.price.overhead_pct, exponent)
-        for long_h in (hours.p50_h, hours.p80_h, hours.p95_h)
+        cost_if_worse(found.cost_total, over, shop.price.overhead_pct, tables.currencies[found.currency].exponent)
+        for over in worse(found, shop, tables, hours)
     )
     return Risk(p50=p50, p80=p80, p95=p95)
+
+
+def worse(found: Price, shop: Shop, tables: Tables, hours: Hours) -> tuple[Decimal, ...]:
+    """What work and waste cost more than the price is made of, at p50, p80 and p95, in the currency of the quote."""
+    waste = usual_waste(found.own_costs, shop.price, tables.currencies[shop.currency].exponent)
+    unsure, exchange = unsure_money(shop, tables, hours, waste), found.exchange or Decimal(1)
+    promised = held(unsure, shop.price.holds_at)
+    # At nine decimals, so that no binary tail enters.
+    return tuple(Decimal(f"{unsure.at(share) - promised:.9f}") * exchange for share in SHARES.values())
 
 
 def quoted(costs: tuple[Cost, ...], terms: Terms) -> tuple[Cost, ...]:

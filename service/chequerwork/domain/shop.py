@@ -265,7 +265,8 @@ class PriceRules:
     price_step: Decimal  # shown unit price is the next multiple of this ...
     price_ending: Decimal  # ... plus this: step 10, ending 9 gives 449
     valid_days: int
-    holds_at: Promise = Promise.EXPECTED  # hours that the price is made of
+    holds_at: Promise = Promise.EXPECTED  # cost of work and waste that the price is made of
+    waste_high: float = 2.5  # the most waste, of the average; house
     markup_pct: Decimal = Decimal(0)  # of the cost; 0 where a margin is given
     discount_pct: Decimal = Decimal(0)  # that the shown price leaves room for
     deposit_pct: Decimal = Decimal(0)  # of the total, paid when the order is placed; 0 for none

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from chequerwork.domain.amounts import converted, for_boards, percent_of, round_money, sum_of_money
 from chequerwork.domain.arithmetic import total
-from chequerwork.domain.costs import SHEETS, is_bought, is_worked
+from chequerwork.domain.costs import SHEETS, held_waste_pct, is_bought, is_worked
 from chequerwork.domain.errors import Fault, Refused
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.margins import kept_of, margin_pct
@@ -95,7 +95,7 @@ def from_stock(found: Price, shop: Shop, tables: Tables, materials: Materials, p
     allowed = allowance([materials], plan, exponent)
     own = {cost.code: cost.amount for cost in found.own_costs}
     bought = sum_of_money(tuple(amount for code, amount in own.items() if is_bought(code))) - allowed.saving
-    waste = percent_of(bought, rules.waste_pct, exponent)
+    waste = percent_of(bought, held_waste_pct(rules, found.stretch), exponent)
     worked = sum_of_money(tuple(amount for code, amount in own.items() if is_worked(code)))
     changed = {"waste": waste, "overhead": percent_of(bought + waste + worked, rules.overhead_pct, exponent)}
     if found.exchange is not None:

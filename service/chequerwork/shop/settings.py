@@ -336,6 +336,7 @@ def _price(at: Section) -> PriceRules:
     found = PriceRules(
         overhead_pct=at.read("overhead", rate(0, 500)),
         waste_pct=at.read("waste", rate(0, 200)),
+        waste_high=at.read_or("waste_high", share(120, 600), 2.5),
         **at.one_of({"margin": _margin, "markup": _markup}) or _NO_PROFIT,
         price_step=at.read("step", money(positive=True)),
         price_ending=at.read("ending", money()),

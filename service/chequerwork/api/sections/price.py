@@ -47,7 +47,11 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "balance": money("Paid before dispatch; both are the total."),
         "balance_text": text(),
     },
-    "Risk": {"p50": money("Cost that one order in two exceeds, for its hours."), "p80": money(), "p95": money()},
+    "Risk": {
+        "p50": money("Cost that one order in two exceeds, for its work and waste."),
+        "p80": money("One in five."),
+        "p95": money("One in twenty."),
+    },
     "FromStock": {
         "lumber_cost": money(
             "Of the stock plan: boards used, kept leftovers taken off; sheets too where it cuts them."

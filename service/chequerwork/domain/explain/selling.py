@@ -9,7 +9,7 @@ from chequerwork.domain.amounts import (
     HUNDRED,
     balance_of,
     converted,
-    cost_if_longer,
+    cost_if_worse,
     each_board,
     for_boards,
     gross_of,
@@ -24,9 +24,10 @@ from chequerwork.domain.amounts import (
     taxed,
 )
 from chequerwork.domain.arithmetic import round_up, times
-from chequerwork.domain.costs import LABOUR, MACHINES, hour_rate, is_worked, machine_h, stretch
+from chequerwork.domain.costs import LABOUR, MACHINES, held_waste_pct, is_worked, machine_h
 from chequerwork.domain.explain.steps import Inputs, Ledger, Place
 from chequerwork.domain.fees import Layer, solved
+from chequerwork.domain.hours import SHARES
 from chequerwork.domain.margins import (
     at_least,
     at_most,
@@ -58,6 +59,7 @@ from chequerwork.domain.parcels import (
     wrap_m2,
 )
 from chequerwork.domain.plan import Plan
+from chequerwork.domain.pricing import worse
 from chequerwork.domain.shipping import billable_kg, dimensional_counts, dimensional_kg, length_plus_girth_mm
 from chequerwork.domain.terms import Terms, terms_of
 from chequerwork.domain.trade import TaxRegime
@@ -200,7 +202,7 @@ def _own_exponent(plan: Plan) -> int:
 def _costs(plan: Plan, ledger: Ledger) -> None:
     """Every line of the cost build-up, in its order, and their sum. What is bought is explained where it is bought."""
     rules, abroad = plan.shop.price, plan.price.exchange
-    percentages = {"waste": rules.waste_pct, "overhead": rules.overhead_pct}
+    percentages = {"waste": held_waste_pct(rules, plan.price.stretch), "overhead": rules.overhead_pct}
     amounts: list[Decimal] = []
     shown: list[Decimal] = []
     for index, cost in enumerate(plan.price.own_costs):
@@ -240,7 +242,7 @@ def _exact(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
 
 def _worked(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
     """Hours of hands or machines, as long as the price holds at, at their rate."""
-    hours, longer = plan.hours, stretch(plan.shop, plan.hours)
+    hours, longer = plan.hours, plan.price.stretch
     if code == MACHINES:
         spent: Inputs = {"quantity": machine_h(plan.tables, hours) * longer, "price": plan.shop.machines.rate_h}
         return ledger.at(*place, part="machines' hours at their rate")(money, **spent)
@@ -372,15 +374,8 @@ def _fee(ledger: Ledger, place: Place, layer: Layer, taken_of: Decimal, exponent
 
 
 def _risk(plan: Plan, ledger: Ledger) -> None:
-    """Cost if the hours are others than those that the price holds at."""
-    shop, hours, found = plan.shop, plan.hours, plan.price
-    rate = hour_rate(shop, plan.tables, hours) * (found.exchange or 1)
-    for name, long_h in (("p50", hours.p50_h), ("p80", hours.p80_h), ("p95", hours.p95_h)):
-        ledger.at("workshop", "risk", name)(
-            cost_if_longer,
-            cost=found.cost_total,
-            over_h=long_h - hours.at(shop.price.holds_at),
-            hour_rate=rate,
-            overhead_pct=shop.price.overhead_pct,
-            exponent=_exponent(plan),
-        )
+    """Cost if work and waste come to other sums than those that the price is made of."""
+    found, rules = plan.price, plan.shop.price
+    for name, over in zip(SHARES, worse(found, plan.shop, plan.tables, plan.hours), strict=True):
+        ends: Inputs = {"overhead_pct": rules.overhead_pct, "exponent": _exponent(plan)}
+        ledger.at("workshop", "risk", name)(cost_if_worse, cost=found.cost_total, over=over, **ends)
