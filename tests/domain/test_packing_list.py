@@ -31,11 +31,11 @@ def test_everything_that_protects_is_listed_from_the_board_outwards(moosgrund):
     plan = a_plan(protecting(moosgrund), quantity=3, square_mm=70.0)
     found = materials(plan)
     assert list(found) == ["paper", "interleaf", "corner", "face_sheet", "cushion", "carton", "tape", "label"]
-    assert (found["corner"].count, found["face_sheet"].count, found["interleaf"].count) == (8, 2, 1)
+    assert (found["corner"].pieces, found["face_sheet"].pieces, found["interleaf"].pieces) == (8, 2, 1)
     assert found["face_sheet"].length_mm == pytest.approx(560 + 2 * 12)
     last = {each.code: each for each in plan.packing_list.last_materials}
     assert "interleaf" not in last
-    assert last["corner"].count == 4
+    assert last["corner"].pieces == 4
 
 
 def test_paper_is_twice_around_with_a_quarter_for_folds(moosgrund):

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from chequerwork.domain.advice import Advice, Audience, Severity
 from chequerwork.domain.amounts import for_boards
@@ -25,8 +26,7 @@ from chequerwork.domain.shop import Packing, Shop
 CORNERS = 4  # of a board, each with a block
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Amounts:
+class Amounts(NamedTuple):
     """What protects the boards of one parcel, cushioning aside."""
 
     corners: int
@@ -204,6 +204,8 @@ def inside_kg(packing: Packing, amounts: Amounts, boards: int, board_kg: float) 
 def around_cost(packing: Packing, amounts: Amounts) -> Decimal:
     """Cost of what protects the boards of one parcel, unrounded."""
     around = packing.protection
+    if not any(amounts):
+        return around.sundries_price
     return protection_cost(
         corners=amounts.corners,
         corner_price=around.corner_price,

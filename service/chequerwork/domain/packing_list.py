@@ -1,7 +1,7 @@
 """The packing list for the workshop: materials with their amounts, steps in order, and photographs to take."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from chequerwork.domain.facts import Flute, PackingText, Tables
 from chequerwork.domain.geometry import Geometry
@@ -14,13 +14,12 @@ LABELS = 2  # one outside, one inside in case the first comes off (common practi
 SAME_WALL_MM = 0.3  # a wall as near as this to a flute's caliper is of that flute (house)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Material:
+class Material(NamedTuple):
     """Something that goes into one parcel. What it has no measure of is None."""
 
     code: str
     title: str
-    count: int
+    pieces: int
     length_mm: float | None = None
     width_mm: float | None = None
     thickness_mm: float | None = None  # of a carton its height
@@ -29,8 +28,7 @@ class Material:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PackingList:
+class PackingList(NamedTuple):
     """Everything the hands need to pack an order, and to prove later how it was packed."""
 
     materials: tuple[Material, ...]  # of a full parcel
@@ -60,7 +58,7 @@ def specify(shop: Shop, tables: Tables, geometry: Geometry, parcel: Parcel, *, b
 def flute_of(wall_mm: float, flutes: Mapping[str, Flute]) -> Flute | None:
     """The flute of a carton's wall [mm], or None where no flute is as thick."""
     near = [flute for flute in flutes.values() if abs(flute.caliper_mm - wall_mm) <= SAME_WALL_MM]
-    return min(near, key=lambda flute: abs(flute.caliper_mm - wall_mm), default=None)
+    return min(near, key=lambda flute: abs(flute.caliper_mm - wall_mm)) if near else None
 
 
 def _used(first: Packed, *, by_sea: bool) -> frozenset[str]:
@@ -81,14 +79,14 @@ def _materials(
     packing, board_mm = shop.packing, geometry.outer_mm
     wrap = wrap_m2(board_mm)
     paper_m2 = PAPER_LAYERS * found.boards * wrap
-    yield Material(code="paper", title=names["material-paper"], count=found.boards, area_m2=paper_m2)
+    yield Material(code="paper", title=names["material-paper"], pieces=found.boards, area_m2=paper_m2)
     if (title := names.get("material-barrier")) is not None:
-        yield Material(code="barrier", title=title, count=found.boards, area_m2=found.boards * wrap)
+        yield Material(code="barrier", title=title, pieces=found.boards, area_m2=found.boards * wrap)
     yield from _protection(packing.protection, board_mm, found, names)
-    yield Material(code="cushion", title=names["material-cushion"], count=1, volume_m3=found.cushion_m3)
+    yield Material(code="cushion", title=names["material-cushion"], pieces=1, volume_m3=found.cushion_m3)
     yield _carton(packing, tables, found, names)
-    yield Material(code="tape", title=names["material-tape"], count=1, length_mm=tape_mm(found.sides_mm))
-    yield Material(code="label", title=names["material-label"], count=LABELS)
+    yield Material(code="tape", title=names["material-tape"], pieces=1, length_mm=tape_mm(found.sides_mm))
+    yield Material(code="label", title=names["material-label"], pieces=LABELS)
 
 
 def _protection(
@@ -104,7 +102,7 @@ def _protection(
         yield Material(
             code="corner",
             title=names["material-corner"],
-            count=amounts.corners,
+            pieces=amounts.corners,
             length_mm=size_mm,
             width_mm=size_mm,
             thickness_mm=around.corner_mm,
@@ -119,7 +117,7 @@ def _sheets(code: str, title: str, count: int, size_mm: tuple[float, float, floa
     return Material(
         code=code,
         title=title,
-        count=count,
+        pieces=count,
         length_mm=length_mm,
         width_mm=width_mm,
         thickness_mm=thickness_mm,
@@ -133,7 +131,7 @@ def _carton(packing: Packing, tables: Tables, found: Packed, names: Mapping[str,
     return Material(
         code="carton",
         title=names["material-carton"],
-        count=1,
+        pieces=1,
         length_mm=length_mm,
         width_mm=width_mm,
         thickness_mm=height_mm,

@@ -115,22 +115,25 @@ def view(plan: Plan, caller: Audience) -> Tree:
 def _shown(plan: Plan) -> Tree:
     order, units = plan.packing, plan.order.units
     found, sent = order.first, order.first.carriage
+    consigned = [_consigned(count, each, units) for count, each in order.kinds]
+    first = consigned[0]
+    carton = first["carton"]
     return {
         "parcels": order.parcels,
         "boards": found.boards,
-        "carton": _carton(found.sides_mm, units),
-        "mass_kg": round(found.mass_kg, 3),
-        "mass_text": format_mass(found.mass_kg * 1000, units),
-        "service": sent.service.name,
-        "sides_rounded": _carton(sent.sides_mm, units),
+        "carton": carton,
+        "mass_kg": first["mass_kg"],
+        "mass_text": first["mass_text"],
+        "service": first["service"],
+        "sides_rounded": carton if sent.sides_mm == found.sides_mm else _carton(sent.sides_mm, units),
         "dimensional_rule": _rule(sent),
         "dimensional_kg": round(sent.dimensional_kg, 3),
-        "billable_kg": round(sent.billable_kg, 3),
-        "billable_text": format_mass(sent.billable_kg * 1000, units),
+        "billable_kg": first["billable_kg"],
+        "billable_text": first["billable_text"],
         "length_plus_girth_mm": mm(found.length_plus_girth_mm),
         "length_plus_girth_text": format_length(found.length_plus_girth_mm, units),
         "flat": found.flat,
-        "consigned": [_consigned(count, each, units) for count, each in order.kinds],
+        "consigned": consigned,
     }
 
 
@@ -186,14 +189,13 @@ def _lines(texts: tuple[str, ...]) -> list[Tree]:
 
 
 def _material(found: Material, units: str) -> Tree:
-    tree: Tree = {"code": found.code, "title": found.title, "count": found.count}
-    for name, size_mm in (
-        ("length", found.length_mm),
-        ("width", found.width_mm),
-        ("thickness", found.thickness_mm),
-    ):
-        if size_mm is not None:
-            tree[f"{name}_mm"], tree[f"{name}_text"] = mm(size_mm), format_length(size_mm, units)
+    tree: Tree = {"code": found.code, "title": found.title, "count": found.pieces}
+    if found.length_mm is not None:
+        tree["length_mm"], tree["length_text"] = mm(found.length_mm), format_length(found.length_mm, units)
+    if found.width_mm is not None:
+        tree["width_mm"], tree["width_text"] = mm(found.width_mm), format_length(found.width_mm, units)
+    if found.thickness_mm is not None:
+        tree["thickness_mm"], tree["thickness_text"] = mm(found.thickness_mm), format_length(found.thickness_mm, units)
     if found.area_m2 is not None:
         tree["area_m2"] = round(found.area_m2, 4)
     if found.volume_m3 is not None:
