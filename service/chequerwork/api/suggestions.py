@@ -14,15 +14,16 @@ from chequerwork.api.http import answer
 from chequerwork.api.presentation import Presentation, read_presentation
 from chequerwork.api.problems import invalid_order
 from chequerwork.api.reading import read_args, read_json, read_query
-from chequerwork.api.schemas import beside
+from chequerwork.api.schemas import Reading, beside, order_of
 from chequerwork.api.sections.trees import Tree
 from chequerwork.api.service import Service
 from chequerwork.api.suggestion_schemas import SuggestionsReading, flat_request, nested, read_suggestions
 from chequerwork.domain.construction import Construction
 from chequerwork.domain.errors import Fault, Refused
+from chequerwork.domain.facts import Tables
 from chequerwork.domain.order import Wish
 from chequerwork.domain.shop import KeyRole, Shop
-from chequerwork.domain.suggestions.suggest import suggest
+from chequerwork.domain.suggestions.suggest import starts, suggest
 from chequerwork.domain.variation import Variants
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv_rows, to_text
 from chequerwork.render.text import to_page
@@ -122,7 +123,8 @@ def _suggested(reading: SuggestionsReading, shop: Shop, service: Service, day: d
         With every fault of the request.
     """
     wish, tables = reading.order.wish, service.tables
-    faults = [*_of_order(reading.order.faults), *reading.faults, *_limit_faults(reading, wish, shop, service, day)]
+    of_order = _order_faults(reading.order, shop, tables, day)
+    faults = [*_of_order(of_order), *reading.faults, *_limit_faults(reading, wish, shop, service, day)]
     if faults:
         raise Refused(faults)
     try:
@@ -139,6 +141,19 @@ def _suggested(reading: SuggestionsReading, shop: Shop, service: Service, day: d
     except Refused as refused:
         raise Refused(_of_order(refused.faults)) from None
     return suggestions_view.view(found, currency=shop.currency, workshop=workshop)
+
+
+def _order_faults(reading: Reading, shop: Shop, tables: Tables, day: date) -> tuple[Fault, ...]:
+    """What is wrong with the order, whatever fills its gaps."""
+    faults: tuple[Fault, ...] = ()
+    for filled in starts(reading.wish, shop, tables):
+        try:
+            order_of(replace(reading, wish=filled), shop=shop, tables=tables, today=day)
+        except Refused as refused:
+            faults = refused.faults
+        else:
+            return ()
+    return faults
 
 
 def _limit_faults(reading: SuggestionsReading, wish: Wish, shop: Shop, service: Service, day: date) -> Iterator[Fault]:

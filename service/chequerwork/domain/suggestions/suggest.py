@@ -129,6 +129,26 @@ def suggest(
     return asking.none((), thorough=not search.purse.empty)
 
 
+def starts(wish: Wish, shop: Shop, tables: Tables) -> Iterator[Wish]:
+    """A request with its gaps filled with anything that the shop offers: it can be made if one of these can.
+
+    Parameters
+    ----------
+    wish
+        The request; square and timbers may be left open.
+    shop, tables
+        The maker and the facts.
+    """
+    light = wish.light or next(key for key in shop.lumber if key != wish.dark)
+    dark = wish.dark or next(key for key in shop.lumber if key != light)
+    filled, span = replace(wish, light=light, dark=dark), shop.ranges.square
+    if Asked(wish, shop, tables, date.min).square_mm is not None:
+        yield filled
+        return
+    for square_mm in ((span.low_mm + span.high_mm) / 2, span.high_mm, span.low_mm):
+        yield replace(filled, square_mm=square_mm)
+
+
 class _Asking:
     """One request, its gaps filled for a start, and the space of what may be suggested instead."""
 
@@ -144,6 +164,7 @@ class _Asking:
     ) -> None:
         self.wish, self.limits, self.wishes = wish, limits, wishes
         self.shop, self.tables, self.today, self.plan_of = shop, tables, today, plan_of
+        self._check()
         self.units = units_of(wish, shop)
         self.purse, self.looked = Purse(MISS_WORK), dict[Wish, Seen | None]()
         said = Asked(wish, shop, tables, today)
@@ -153,6 +174,18 @@ class _Asking:
         self.space = self._space(limits, said)
         self.asked = self._first_that_can_be_made()
         self.asked_plan = plan_of(self.asked) if len(self.given) == 3 else None
+
+    def _check(self) -> None:
+        """Refuse what cannot be made before anything is searched."""
+        why = Refused(())
+        for filled in starts(self.wish, self.shop, self.tables):
+            try:
+                complete(filled, shop=self.shop, tables=self.tables, today=self.today)
+            except Refused as refused:
+                why = refused
+            else:
+                return
+        raise why
 
     # The space --------------------------------------------------------------------------------------------------
 
