@@ -32,7 +32,7 @@ def a_network(steps, coats=(), clamps_min=()):
         waits_min=tuple(wait for wait, _ in steps.values()),
         clamps_min=tuple(clamps_min) or (0,) * len(codes),
         coats=tuple(coats) or (0,) * len(codes),
-        earlier=(-1,) * len(codes),
+        follows=(False,) * len(codes),
         shares=(),
     )
 

@@ -109,7 +109,7 @@ def test_numbers_are_finite_and_not_negative(plan):
     for part in PARTS:
         for path, number in numbers(part_or_refusal(plan, part), part):
             assert math.isfinite(number), path
-            signed = path == "schedule.spare_days" or path.startswith(
+            signed = path == "schedule.dates.spare_days" or path.startswith(
                 ("movement.season.strips", "movement.rail.strain")
             )
             assert number >= 0 or signed, (path, number)

@@ -51,7 +51,7 @@ class Network:
     waits_min: tuple[int, ...]  # after the hands leave it
     clamps_min: tuple[int, ...]  # how much of that in clamps
     coats: tuple[int, ...]  # number of the coat, 0 for any other step
-    earlier: tuple[int, ...]  # the round before it, -1 for any other step
+    follows: tuple[bool, ...]  # whether it is a later round of the step before it
     shares: tuple[tuple[str, tuple[tuple[int, float], ...]], ...]  # operation -> steps, each with the share up to it
 
     def minutes(self, operations: Mapping[str, int]) -> list[int]:
@@ -261,7 +261,7 @@ class _Opening:
             waits_min=tuple(made.wait_min for made in self.made),
             clamps_min=tuple(made.clamp_min for made in self.made),
             coats=tuple(made.coat for made in self.made),
-            earlier=tuple(place - 1 if (made.node.round or 0) > 1 else -1 for place, made in enumerate(self.made)),
+            follows=tuple((made.node.round or 0) > 1 for made in self.made),
             shares=tuple(self._shares()),
         )
 

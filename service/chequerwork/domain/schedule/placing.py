@@ -38,7 +38,7 @@ class Placement:
     begins: tuple[int, ...]
     ends: tuple[int, ...]
     ready: tuple[int, ...]  # when what waits for it may begin
-    hand: tuple[int, ...]  # which pair of hands; -1 where none is needed
+    hand: tuple[int, ...]  # which pair of hands, from 1; 0 where none is needed
 
     @property
     def fits(self) -> bool:
@@ -81,7 +81,7 @@ def place(network: Network, minutes: list[int], time: WorkingTime, start: int, m
     """
     before, waits, coats = network.before, network.waits_min, network.coats
     count = len(minutes)
-    begins, ends, ready, hand = [0] * count, [0] * count, [start] * count, [-1] * count
+    begins, ends, ready, hand = [0] * count, [0] * count, [start] * count, [0] * count
     timelines = [_Timeline() for _ in range(means.hands)]
     stores = [(_Store(pool.size), pool.need) for pool in means.pools]
     coated: list[int] = []
@@ -97,10 +97,10 @@ def place(network: Network, minutes: list[int], time: WorkingTime, start: int, m
         if need:
             begin, used = _first(timelines, earliest, need)
             if stores:
-                if network.earlier[step] >= 0:  # where its own earlier round found none, it finds no place either
-                    begin = max(begin, begins[network.earlier[step]])
+                if network.follows[step]:  # where its own earlier round found none, it finds no place either
+                    begin = max(begin, begins[step - 1])
                 begin, used = _clamped(timelines, stores, time, (step, begin, need, network.clamps_min[step]))
-            hand[step] = used
+            hand[step] = used + 1
             timelines[used].take(begin, begin + need)
         if coats[step]:
             coated.append(begin)
@@ -122,18 +122,18 @@ def place(network: Network, minutes: list[int], time: WorkingTime, start: int, m
 
 def by_length(network: Network, minutes: list[int]) -> list[int]:
     """Steps by the longest way from their begin to the end of the build, hands and waits, longest first."""
-    waits, behind, earlier = network.waits_min, network.behind, network.earlier
+    waits, behind, follows = network.waits_min, network.behind, network.follows
     way = [0] * (len(minutes) + 1)
-    followed = -1  # the round before the step looked at last
+    followed = False  # whether the step looked at last is a later round of the one before it
     for step in range(len(minutes) - 1, -1, -1):
         longest = 0
         for other in behind[step]:
             if way[other] > longest:  # noqa: PLR1730
                 longest = way[other]
         way[step] = minutes[step] + waits[step] + longest
-        if followed == step:  # rounds go by their numbers, also where one is a minute longer
+        if followed:  # rounds go by their numbers, also where one is a minute longer
             way[step] = max(way[step], way[step + 1])
-        followed = earlier[step]
+        followed = follows[step]
     return sorted(range(len(minutes)), key=way.__getitem__, reverse=True)
 
 

@@ -60,7 +60,7 @@ def _latest(placement: Placement, by_begin: list[int], handed: list[_Arc]) -> li
     """Latest begin of every step in working time."""
     network, time, minutes, hand = placement.network, placement.time, placement.minutes, placement.hand
     end, endless = max(placement.ends), placement.means.hands >= len(minutes)  # a pair for every step: none waits
-    latest, on_hand = [end] * len(minutes), [end] * placement.means.hands
+    latest, on_hand = [end] * len(minutes), [end] * (placement.means.hands + 1)
     takers: dict[int, list[int]] = {}
     for step, other in handed:
         takers.setdefault(step, []).append(other)
@@ -75,7 +75,7 @@ def _latest(placement: Placement, by_begin: list[int], handed: list[_Arc]) -> li
             found = _over_by(placement, step, time.begins(found) - network.waits_min[step])
         for other in takers.get(step, ()):
             found = min(found, _over_by(placement, step, time.begins(latest[other]) - network.clamps_min[step]))
-        if hand[step] >= 0 and not endless:
+        if hand[step] and not endless:
             found = min(found, on_hand[hand[step]])
             on_hand[hand[step]] = found - minutes[step]
         found -= minutes[step]
@@ -109,7 +109,7 @@ def _driving(placement: Placement, by_begin: list[int], handed: list[_Arc]) -> l
     path = [step]
     while True:
         drivers = [other for other in network.before[step] if placement.ready[other] == begins[step]]
-        if placement.hand[step] >= 0 and (placement.hand[step], begins[step]) in on_hand:
+        if placement.hand[step] and (placement.hand[step], begins[step]) in on_hand:
             drivers.append(on_hand[placement.hand[step], begins[step]])
         drivers += [other for other in givers.get(step, ()) if _off_by(placement, other) == begins[step]]
         if step in coat_before and placement.time.next_day(begins[coat_before[step]]) == begins[step]:
