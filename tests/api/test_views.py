@@ -115,7 +115,7 @@ def test_every_number_carries_its_unit_or_counts(quotes, name):
     units = r"_(mm|kg|g|pct|deg|m3|m2|cm3|um|ml|h|min|days|c|n|mpa)$"
     plain = r"^(columns|rows|count|cuts|spare_bars|quantity|number|parcels|feet|fill_ratio|ratio|\w+_squares"
     plain += r"|joints|open_joints|clamps|(gross_)?board_feet|coats_per_day|boards|round|balance_score|strength_ratio"
-    plain += r"|light_squares|dark_squares)$"
+    plain += r"|light_squares|dark_squares|correlation)$"
     for pointer, value in leaves(quotes[name]):
         if isinstance(value, int | float) and not isinstance(value, bool):
             key = pointer.rpartition("/")[2]

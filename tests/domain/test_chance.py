@@ -28,6 +28,11 @@ def test_the_share_below_a_value_is_the_binomial_sum(a, x):
     assert chance._share_below(x, a, 6 - a) == pytest.approx(binomial_tail(x, a, 6 - a), rel=1e-12)
 
 
+def test_a_printed_percentage_point_is_ours():
+    """A public calculator of percentage points prints 0.75139537 for the share 0.95 of alpha 2, beta 3."""
+    assert chance._value(NormalDist().inv_cdf(0.95), 2.0, 3.0) == pytest.approx(0.75139537, abs=5e-9)
+
+
 @pytest.mark.parametrize("at", [0.0, 0.2, 0.331, 0.5, 0.75, 1.0])
 @pytest.mark.parametrize("score", [-7.5, -3.0, -0.5, 0.0, 0.8, 2.0, 6.0])
 def test_a_value_is_where_its_share_lies_below(at, score):

@@ -51,6 +51,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "p50": money("Cost that one order in two exceeds, for its work and waste."),
         "p80": money("One in five."),
         "p95": money("One in twenty."),
+        "correlation": num("The shop's, as of its hours."),
     },
     "FromStock": {
         "lumber_cost": money(
@@ -145,6 +146,7 @@ def view(plan: Plan, caller: Audience) -> Tree:
                 "p50": amount(plan.risk.p50),
                 "p80": amount(plan.risk.p80),
                 "p95": amount(plan.risk.p95),
+                "correlation": plan.hours.correlation,
             },
         }
     return tree
