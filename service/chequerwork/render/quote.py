@@ -246,15 +246,13 @@ def _steps(schedule: Tree) -> Iterator[str]:
         (
             _clock(step["starts_at"]),
             f"{step['hands_on_min']} min",
+            _length(step["waiting_min"]),
+            "decides" if step["code"] in schedule["critical_path"] else _length(step["float_min"]),
             step["title"],
-            _wait(step["waiting_min"]),
-            _spare(step["float_min"]),
         )
         for step in steps
     ]
-    yield from _table([("begins", "hands on", "", "then wait", "may slip"), *rows])
-    titles = {step["code"]: step["title"] for step in steps}
-    yield from _wrapped(f"Decides the day: {', '.join(titles[code] for code in schedule['critical_path'])}.")
+    yield from _table([("begins", "hands on", "then wait", "may slip", ""), *rows])
     yield f"{_INDENT}{hours['expected']:g} h expected; one order of five takes more than {hours['p80']:g} h"
     days = f"{ready['p50']} in one order of two, {ready['p80']} in four of five, {ready['p95']} in 19 of 20"
     yield f"{_INDENT}Ready by {days}"
@@ -264,16 +262,13 @@ def _steps(schedule: Tree) -> Iterator[str]:
         yield from _wrapped(f"{'In time' if way['feasible'] else 'Sooner'}: {way['text']} {day}.")
 
 
-def _spare(minutes: int) -> str:
-    return f"{minutes} min" if minutes else ""
-
-
 def _clock(moment: str) -> str:
     return moment[:16].replace("T", " ")
 
 
-def _wait(minutes: int) -> str:
-    return f"{minutes / 60:g} h" if minutes else ""
+def _length(minutes: int) -> str:
+    hours, rest = divmod(minutes, 60)
+    return " ".join(filter(None, (f"{hours} h" if hours else "", f"{rest} min" if rest else "")))
 
 
 def _costs(price: Tree) -> Iterator[str]:

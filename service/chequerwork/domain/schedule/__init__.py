@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from itertools import accumulate
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -189,8 +188,11 @@ def ready(order: Order, shop: Shop, tables: Tables, hours: Hours, glue_ups: Sequ
     House: one factor for every step, as if all of them were slow together, which is the safe side.
     """
     zone, job = ZoneInfo(shop.calendar.time_zone), _job(order, shop, tables, hours, glue_ups)
-    days = [_ready_on(job.placed(promise), zone) for promise in (Promise.P50, Promise.P80, Promise.P95)]
-    return Ready(*accumulate(days, max))
+    p50 = _ready_on(job.placed(Promise.P50), zone)
+    p95 = max(p50, _ready_on(job.placed(Promise.P95), zone))
+    if p50 == p95:  # then the day between is no other
+        return Ready(p50, p50, p50)
+    return Ready(p50, min(max(p50, _ready_on(job.placed(Promise.P80), zone)), p95), p95)
 
 
 def slack(schedule: Schedule) -> Slack:
