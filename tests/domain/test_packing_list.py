@@ -38,6 +38,16 @@ def test_everything_that_protects_is_listed_from_the_board_outwards(moosgrund):
     assert last["corner"].pieces == 4
 
 
+def test_a_last_parcel_that_alone_is_flat_has_its_face_sheets_and_their_step(moosgrund):
+    """Five boards make no flat parcel, the one that is left does."""
+    plan = a_plan(altered(protecting(moosgrund), packing={"boards_per_parcel": 5}), quantity=6, square_mm=70.0)
+    assert not plan.packing.first.flat
+    assert plan.packing.last.flat
+    assert "face_sheet" not in materials(plan)
+    assert "face_sheet" in {each.code for each in plan.packing_list.last_materials}
+    assert any("rigid" in text for text in plan.packing_list.steps)
+
+
 def test_paper_is_twice_around_with_a_quarter_for_folds(moosgrund):
     """Common practice, no source. Surface of 384 x 384 x 18: 2 x (0.147456 + 2 x 0.006912) m2."""
     assert materials(a_plan(moosgrund))["paper"].area_m2 == pytest.approx(2 * 1.25 * 2 * (0.147456 + 2 * 0.006912))

@@ -127,6 +127,15 @@ def test_fees_are_of_the_base_the_channel_takes(priced):
     assert priced.fees.amount == round_money(base * D("0.08") + priced.fees.fixed, exponent)
 
 
+def test_a_currency_worth_just_as_much_keeps_its_own_decimals(moosgrund):
+    """A rate of 1 to a currency with fewer decimals: cost lines are rounded up as at any other rate."""
+    shop = altered(variant(moosgrund, currency="KWD"), exchange={"rates": {"EUR": D(1)}, "ends": {}})
+    home, abroad = (a_plan(shop, currency=code).price for code in ("KWD", "EUR"))
+    for own, cost in zip(home.costs, abroad.costs, strict=True):
+        assert own.amount <= cost.amount == round_money(cost.amount, 2) < own.amount + CENT
+    assert abroad.margin_total == round_money(abroad.margin_total, 2)
+
+
 # The cost lines ---------------------------------------------------------------------------------------------------
 
 

@@ -45,6 +45,14 @@ def test_a_crate_is_of_plywood_and_the_rule_for_solid_wood_is_named(moosgrund):
     assert "6 mm" in found.text
 
 
+def test_what_a_board_is_worth_is_told_in_the_shops_currency_to_the_cent(moosgrund):
+    """A price in francs is worth an endless number of euros."""
+    plan = a_plan(crating(moosgrund, worth=Decimal(100)), currency="CHF")
+    (found,) = plan.transit.advice
+    euros = (plan.price.unit_net / Decimal("0.9350")).quantize(Decimal("0.01"))
+    assert found.text.startswith(f"A parcel of boards worth {euros} EUR is above the shop's 100: ")
+
+
 def test_a_price_is_worked_out_only_where_the_shop_asks_what_a_board_is_worth(moosgrund):
     plan = a_plan(crating(moosgrund, mass_kg=1.0))
     _ = plan.transit

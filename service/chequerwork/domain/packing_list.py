@@ -44,7 +44,7 @@ def specify(shop: Shop, tables: Tables, geometry: Geometry, parcel: Parcel, *, b
     ----------
     CLAIMS: without proof of how boards were packed every claim was lost; hence the photographs. FLUTES: names of walls.
     """
-    used = _used(parcel.first, by_sea=by_sea)
+    used = _used(parcel, by_sea=by_sea)
     texts = [text for text in tables.packing.values() if text.when in used]
     names = {text.key: text.text for text in texts if text.kind == "material"}
     return PackingList(
@@ -61,11 +61,14 @@ def flute_of(wall_mm: float, flutes: Mapping[str, Flute]) -> Flute | None:
     return min(near, key=lambda flute: abs(flute.caliper_mm - wall_mm)) if near else None
 
 
-def _used(first: Packed, *, by_sea: bool) -> frozenset[str]:
-    """What of the packing the texts may ask for is there."""
-    amounts = first.amounts
-    asked = {"corner": amounts.corners, "face_sheet": amounts.face_m2, "interleaf": amounts.interleaf_m2, "sea": by_sea}
-    return frozenset({"always", *(name for name, there in asked.items() if there)})
+def _used(parcel: Parcel, *, by_sea: bool) -> frozenset[str]:
+    """What of the packing the texts may ask for is there, if only in a smaller last parcel that is flat."""
+    found = {"always", "sea"} if by_sea else {"always"}
+    for _, each in parcel.kinds:
+        amounts = each.amounts
+        asked = {"corner": amounts.corners, "face_sheet": amounts.face_m2, "interleaf": amounts.interleaf_m2}
+        found |= {name for name, there in asked.items() if there}
+    return frozenset(found)
 
 
 def _of(texts: list[PackingText], kind: str) -> tuple[str, ...]:

@@ -226,7 +226,7 @@ def worse(found: Price, shop: Shop, tables: Tables, hours: Hours) -> tuple[Decim
 
 def quoted(costs: tuple[Cost, ...], terms: Terms) -> tuple[Cost, ...]:
     """Cost lines in the currency of the quote, each rounded up on its own."""
-    if terms.exchange == 1:
+    if terms.at_home:
         return costs
     return tuple(replace(cost, amount=terms.cost(cost.amount)) for cost in costs)
 

@@ -39,13 +39,18 @@ class Terms:
         """Whether the shown price has its tax inside."""
         return self.regime is TaxRegime.INCLUDED
 
+    @property
+    def at_home(self) -> bool:
+        """Whether the quote is in the shop's own currency; one worth just as much may have other decimals."""
+        return self.exchange is _OWN
+
     def cost(self, amount: Decimal) -> Decimal:
         """A rounded amount of the shop's own currency in that of the quote."""
-        return amount if self.exchange is _OWN else converted(amount, self.exchange, self.exponent)
+        return amount if self.at_home else converted(amount, self.exchange, self.exponent)
 
     def layers(self, shipping_gross: Decimal) -> tuple[Layer, ...]:
         """Fees of channel and payment."""
-        quoted = None if self.exchange is _OWN else self.cost
+        quoted = None if self.at_home else self.cost
         charges = (self.channel,) if self.payment is None else (self.channel, self.payment)
         return tuple(layer_of(charge, tax=self.tax, shipping_gross=shipping_gross, quoted=quoted) for charge in charges)
 

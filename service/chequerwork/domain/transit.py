@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from chequerwork.domain.advice import Advice, Audience, Severity
+from chequerwork.domain.amounts import round_money
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.geometry import Geometry
 from chequerwork.domain.movement import Air, Year, swing
 from chequerwork.domain.order import Hold, Order
 from chequerwork.domain.packing import Packed
 from chequerwork.domain.shipping import told
-from chequerwork.domain.shop import CrateFrom, Shop
+from chequerwork.domain.shop import Shop
 
 _CRATE = (
     "pack it in a crate of plywood. Solid wood thicker than 6 mm, battens too, must be treated and marked where it "
@@ -48,7 +49,7 @@ def review(
     ----------
     CONTAINER: air-dry timber in containers at 70 to 75 % of relative humidity. ISPM15 for crates. MEM for the rest.
     """
-    crate = tuple(crate_advice(order, shop.packing.crate, parcel, worth))
+    crate = tuple(crate_advice(order, shop, tables, parcel, worth))
     zone = shop.zone(order.ship_to)
     if zone is None or not zone.long_sea_leg:
         return Transit(crate=bool(crate), damp=None, advice=crate)
@@ -56,16 +57,18 @@ def review(
     return Transit(crate=bool(crate), damp=damp, advice=(*crate, *_damp_advice(damp)))
 
 
-def crate_advice(order: Order, limits: CrateFrom, parcel: Packed, worth: Decimal | None) -> Iterator[Advice]:
+def crate_advice(order: Order, shop: Shop, tables: Tables, parcel: Packed, worth: Decimal | None) -> Iterator[Advice]:
     """Why a parcel would better be a crate: one finding for each limit that it is above."""
-    longest_mm = max(parcel.sides_mm)
+    limits, longest_mm = shop.packing.crate, max(parcel.sides_mm)
     if limits.mass_kg is not None and parcel.mass_kg > limits.mass_kg:
         given, limit = told(parcel.mass_kg, order), told(limits.mass_kg, order)
         yield _crate("mass_kg", f"The parcel weighs {given}, above {limit}: {_CRATE}")
     if limits.longest_mm is not None and longest_mm > limits.longest_mm:
         yield _crate("carton", f"The parcel is {{0}} long, above {{1}}: {_CRATE}", longest_mm, limits.longest_mm)
     if limits.worth is not None and worth is not None and worth * parcel.boards > limits.worth:
-        text = f"A parcel of boards worth {worth * parcel.boards} is above the shop's {limits.worth}: {_CRATE}"
+        # A price in another currency is worth an amount with no end of digits at home.
+        worth_all = round_money(worth * parcel.boards, tables.currencies[shop.currency].exponent)
+        text = f"A parcel of boards worth {worth_all} {shop.currency} is above the shop's {limits.worth}: {_CRATE}"
         yield _crate("carton", text)
 
 
