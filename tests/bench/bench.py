@@ -199,6 +199,36 @@ def _planned(order: Order, shop: Shop, tables: Tables, parts: tuple[str, ...], c
     return best
 
 
+def suggesting(plain: Call) -> None:
+    """Print what suggestions cost: of the README's own example, and where nothing fits."""
+    app, rounds = create_app(Settings()), 7
+    order = {"game": "chess", "square": "52 mm", "pieces": {"king_base": "40 mm"}, "light": "pear", "dark": "wenge"}
+    frame = {"joint": "mitre", "hold": "floating", "species": "wenge", "width": "44 mm"}
+    body: dict[str, Any] = {
+        "order": {**order, "frame": frame, "feet": 4},
+        "limits": {"outside": "480 mm", "total": "700"},
+        "wishes": {"keep": ["light", "dark"]},
+        "count": 3,
+    }
+    hard = {**body, "limits": {"outside": "400 mm", "total": "420", "mass": "1500 g", "verdict": "sound"}}
+    for name, asked, aim in (
+        ("the README's example", body, "aim 300 ms"),
+        ("nothing fits", hard, ""),
+        ("all that there is", {**hard, "count": 8, "limits": {"total": "560", "verdict": "sound"}}, ""),
+    ):
+        call = caller(app, "/v1/suggestions", asked)
+        call()
+        took, ratios = [], []
+        for _ in range(rounds):
+            base = timed(plain)
+            began = time.perf_counter()
+            call()
+            took.append(time.perf_counter() - began)
+            ratios.append(took[-1] / base)
+        median, ratio = statistics.median(took), statistics.median(ratios)
+        print(f"{f'suggestions, {name}':34} {median * 1e3:7.0f} ms   ratio {ratio:.0f}   {aim}".rstrip())
+
+
 def starting() -> None:
     """Print import time and memory of a fresh process that has made the application and answered once."""
     code = (
@@ -236,6 +266,7 @@ def main() -> None:
     calls["/v1/quotes (workshop)"] = (caller(app, "/v1/quotes", order, MAKER), "aim 5")
     plain = caller(plain_app(), "/plain", PLAIN)
     compare(plain, calls)
+    suggesting(plain)
     stock_plans(plain)
     moving()
     parsing()

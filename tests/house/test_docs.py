@@ -15,8 +15,11 @@ from chequerwork.api import openapi
 from chequerwork.api.openapi_parts import PRESENTATION
 from chequerwork.api.schemas import ORDER
 from chequerwork.api.stock_schemas import MOST_KINDS, MOST_ORDERS, SAW_HABITS, STOCK_BOARD, STOCK_REQUEST, WANTED_PART
+from chequerwork.api.suggestion_schemas import LIMITS, MOST, WISHES
+from chequerwork.api.suggestion_schemas import REQUEST as SUGGESTIONS
 from chequerwork.domain.order import Joint
 from chequerwork.domain.stock.given import MOST_BOARDS, MOST_PIECES
+from chequerwork.domain.suggestions.limits import First
 from chequerwork.ops import settings
 from chequerwork.ops.limits import MAX_BODY_BYTES, MAX_QUERY_BYTES, STOCK_BODY_BYTES
 from chequerwork.shop.access import demo_key
@@ -108,6 +111,12 @@ def test_the_parts_of_an_order_are_told_in_full():
         for field in ORDER.fields[name].schema.fields:
             assert f'"{field}"' in row, f"{name}.{field}"
     assert all(f'"{joint}"' in under for joint in Joint)
+
+
+def test_every_field_of_a_request_for_suggestions_is_told():
+    under = README.partition("\n## What would suit\n")[2].partition("\n## ")[0]
+    for name in (*SUGGESTIONS.fields, *LIMITS.fields, *WISHES.fields, *First, str(MOST)):
+        assert re.search(rf"`[^`]*\b{name}\b[^`]*`|\b{MOST} suggestions", under), name
 
 
 def test_every_field_of_a_stock_plan_is_told():

@@ -244,6 +244,8 @@ _NAMED: Final = {
     "ready_by": "Ready by",
     "ships_by": "Ships by",
     "verdict": "Verdict",
+    "species": "Timbers",
+    "from_stock": "From stock",
 }
 
 

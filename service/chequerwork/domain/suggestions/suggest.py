@@ -15,6 +15,7 @@ from chequerwork.domain.fit import square_high_mm
 from chequerwork.domain.order import Order, Wish
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.shop import Shop
+from chequerwork.domain.suggestions.hoard import FROM_STOCK
 from chequerwork.domain.suggestions.limits import MEASURES, Bound, Field, First, Limits, Wishes, given
 from chequerwork.domain.suggestions.moves import Group, contrast, groups, pairs, squares_mm, timbers
 from chequerwork.domain.suggestions.search import Purse, Search, Seen, Space, units_of
@@ -394,9 +395,26 @@ class _Asking:
         for name, asked in given(self.limits):
             near = _Descent(self, without=name).nearest()
             if near is not None and near.hard == 0:
-                plan = near.seen.plan
-                suggestion = self.suggestion(plan)
-                yield Relaxed(limit=name, asked=asked, needed=MEASURES[name](plan), suggestion=suggestion)
+                yield self._would_do(name, asked, MEASURES[name](near.seen.plan), near.seen.plan)
+        if self.limits.from_stock:
+            near = _Descent(self, without=FROM_STOCK).nearest()
+            if near is not None and near.hard == 0:
+                yield self._would_do(FROM_STOCK, "true", "false", near.seen.plan)
+        if self.limits.species is not None:
+            near = _Descent(self.with_any_timber()).nearest()
+            if near is not None and near.hard == 0:
+                used = tuple(sorted(key for key, _ in near.seen.plan.geometry.timber_kg))
+                yield self._would_do("species", self.limits.species, used, near.seen.plan)
+
+    def _would_do(self, limit: str, asked: object, needed: object, plan: Plan) -> Relaxed:
+        return Relaxed(limit=limit, asked=asked, needed=needed, suggestion=self.suggestion(plan))
+
+    def with_any_timber(self) -> "_Asking":
+        """The same request without its limit on timbers; the work is shared."""
+        limits = replace(self.limits, species=None)
+        other = _Asking(self.wish, limits, self.wishes, self.shop, self.tables, self.today, self.plan_of)
+        other.purse, other.looked = self.purse, self.looked
+        return other
 
 
 class _Near(NamedTuple):
@@ -422,7 +440,7 @@ class _Descent:
         every = self.search.limits
         self.hard = tuple(pair for pair in every if pair[0] != without and only in (None, pair[0]))
         self.soft = tuple(pair for pair in every if pair[0] == without)
-        if only is not None:
+        if only is not None or without == FROM_STOCK:
             self.search.rack = None
 
     def nearest(self) -> _Near | None:
