@@ -59,7 +59,7 @@ def test_the_orders_of_these_tests_are_valid_requests(contract, name):
 
 def test_the_full_order_names_every_field_of_the_contract(contract):
     """But for the pieces' other form, and `square` and `game` with what they stand for."""
-    left = set(contract.document["components"]["parameters"]) - {"explain", "from_stock"}
+    left = set(contract.document["components"]["parameters"]) - {"explain", "from_stock", "sensitivity"}
     left = {name for name in left if not name.endswith("_alternatives")}
     for name in flat(FULL):
         left.discard(name.replace(".", "_"))
@@ -147,6 +147,15 @@ def test_suggestions_are_answered_as_the_contract_says(client, contract, name, f
     assert leaf_faults(contract.component("SuggestionsRequest"), SUGGESTIONS[name]) == []
     for headers in ({}, maker(SUGGESTIONS[name]["order"])):
         assert client.post(f"/v1/suggestions{form}", json=SUGGESTIONS[name], headers=headers).status_code == 200
+
+
+@pytest.mark.parametrize("name", ORDERS)
+def test_what_moves_a_price_is_answered_as_the_contract_says(client, name):
+    order = ORDERS[name]
+    for path in PRICED:
+        answer = client.post(f"{path}?sensitivity=1", json=order, headers=maker(order))
+        assert answer.status_code == 200
+        assert answer.get_json()["price"]["workshop"]["sensitivity"]["moves"]
 
 
 @pytest.mark.parametrize("name", ORDERS)

@@ -13,6 +13,7 @@ from chequerwork.api import (
     explanations,
     order_view,
     price_table,
+    sensitivity_view,
     sources,
     stock_view,
     suggestions_view,
@@ -113,6 +114,7 @@ _BESIDE: Final = (
     stock_view,
     price_table,
     suggestions_view,
+    sensitivity_view,
 )
 
 

@@ -108,7 +108,7 @@ def ask(asked: Request, service: Service, section: str, suffix: str | None) -> R
     shop = _shop(service, reading)
     g.shop = shop
     role = caller_role(asked, shop)
-    if section in WORKSHOP_ONLY or shown.from_stock:
+    if section in WORKSHOP_ONLY or shown.from_stock or shown.sensitivity:
         require_maker(role)
     workshop = role is KeyRole.MAKER
     plan = Plan(order_of(reading, shop=shop, tables=service.tables, today=_today(shop)), shop, service.tables)
@@ -120,13 +120,15 @@ def ask(asked: Request, service: Service, section: str, suffix: str | None) -> R
         tree["explain"] = views.explanations(plan, tree, workshop=workshop)
     if shown.from_stock:
         stock_plan.add_from_stock(tree, plan)
+    if shown.sensitivity:
+        tree["price"]["workshop"]["sensitivity"] = views.sensitivity(plan)
     title = f"{section.capitalize()} for a board of {plan.order.columns} x {plan.order.rows} squares"
     body, content_type = _written(tree, title, suffix, shown)
     return answer(asked, body, content_type, private=role is not None)
 
 
 def _wishes(section: str) -> tuple[str, ...]:
-    return ("explain", "from_stock") if section in PRICED else ("explain",)
+    return ("explain", "from_stock", "sensitivity") if section in PRICED else ("explain",)
 
 
 def _read(asked: Request, suffix: str | None, wishes: Sequence[str]) -> tuple[Reading, Presentation]:
@@ -146,7 +148,8 @@ def _raw(
         shown, args, more = read_presentation(args, suffix)
         faults += more
     raw, more = read_query(args, shape=shape)
-    return raw, replace(shown, explain=wished.explain, from_stock=wished.from_stock), [*faults, *more]
+    shown = replace(shown, explain=wished.explain, from_stock=wished.from_stock, sensitivity=wished.sensitivity)
+    return raw, shown, [*faults, *more]
 
 
 def _shop(service: Service, reading: Reading) -> Shop:

@@ -62,7 +62,12 @@ def contract() -> Json:
     for name, refusal in _problem_responses():
         spec.components.response(name, refusal)
     of_order = dict(_order_parameters())
-    more = (*table_parameters(of_order), ("explain", _EXPLAIN), ("from_stock", _FROM_STOCK))
+    more = (
+        *table_parameters(of_order),
+        ("explain", _EXPLAIN),
+        ("from_stock", _FROM_STOCK),
+        ("sensitivity", _SENSITIVITY),
+    )
     for name, parameter in (*of_order.items(), *more):
         spec.components.parameter(name, "query", parameter)
     for path, operations in _paths():
@@ -170,6 +175,12 @@ _FROM_STOCK: Final[Json] = {
     "description": "1: beside the price, what the wood costs by the stock plan. Needs a maker's key.",
     "schema": {"type": "string", "enum": ["0", "1"]},
 }
+_SENSITIVITY: Final[Json] = {
+    "name": "sensitivity",
+    "description": "1: beside the price, what moves it: lines by their share, and small changes, each priced anew. "
+    "Needs a maker's key.",
+    "schema": {"type": "string", "enum": ["0", "1"]},
+}
 _COLUMNS: Final[Json] = {
     "name": "columns",
     "description": "Digits: squares across the grain. Anything else: names of answer cells in their order, joined by "
@@ -193,7 +204,7 @@ _CELLS: Final[Json] = {
 
 
 def _wishes(section: str) -> list[str | Json]:
-    return ["explain", "from_stock"] if section in PRICED else ["explain"]
+    return ["explain", "from_stock", "sensitivity"] if section in PRICED else ["explain"]
 
 
 def _parameters(section: str, suffix: str | None) -> list[str | Json]:

@@ -39,6 +39,7 @@ class Presentation:
     errors_inline: bool = False
     explain: bool = False  # whether numbers are explained
     from_stock: bool = False  # whether the cost of a stock plan stands beside a price
+    sensitivity: bool = False  # whether what moves a price stands beside it
     board: int | None = None  # the one layout to draw; None means all
 
 
@@ -79,6 +80,7 @@ _PRESENTATION_READERS: Mapping[str, Callable[[str], Any]] = {
     "errors": _choice(inline=True),
     "explain": _choice(**{"1": True, "0": False}),
     "from_stock": _choice(**{"1": True, "0": False}),
+    "sensitivity": _choice(**{"1": True, "0": False}),
     "board": _read_place,
 }
 _DEFAULT = Presentation()
@@ -154,7 +156,7 @@ def read_wishes(
     args
         Decoded parameters.
     names
-        Of the wishes that the path knows: ``explain``, ``from_stock``.
+        Of the wishes that the path knows: ``explain``, ``from_stock``, ``sensitivity``.
 
     Returns
     -------

@@ -418,6 +418,7 @@ PRESENTATION: Final[Mapping[str, str]] = {
     "errors": "paths that end in .csv or .tsv or .txt",
     "explain": "the paths of a section and of quotes",
     "from_stock": "the paths of price and of quotes",
+    "sensitivity": "the paths of price and of quotes",
     "board": "the path of a stock plan that ends in .svg",
 }
 

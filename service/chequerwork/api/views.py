@@ -87,6 +87,13 @@ def explanations(plan: Plan, tree: Tree, *, workshop: bool) -> Tree:
     return explanation(plan, [name for name in SECTIONS if name in tree], workshop=workshop)
 
 
+def sensitivity(plan: Plan) -> Tree:
+    """What moves the price, for the maker."""
+    from chequerwork.api.sensitivity_view import view  # noqa: PLC0415 - several orders' work that few requests need
+
+    return view(plan)
+
+
 def _caller(*, workshop: bool) -> Audience:
     return Audience.WORKSHOP if workshop else Audience.ALL
 

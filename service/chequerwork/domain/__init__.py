@@ -8,8 +8,8 @@ stock.patterns, stock.layouts, stock.start, stock.tasks, stock.few, stock.improv
 stock.planning, stock.findings, stock, materials, finishing, chance, hours, schedule.working, schedule.network,
 schedule.placing, schedule.slack, schedule, schedule.rescue, parcels, shipping, packing, packing_list, transit,
 limits, listings, compliance, risk, costs, fees, terms, pricing, woodcost, asked, construction, completion,
-remedies, plan, variation, suggestions.limits, suggestions.moves, suggestions.hoard, suggestions.search,
-suggestions.told, suggestions.suggest, suggestions, explain.steps, explain.mass, explain.board, explain.cuts,
-explain.buying, explain.seasons, explain.work, explain.selling, explain. A module imports only from its left; only
-``plan`` and ``explain`` see all.
+remedies, plan, variation, sensitivity, suggestions.limits, suggestions.moves, suggestions.hoard,
+suggestions.search, suggestions.told, suggestions.suggest, suggestions, explain.steps, explain.mass,
+explain.board, explain.cuts, explain.buying, explain.seasons, explain.work, explain.selling, explain. A module
+imports only from its left; only ``plan`` and ``explain`` see all.
 """

@@ -7,6 +7,7 @@ units. ``completion`` makes one from the other.
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import Final
 
 from chequerwork.domain.facts import Grain
 from chequerwork.domain.shop import Climate
@@ -261,3 +262,32 @@ class Order:
     def lines_mm(self) -> float:
         """All lines of one side together. [mm]"""
         return sum(line.width_mm for line in self.lines)
+
+
+def wish_of(order: Order) -> Wish:
+    """The request that leaves nothing to the shop and comes out as this order, but for the first day of work.
+
+    That is left to the shop: where it has no room before, the day may be later than the wanted one, which no request
+    may ask for.
+    """
+    climate = order.climate
+    return Wish(
+        **{name: getattr(order, name) for name in _AS_ASKED},
+        grain=SquaresGrain(light=order.light_grain, dark=order.dark_grain),
+        sanding=Sanding(top=order.sand_top, underside=order.sand_underside),
+        climate=ClimateWish(
+            room=climate.room,
+            low_rh_pct=climate.low_rh_pct,
+            high_rh_pct=climate.high_rh_pct,
+            temperature_c=climate.temperature_c,
+        ),
+        corners=CornersWish(within_mm=order.corners.within_mm, confidence_pct=order.corners.confidence_pct),
+    )
+
+
+# Fields of an order that a request has under the same name and in the same form.
+_AS_ASKED: Final = tuple(
+    name
+    for name in Wish.__dataclass_fields__
+    if name in Order.__dataclass_fields__ and name not in ("climate", "corners", "starts_on")
+)

@@ -275,6 +275,11 @@ def _costs(price: Tree) -> Iterator[str]:
     inside = price.get("workshop")
     if inside is None:
         return
+    yield from _build_up(inside)
+    yield from _sensitivity(inside.get("sensitivity"))
+
+
+def _build_up(inside: Tree) -> Iterator[str]:
     fees, risk = inside["fees"], inside["risk"]
     yield from _table(
         [
@@ -289,6 +294,21 @@ def _costs(price: Tree) -> Iterator[str]:
         ],
         numbers=(1,),
     )
+
+
+def _sensitivity(found: Tree | None) -> Iterator[str]:
+    """What moves the price, a change a line; what one board's price would do without price ends, and what it does."""
+    if found is None:
+        return
+    lines = [f"{line['title']} {line['share_pct']:g} %" for line in found["lines"][:3]]
+    yield from _wrapped(f"Most of the price goes into: {', '.join(lines)}.")
+    rows = [
+        (move["text"], f"{move['now_text']} -> {move['then_text']}", move["asked"], move["unit_gross"])
+        for move in found["moves"]
+    ]
+    yield from _table([("what if", "", "asked", "shown"), *rows], numbers=(2, 3))
+    for move in found["left_out"]:
+        yield from _wrapped(f"{move['text']}: {move['reason']}")
 
 
 def _from_stock(found: Tree | None) -> Iterator[tuple[str, str]]:

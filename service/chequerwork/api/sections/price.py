@@ -79,6 +79,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "exchange": maybe_one("Exchange"),
         "risk": one("Risk"),
         "from_stock": lacking("FromStock", "Where from_stock=1 is asked."),
+        "sensitivity": lacking("Sensitivity", "Where sensitivity=1 is asked: what moves the price."),
     },
     "Price": {
         "currency": text("ISO 4217."),

@@ -1,0 +1,239 @@
+"""What moves a price: its lines by their share, and what small changes of the order or of the shop's figures do.
+
+Every change is made and priced anew, as an order of its own: no derivative has a formula. A price end swallows small
+changes, so what the price would be before it is told beside what is shown.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any, Final, NamedTuple
+
+from chequerwork.domain.completion import complete
+from chequerwork.domain.errors import Path, Refused
+from chequerwork.domain.facts import Tables
+from chequerwork.domain.order import Sanding, Wish, wish_of
+from chequerwork.domain.plan import Plan
+from chequerwork.domain.pricing import Price
+from chequerwork.domain.shop import Shop
+from chequerwork.domain.variation import Variants
+
+STEP_MM: Final = 1.0
+DEARER: Final = Decimal("1.1")  # lumber
+PERCENT: Final = Decimal(1)  # of waste and overhead
+YIELD_PCT: Final = 5.0
+Figure = float | Decimal | str | date
+
+
+class Line(NamedTuple):
+    """What the goods' net price of the whole order goes into: a cost, the fees, or the margin."""
+
+    code: str
+    title: str
+    amount: Decimal
+    share: Decimal  # of the goods' net price, 0 to 1
+
+
+class Change(NamedTuple):
+    """A small change: where it is made, and the figure there before and after it, in ``unit``.
+
+    Units are ``mm``, ``pct``, ``m3`` and ``h`` (the shop's money for one), ``boards``, ``coats``, ``grade``, ``day``.
+    """
+
+    code: str
+    text: str
+    at: Path
+    now: Figure
+    then: Figure
+    unit: str
+
+
+class Moved(NamedTuple):
+    """By how much a change moves the price; negative is cheaper. All in the currency of the quote."""
+
+    change: Change
+    asked: Decimal  # unit price as shown, but before its price end
+    unit_gross: Decimal
+    total: Decimal
+    cost_total: Decimal
+    floor_total: Decimal
+
+
+class LeftOut(NamedTuple):
+    """A change that cannot be made, and why."""
+
+    change: Change
+    reason: str
+
+
+class Sensitivity(NamedTuple):
+    """Lines and moves, those that weigh most first."""
+
+    lines: tuple[Line, ...]
+    moves: tuple[Moved, ...]
+    left_out: tuple[LeftOut, ...]
+
+
+class _Trial(NamedTuple):
+    """A change, and the plan's order or surroundings as it leaves them."""
+
+    change: Change
+    wish: Wish | None = None
+    plan: Plan | None = None
+
+
+def sensitivity(plan: Plan) -> Sensitivity:
+    """What moves the price of a plan.
+
+    Parameters
+    ----------
+    plan
+        Of any order; each change leaves the rest of it as it was completed.
+
+    Returns
+    -------
+    Sensitivity
+        Every number is the difference of two prices.
+    """
+    variants = Variants(plan.shop, plan.tables)
+    moves: list[Moved] = []
+    left_out: list[LeftOut] = []
+    for trial in (*_of_order(plan), *_of_shop(plan)):
+        try:
+            moves.append(_moved(trial.change, plan.price, _priced(trial, plan, variants)))
+        except Refused as refused:
+            left_out.append(LeftOut(trial.change, refused.faults[0].detail))
+    # A day that changes nothing is no news; any other change that costs nothing is.
+    told = [move for move in moves if move.change.unit != "day" or move.asked or move.total]
+    told.sort(key=lambda move: -abs(move.asked))
+    return Sensitivity(lines_of(plan.price), tuple(told), tuple(left_out))
+
+
+def lines_of(price: Price) -> tuple[Line, ...]:
+    """What the goods' net price goes into, the largest first; all shares together are 1."""
+    goods = price.cost_total + price.fees_total + price.margin_total
+    parts = [(cost.code, cost.title, cost.amount) for cost in price.costs]
+    parts += [("fees", "Fees", price.fees_total), ("margin", "Margin", price.margin_total)]
+    lines = [Line(code, title, amount, amount / goods) for code, title, amount in parts if amount]
+    return tuple(sorted(lines, key=lambda line: -line.amount))
+
+
+def _priced(trial: _Trial, plan: Plan, variants: Variants) -> Price:
+    if trial.plan is not None:
+        return trial.plan.price
+    wish = trial.wish or Wish()
+    order = complete(wish, shop=plan.shop, tables=plan.tables, today=plan.order.issued_on)
+    return variants.plan(order).price
+
+
+def _moved(change: Change, now: Price, then: Price) -> Moved:
+    return Moved(
+        change=change,
+        asked=then.asked - now.asked,
+        unit_gross=then.unit_gross - now.unit_gross,
+        total=then.total - now.total,
+        cost_total=then.cost_total - now.cost_total,
+        floor_total=then.floor_total - now.floor_total,
+    )
+
+
+# Changes of the order -------------------------------------------------------------------------------------------------
+
+
+def _of_order(plan: Plan) -> Iterator[_Trial]:
+    order, wish = plan.order, wish_of(plan.order)
+    yield _length(wish, "square", "Squares one millimetre larger", ("order", "square_mm"), order.square_mm)
+    yield _length(wish, "thickness", "Field one millimetre thicker", ("order", "thickness_mm"), order.thickness_mm)
+    if order.frame is not None:
+        wide_mm = order.frame.width_mm
+        change = _longer("frame-width", "Rails one millimetre wider", ("order", "frame", "width_mm"), wide_mm)
+        yield _Trial(change, replace(wish, frame=replace(order.frame, width_mm=wide_mm + STEP_MM)))
+    yield from _finer(plan, wish)
+    more = Change("board", "One more board", ("order", "quantity"), order.quantity, order.quantity + 1, "boards")
+    yield _Trial(more, replace(wish, quantity=order.quantity + 1))
+    if order.wanted_by is not None:
+        for code, text, days in (("day-earlier", "Wanted a day earlier", -1), ("day-later", "Wanted a day later", 1)):
+            wanted_by = order.wanted_by + timedelta(days=days)
+            change = Change(code, text, ("order", "wanted_by"), order.wanted_by, wanted_by, "day")
+            yield _Trial(change, replace(wish, wanted_by=wanted_by))
+
+
+def _longer(code: str, text: str, at: Path, now_mm: float) -> Change:
+    return Change(code, text, at, now_mm, now_mm + STEP_MM, "mm")
+
+
+def _length(wish: Wish, code: str, text: str, at: Path, now_mm: float) -> _Trial:
+    change = _longer(code, text, at, now_mm)
+    changed: dict[str, Any] = {str(at[-1]): now_mm + STEP_MM}
+    return _Trial(change, replace(wish, **changed))
+
+
+def _finer(plan: Plan, wish: Wish) -> Iterator[_Trial]:
+    """One grade finer on the playing side, and one coat more of the same finish."""
+    order, tables = plan.order, plan.tables
+    grades = list(tables.abrasives)
+    finer = grades[grades.index(order.sand_top) + 1 :]
+    if finer:
+        change = Change(
+            "grade", "Sanded one grade finer on top", ("order", "sanding", "top"), order.sand_top, finer[0], "grade"
+        )
+        yield _Trial(change, replace(wish, sanding=Sanding(top=finer[0], underside=order.sand_underside)))
+    coats = tables.finishes[order.finish].coats
+    change = Change("coat", "One more coat", ("finishing", "coats"), coats, coats + 1, "coats")
+    yield _Trial(change, plan=Plan(order, plan.shop, _with_a_coat_more(tables, order.finish)))
+
+
+@lru_cache(maxsize=16)  # tables are known by who they are, so that what rests on these is remembered too
+def _with_a_coat_more(tables: Tables, key: str) -> Tables:
+    finish = tables.finishes[key]
+    return replace(tables, finishes={**tables.finishes, key: replace(finish, coats=finish.coats + 1)})
+
+
+# Changes of the shop's figures ----------------------------------------------------------------------------------------
+
+
+def _of_shop(plan: Plan) -> Iterator[_Trial]:
+    shop, used = plan.shop, [timber.species for timber in plan.materials.timber]
+    for key in used:
+        lumber = shop.lumber[key]
+        dearer = replace(lumber, price_m3=lumber.price_m3 * DEARER)
+        text = f"{plan.tables.species[key].name} ten per cent dearer"
+        change = Change(
+            f"lumber-{key}", text, ("shop", "lumber", key, "price_m3"), lumber.price_m3, dearer.price_m3, "m3"
+        )
+        yield _at(plan, change, replace(shop, lumber={**shop.lumber, key: dearer}))
+    yield from _yield(plan, used)
+    rate_h = shop.labour.rate_h
+    change = Change("labour", "An hour of work dearer by one", ("shop", "labour", "rate_h"), rate_h, rate_h + 1, "h")
+    yield _at(plan, change, replace(shop, labour=replace(shop.labour, rate_h=rate_h + 1)))
+    for code, name, text in (
+        ("waste", "waste_pct", "One per cent more waste"),
+        ("overhead", "overhead_pct", "One per cent more overhead"),
+    ):
+        now: Decimal = getattr(shop.price, name)
+        changed: dict[str, Any] = {name: now + PERCENT}
+        change = Change(code, text, ("shop", "price", name), now, now + PERCENT, "pct")
+        yield _at(plan, change, replace(shop, price=replace(shop.price, **changed)))
+
+
+def _yield(plan: Plan, used: list[str]) -> Iterator[_Trial]:
+    """Less of all bought lumber usable: told of the timber that gives least, changed for all."""
+    shop = plan.shop
+    worst_pct = min(shop.lumber[key].yield_pct for key in used)
+    change = Change(
+        "yield",
+        "Five per cent less of the lumber usable",
+        ("shop", "lumber", "yield_pct"),
+        worst_pct,
+        worst_pct - YIELD_PCT,
+        "pct",
+    )
+    if worst_pct > YIELD_PCT:
+        poorer = {key: replace(shop.lumber[key], yield_pct=shop.lumber[key].yield_pct - YIELD_PCT) for key in used}
+        yield _at(plan, change, replace(shop, lumber={**shop.lumber, **poorer}))
+
+
+def _at(plan: Plan, change: Change, shop: Shop) -> _Trial:
+    return _Trial(change, plan=Plan(plan.order, shop, plan.tables))
