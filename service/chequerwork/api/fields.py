@@ -165,13 +165,9 @@ class Quantity(Strict):
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> float:
         if not isinstance(value, str):
-            example = self.metadata["contract"]["examples"][0]
-            what = (
-                "is a bare number" if isinstance(value, int | float) and not isinstance(value, bool) else "is no text"
-            )
-            refuse(
-                "unit-missing", f"{_shown(value)} {what}. Write a text with a number and a unit, such as {example!r}."
-            )
+            example, bare = self.metadata["contract"]["examples"][0], type(value) in (int, float)
+            what = f"{_shown(value)} {'is a bare number' if bare else 'is no text'}."
+            refuse("unit-missing", f"{what} Write a text with a number and a unit, such as {example!r}.")
         try:
             number = self.parse(value)
         except BadQuantity as bad:
@@ -344,11 +340,7 @@ class Closed(Schema):
         self._needed = frozenset(name for name, field in self.fields.items() if field.required)
 
     def load(self, data: Any, **how: Any) -> Any:
-        """Read every field of an object.
-
-        Nearly all objects are sound, and need none of the library's bookkeeping of faults: 50 us of a quote. One that
-        is not is read again, by the library, which tells every fault at once.
-        """
+        """Read every field. Only an object with a fault needs the library's bookkeeping, which is 50 us of a quote."""
         if isinstance(data, dict) and self._needed <= data.keys():
             try:
                 return {name: self.fields[name].deserialize(value) for name, value in data.items()}

@@ -20,6 +20,7 @@ from chequerwork.domain.pricing import Price
 from chequerwork.domain.shop import Shop
 from chequerwork.domain.variation import Variants
 
+# How small the changes are (house): enough to show, not enough to be another board.
 STEP_MM: Final = 1.0
 DEARER: Final = Decimal("1.1")  # lumber
 PERCENT: Final = Decimal(1)  # of waste and overhead
