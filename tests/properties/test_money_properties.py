@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 
 from chequerwork.domain.fees import layer_of, net_for_margin
 from chequerwork.domain.plan import Plan
+from chequerwork.domain.pricing import Till
 from chequerwork.domain.shop import Promise
+from chequerwork.domain.terms import terms_of
 from chequerwork.domain.trade import (
     Channel,
     Exchange,
@@ -261,3 +263,24 @@ def test_the_net_price_is_the_least_cent_that_keeps_the_margin(takers, cost, mar
     counted = next(net for net in (start + D(n) / 100 for n in count()) if left(net) > D("-1e-12"))
     if counted > start:
         assert counted - D("0.01") < found + D("1e-12") <= counted + D("2e-12")
+
+
+def test_rounding_never_takes_a_cent_of_the_promise():
+    """Without price ends, for every cost to 20.00: some prices must be raised by a cent, and then they are."""
+    channel = Channel(key="own_site", name="x", fee_pct=D(10), fee_base=FeeBase.GROSS, fee_fixed=D("0.25"))
+    raised = 0
+    for regime in TaxRegime:
+        shop = altered(
+            MOOSGRUND, channels={"own_site": channel}, tax={"regime": regime}, price={"price_step": D("0.01")}
+        )
+        shop = altered(shop, price={"price_ending": D(0)})
+        terms = terms_of(PLAN.order, shop, TABLES)
+        for cents in range(1, 2001):
+            till = Till(terms, 1, D(cents) / 100, D(0))
+            asked, shown = till.shown(surcharge=D(0))
+            sold_at = till.sold(shown)
+            assert sold_at.kept >= sold_at.goods * D("0.12")
+            raised += asked > till.asked(surcharge=D(0))
+            below = till.sold(shown - D("0.02"))
+            assert below.kept < below.goods * D("0.12")
+    assert raised > 100
