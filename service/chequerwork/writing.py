@@ -11,6 +11,8 @@ from functools import cache
 from chequerwork.domain.errors import BadQuantity, near_names
 
 _ENGLISH = "en_001"  # world English: the texts around the amounts are English
+_BY_THREE, _BY_TWO = (3, 3), (3, 2)  # the last group, and those before it
+_SPACE = "\N{NO-BREAK SPACE}"
 
 
 def locale_of(value: object) -> str:
@@ -62,8 +64,12 @@ def amount_text(amount: Decimal, exponent: int, currency: str, locale: str) -> s
     locale
         As ``locale_of`` and ``usual_locale`` give them.
     """
-    before, after, marks, two = _form(locale, currency)
-    digits = _grouped_by_two(f"{abs(amount):.{exponent}f}") if two else f"{abs(amount):,.{exponent}f}"
+    before, after, marks, grouping = _form(locale, currency)
+    if grouping == _BY_THREE:
+        digits = f"{abs(amount):,.{exponent}f}"
+    else:
+        digits = f"{abs(amount):.{exponent}f}"
+        digits = _grouped_by_two(digits) if grouping == _BY_TWO else digits
     below = amount < 0
     return before[below] + digits.translate(marks) + after[below]
 
@@ -77,8 +83,8 @@ def _grouped_by_two(digits: str) -> str:
 
 
 @cache
-def _form(locale: str, currency: str) -> tuple[tuple[str, str], tuple[str, str], dict[int, str], bool]:
-    """What stands before and after an amount (of 0 and more, below 0), its marks, and whether it goes by twos."""
+def _form(locale: str, currency: str) -> tuple[tuple[str, str], tuple[str, str], dict[int, str], tuple[int, int]]:
+    """What stands before and after an amount (of 0 and more, below 0), its marks, and sizes of its groups."""
     from babel.core import Locale  # noqa: PLC0415
     from babel.numbers import get_currency_symbol, get_decimal_symbol, get_group_symbol  # noqa: PLC0415
 
@@ -86,8 +92,10 @@ def _form(locale: str, currency: str) -> tuple[tuple[str, str], tuple[str, str],
     pattern = place.currency_formats["standard"]
     symbol = get_currency_symbol(currency, place)
 
-    def told(parts: tuple[str, str]) -> tuple[str, str]:
-        return parts[0].replace("¤", symbol), parts[1].replace("¤", symbol)
-
+    # A space between letters and digits, as CLDR's currency spacing asks and Babel leaves out.
+    first = symbol + _SPACE if pattern.prefix[0].endswith("¤") and symbol[-1].isalpha() else symbol
+    last = _SPACE + symbol if pattern.suffix[0].startswith("¤") and symbol[0].isalpha() else symbol
+    before = pattern.prefix[0].replace("¤", first), pattern.prefix[1].replace("¤", first)
+    after = pattern.suffix[0].replace("¤", last), pattern.suffix[1].replace("¤", last)
     marks = {ord(","): get_group_symbol(place), ord("."): get_decimal_symbol(place)}
-    return told(pattern.prefix), told(pattern.suffix), marks, pattern.grouping == (3, 2)
+    return before, after, marks, pattern.grouping
