@@ -93,9 +93,10 @@ def _form(locale: str, currency: str) -> tuple[tuple[str, str], tuple[str, str],
     symbol = get_currency_symbol(currency, place)
 
     # A space between letters and digits, as CLDR's currency spacing asks and Babel leaves out.
-    first = symbol + _SPACE if pattern.prefix[0].endswith("¤") and symbol[-1].isalpha() else symbol
-    last = _SPACE + symbol if pattern.suffix[0].startswith("¤") and symbol[0].isalpha() else symbol
-    before = pattern.prefix[0].replace("¤", first), pattern.prefix[1].replace("¤", first)
-    after = pattern.suffix[0].replace("¤", last), pattern.suffix[1].replace("¤", last)
+    first, last = (_SPACE if letter.isalpha() else "" for letter in (symbol[-1], symbol[0]))
+    before, below = (part + first if part.endswith("¤") else part for part in pattern.prefix)
+    after, behind = (last + part if part.startswith("¤") else part for part in pattern.suffix)
+    prefixes = before.replace("¤", symbol), below.replace("¤", symbol)
+    suffixes = after.replace("¤", symbol), behind.replace("¤", symbol)
     marks = {ord(","): get_group_symbol(place), ord("."): get_decimal_symbol(place)}
-    return before, after, marks, pattern.grouping
+    return prefixes, suffixes, marks, pattern.grouping
