@@ -11,7 +11,7 @@ from functools import cache
 from chequerwork.domain.errors import BadQuantity, near_names
 
 _ENGLISH = "en_001"  # world English: the texts around the amounts are English
-_BY_THREE, _BY_TWO = (3, 3), (3, 2)  # the last group, and those before it
+_BY_THREE = (3, 3)  # digits of the last group, and of those before it
 _SPACE = "\N{NO-BREAK SPACE}"
 
 
@@ -68,17 +68,16 @@ def amount_text(amount: Decimal, exponent: int, currency: str, locale: str) -> s
     if grouping == _BY_THREE:
         digits = f"{abs(amount):,.{exponent}f}"
     else:
-        digits = f"{abs(amount):.{exponent}f}"
-        digits = _grouped_by_two(digits) if grouping == _BY_TWO else digits
+        digits = _grouped(f"{abs(amount):.{exponent}f}", *grouping)
     below = amount < 0
     return before[below] + digits.translate(marks) + after[below]
 
 
-def _grouped_by_two(digits: str) -> str:
-    """1234567.50 as 12,34,567.50: three digits, then groups of two."""
+def _grouped(digits: str, last: int, others: int) -> str:
+    """1234567.50 as 12,34,567.50: one group of ``last`` digits, then groups of ``others``."""
     whole, point, rest = digits.partition(".")
-    head, tail = whole[:-3], whole[-3:]
-    groups = [head[max(0, end - 2) : end] for end in range(len(head), 0, -2)][::-1]
+    head, tail = whole[:-last], whole[-last:]
+    groups = [head[max(0, end - others) : end] for end in range(len(head), 0, -others)][::-1]
     return ",".join([*groups, tail]) + point + rest
 
 

@@ -137,19 +137,20 @@ def _fees_and_margin_leave_something(draft: Draft) -> Iterator[Mistake]:
     shop = draft.shop
     if not draft.sound("price.margin", "tax"):
         return
-    payments = [payment for payment in shop.payments.values() if draft.sound(f"payments.{payment.key}")]
+    margin_pct, channels = shop.price.margin_pct, []
     for channel in shop.channels.values():
         if draft.sound(f"channels.{channel.key}"):
             tax_pct = shop.tax.worst_pct(channel)
-            margin_pct, fee_pct = shop.price.margin_pct, _taken_pct(channel, tax_pct)
-            if fee_pct + margin_pct >= 100:
+            if _taken_pct(channel, tax_pct) + margin_pct >= 100:
                 yield ("channels", channel.key, "fee"), "conflict", _too_much(channel, tax_pct, margin_pct)
-                continue
-            for payment in payments:
-                if fee_pct + _taken_pct(payment, tax_pct) + margin_pct >= 100:
-                    beside = f"beside the {fee_pct:.2f} % of channel {channel.key}, "
-                    detail = _too_much(payment, tax_pct, margin_pct, beside)
-                    yield ("payments", payment.key, "fee"), "conflict", detail
+            else:
+                channels.append((_taken_pct(channel, tax_pct), tax_pct, channel.key))
+    for payment in shop.payments.values():
+        if channels and draft.sound(f"payments.{payment.key}"):
+            fee_pct, tax_pct, key = max(channels, key=lambda each: each[0] + _taken_pct(payment, each[1]))
+            if fee_pct + _taken_pct(payment, tax_pct) + margin_pct >= 100:
+                detail = _too_much(payment, tax_pct, margin_pct, f"beside the {fee_pct:.2f} % of channel {key}, ")
+                yield ("payments", payment.key, "fee"), "conflict", detail
 
 
 def _taken_pct(charge: Charge, tax_pct: Decimal) -> Decimal:
