@@ -315,7 +315,7 @@ SLIPS = [
         "conflict",
         "beside the",
         "online_marketplace",
-        "margin 12 %",
+        "margin 12.0 %",
     ),
     slip("rate as a number", ("exchange", "rates", "USD"), 1.08, "bad-rate", "in quotes"),
     slip("rate of nothing", ("exchange", "rates", "USD"), "0", "out-of-range", "way round"),

@@ -118,13 +118,32 @@ def _fit(fit: Tree) -> Iterator[tuple[str, str]]:
 
 def _price(price: Tree) -> Iterator[str]:
     tax = f"{price['tax_name']} {price['tax_pct']:g} % in it" if price["tax_pct"] else "no tax in it"
+    paid_by = ", which the place of sale collects" if price["tax_paid_by"] == "channel" else ""
     yield from _table(
         [
-            ("each", f"{price['unit_gross']} with tax, {price['unit_net']} without"),
-            ("shipping", f"{price['shipping_gross']} with tax, {price['shipping']} without"),
-            ("total", f"{price['total']} {price['currency']} for {price['quantity']}, {price['tax']} {tax}"),
+            ("each", f"{price['unit_gross_text']} with tax, {price['unit_net']} without"),
+            *_haste(price["rush"]),
+            ("shipping", f"{price['shipping_text']} with tax, {price['shipping']} without"),
+            (
+                "total",
+                f"{price['total_text']} ({price['currency']}) for {price['quantity']}, {price['tax']} {tax}{paid_by}",
+            ),
+            *([("in cash", price["total_cash"])] if price["total_cash"] else []),
+            *_deposit(price["deposit"]),
         ]
     )
+
+
+def _haste(rush: Tree | None) -> Iterator[tuple[str, str]]:
+    if rush is not None:
+        soon = f"{rush['surcharge_pct']:g} % because it is wanted within {rush['within_days']} days"
+        yield "", f"{rush['unit_amount']} of it for haste: {soon}"
+
+
+def _deposit(deposit: Tree | None) -> Iterator[tuple[str, str]]:
+    if deposit is not None:
+        yield "deposit", f"{deposit['amount_text']}, {deposit['pct']:g} %, when the order is placed"
+        yield "balance", f"{deposit['balance_text']} before it is sent"
 
 
 def _dates(schedule: Tree) -> Iterator[str]:
@@ -220,7 +239,13 @@ def _materials(tree: Tree) -> Iterator[str]:
         return
     rows = [(_words(t["species"]), f"{t['gross_m3']:.4f} m3", _board_feet(t), t["cost"]) for t in materials["timber"]]
     rows += [(m["item"], m["quantity_text"], m["note"], m["cost"]) for m in materials["lines"]]
-    yield from _table([("what", "how much", "", f"cost, {tree['price']['currency']}"), *rows])
+    yield from _table([("what", "how much", "", f"cost, {_own_currency(tree['price'])}"), *rows])
+
+
+def _own_currency(price: Tree) -> str:
+    """The shop's: what it buys is not in the currency of a foreign quote."""
+    exchange = price["workshop"]["exchange"]
+    return str(exchange["from"] if exchange else price["currency"])
 
 
 def _board_feet(timber: Tree) -> str:
@@ -276,17 +301,25 @@ def _costs(price: Tree) -> Iterator[str]:
     if inside is None:
         return
     yield from _build_up(inside)
+    table = inside["exchange"]
+    if table is not None:
+        rate = f"{table['rate']} {price['currency']} for one {table['from']}"
+        yield f"{_INDENT}At {rate}, {table['on']}: {table['source']}"
     yield from _sensitivity(inside.get("sensitivity"))
 
 
 def _build_up(inside: Tree) -> Iterator[str]:
-    fees, risk = inside["fees"], inside["risk"]
+    risk = inside["risk"]
     yield from _table(
         [
             *((cost["title"], cost["amount"]) for cost in inside["costs"]),
             ("sum", inside["cost_total"]),
-            (f"fees of {fees['channel']}", fees["amount"]),
-            (f"margin, {inside['margin_pct']:g} %", inside["margin_total"]),
+            *_fees(inside),
+            (
+                f"margin, {inside['margin_pct']:g} % of the price, {inside['markup_pct']:g} % of the cost",
+                inside["margin_total"],
+            ),
+            *_discount(inside["discount"]),
             ("never below, without tax", inside["floor_total"]),
             ("cost in one order of five", risk["p80"]),
             ("cost in one of twenty", risk["p95"]),
@@ -294,6 +327,17 @@ def _build_up(inside: Tree) -> Iterator[str]:
         ],
         numbers=(1,),
     )
+
+
+def _fees(inside: Tree) -> Iterator[tuple[str, str]]:
+    yield f"fees of {inside['fees']['channel']}", inside["fees"]["amount"]
+    if inside["payment_fees"] is not None:
+        yield f"fees of {inside['payment_fees']['payment']}", inside["payment_fees"]["amount"]
+
+
+def _discount(found: Tree | None) -> Iterator[tuple[str, str]]:
+    if found is not None:
+        yield f"margin after {found['pct']:g} % off, {found['margin_pct']:g} %", found["margin_total"]
 
 
 def _sensitivity(found: Tree | None) -> Iterator[str]:
