@@ -297,30 +297,21 @@ class Day(Strict):
         return day
 
 
-class Country(Strict):
-    """An ISO 3166 country code of two capital letters."""
-
-    def __init__(self, *, about: str) -> None:
-        super().__init__({"type": "string", "pattern": "^[A-Z]{2}$", "examples": ["NL"]}, about=about)
-
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> str:
-        if not isinstance(value, str) or not re.match(r"[A-Z]{2}\Z", value):
-            refuse(
-                "wrong-type", f"{_shown(value)} is no country code. Write two capital letters of ISO 3166, such as DE."
-            )
-        return value
+COUNTRY = (2, "country", "two capital letters of ISO 3166, such as DE", "NL")
+CURRENCY = (3, "currency", "three capital letters of ISO 4217, such as EUR", "EUR")
 
 
-class Currency(Strict):
-    """An ISO 4217 currency code of three capital letters."""
+class Code(Strict):
+    """A code of capital letters: how many, of what, how one is written, and an example."""
 
-    def __init__(self, *, about: str) -> None:
-        super().__init__({"type": "string", "pattern": "^[A-Z]{3}$", "examples": ["EUR"]}, about=about)
+    def __init__(self, kind: tuple[int, str, str, str], *, about: str) -> None:
+        letters, self._what, self._form, example = kind
+        self._pattern = re.compile(rf"[A-Z]{{{letters}}}\Z")
+        super().__init__({"type": "string", "pattern": f"^[A-Z]{{{letters}}}$", "examples": [example]}, about=about)
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> str:
-        if not isinstance(value, str) or not re.match(r"[A-Z]{3}\Z", value):
-            detail = f"{_shown(value)} is no currency code. Write three capital letters of ISO 4217, such as EUR."
-            refuse("wrong-type", detail)
+        if not isinstance(value, str) or not self._pattern.match(value):
+            refuse("wrong-type", f"{_shown(value)} is no {self._what} code. Write {self._form}.")
         return value
 
 

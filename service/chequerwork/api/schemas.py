@@ -8,12 +8,13 @@ from typing import Any, Final
 from marshmallow import Schema, ValidationError
 
 from chequerwork.api.fields import (
+    COUNTRY,
+    CURRENCY,
     Called,
     Choice,
     Closed,
+    Code,
     Count,
-    Country,
-    Currency,
     Day,
     Either,
     Message,
@@ -212,10 +213,10 @@ class OrderSchema(Closed):
     issued_on = Day(about="Date of the quote; left out, today in the shop's zone.")
     starts_on = Day(about="First day of work; left out, the shop's next free day.")
     wanted_by = Day(about="Day by which the board should leave the shop.")
-    ship_to = Country(about="Destination, ISO 3166; left out, the shop's country.")
+    ship_to = Code(COUNTRY, about="Destination, ISO 3166; left out, the shop's country.")
     channel = Name(about="Sales channel of the shop; left out, its usual one.", example="own_site")
     payment = Name(about="How it is paid, of the shop's ways; left out, the channel's usual one.", example="card")
-    currency = Currency(about="Of the price, ISO 4217, as the shop quotes in; left out, the shop's own.")
+    currency = Code(CURRENCY, about="Of the price, ISO 4217, as the shop quotes in; left out, the shop's own.")
     units = Choice(Units, about="Unit system of the texts; left out, the shop's.")
 
 
