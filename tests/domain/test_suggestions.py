@@ -16,6 +16,7 @@ from chequerwork.domain.plan import Plan
 from chequerwork.domain.shop import Span
 from chequerwork.domain.suggestions.limits import MEASURES, Field, First, Limits, Wishes, overrun
 from chequerwork.domain.suggestions.moves import contrast, lightness
+from chequerwork.domain.suggestions.search import Purse, Search
 from chequerwork.domain.suggestions.suggest import _Asking, suggest
 from chequerwork.domain.verdict import Verdict
 
@@ -275,3 +276,41 @@ def test_work_is_bounded_whatever_is_asked():
 def test_lightness_is_that_of_the_standard(colour, expected):
     """CIE L*: white 100, black 0; sRGB 119 of 255 is middle grey, L* 50 (from memory)."""
     assert lightness(colour) == pytest.approx(expected, abs=0.1)
+
+
+# One border between squares that keep and squares that do not ---------------------------------------------------------
+
+
+@pytest.mark.parametrize("shop_id", ["moosgrund", "willet-slough"])
+@pytest.mark.parametrize(
+    "limits",
+    [
+        Limits(outside_mm=455.0),
+        Limits(total=Decimal(560)),
+        Limits(mass_g=2600.0),
+        Limits(verdict=Verdict.SOUND),
+        Limits(ready_by=date(2027, 2, 12), total=Decimal(640)),
+    ],
+    ids=["outside", "total", "mass", "verdict", "ready"],
+)
+def test_the_largest_square_is_found_by_halving(shop_id, limits):
+    """Every square from the largest on, one after the other, leads to the same one."""
+    shop = demo_shops()[shop_id]
+    rows = itertools.product((4, 8), (Hold.GLUED, Hold.FLOATING, None), (13.0, 18.0))
+    for columns, hold, thick_mm in rows:
+        frame = a_frame(shop, hold=hold) if hold else None
+        wish = a_wish(shop, columns=columns, square_mm=None, frame=frame, thickness_mm=thick_mm)
+
+        def planned(order, shop=shop):
+            return Plan(order, shop, TABLES)
+
+        asking = _Asking(wish, limits, Wishes(), shop, TABLES, TODAY, planned)
+        search = Search(asking.space, limits, Purse(10**9))
+        found = search.solve(asking.space.base)
+        by_hand = None
+        for square_mm in asking.space.squares_mm:
+            seen = search.look(replace(asking.space.base, square_mm=square_mm))
+            if seen is not None and next(search.misses(seen), None) is None and search.work_out(seen, 1):
+                by_hand = square_mm
+                break
+        assert (found.order.square_mm if found else None) == by_hand
