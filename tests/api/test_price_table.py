@@ -4,6 +4,7 @@ import csv
 import io
 import itertools
 import json
+import tracemalloc
 
 import pytest
 from builders import a_board, demo_shops, demo_tables, orders, watched
@@ -218,7 +219,7 @@ def test_every_fault_of_the_request_is_told_at_once_at_its_place(client):
         feet=[],
         ship_to=["AT", "ZZ"],
         finish=["moonshine"],
-        colour="red",
+        colour=["red", "blue"],
     )
     assert set(faults(table(client, body))) == {
         ("/square/1", "unit-missing"),
@@ -377,6 +378,21 @@ def test_a_failure_of_ours_breaks_the_table_off_and_is_logged_without_its_text(c
         assert table(client, a_board(**LONG)).data
     assert "ValueError" in caplog.text
     assert "12.30" not in caplog.text
+
+
+@pytest.mark.parametrize("form", ["", ".csv", ".ndjson"])
+def test_a_long_table_takes_no_more_memory_than_a_short_one(client, form):
+    """What is remembered of earlier rows is bounded, and nothing is kept of what was sent."""
+    peaks = []
+    for rows in (WHOLE_ROWS + 100, 5 * WHOLE_ROWS):
+        body = a_board(square=[f"{40 + n / 100:.2f} mm" for n in range(rows)])
+        answer = client.post(f"{PATH}{form}", json=body, buffered=False)
+        tracemalloc.start()
+        sent = sum(map(len, answer.iter_encoded()))
+        peaks.append(tracemalloc.get_traced_memory()[1])
+        tracemalloc.stop()
+        assert sent > 50 * rows
+    assert peaks[1] < 1.3 * peaks[0]
 
 
 def test_a_cell_starts_no_formula(client):

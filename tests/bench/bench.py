@@ -24,6 +24,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from flask import Flask, jsonify, request
 from marshmallow import Schema, fields, validate
 from stock import stock_plans
+from table import price_tables
 from werkzeug.test import EnvironBuilder
 
 from chequerwork.api.examples import FIRST, ORDERS
@@ -268,6 +269,7 @@ def main() -> None:
     compare(plain, calls)
     suggesting(plain)
     stock_plans(plain)
+    price_tables(app, plain, MAKER)
     moving()
     parsing()
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

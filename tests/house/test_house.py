@@ -146,7 +146,10 @@ def test_every_container_is_read_only_and_without_privileges():
 def test_proxy_and_service_have_the_same_limits():
     assert f"client_max_body_size {limits.MAX_BODY_BYTES // limits.KIB}k;" in PROXY_CONF
     assert f"client_max_body_size {limits.STOCK_BODY_BYTES // limits.KIB}k;" in PROXY_CONF
-    assert f"larger than {limits.MAX_BODY_BYTES} bytes, or {limits.STOCK_BODY_BYTES} of a stock plan" in PROXY_CONF
+    assert (
+        f"larger than {limits.MAX_BODY_BYTES} bytes, or {limits.STOCK_BODY_BYTES} of a stock plan or a price table"
+        in PROXY_CONF
+    )
 
 
 @pytest.mark.parametrize("words", [MACHINE_PATHS, REGISTRY_HOSTS], ids=["machine paths", "registry hosts"])

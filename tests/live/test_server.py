@@ -222,3 +222,27 @@ def test_bad_settings_are_all_named_and_the_command_fails(start_server: Callable
     assert "WEB_CONCURRENCY" in said
     assert "CHEQUERWORK_LOG_LEVEL" in said
     assert "Traceback" not in said
+
+
+TABLE = {**ORDER, "quantity": list(range(1, 201)), "channel": ["own_site", "market_fair", "online_marketplace"]}
+
+
+def test_a_long_table_is_sent_in_pieces_as_it_is_made(server_url: str):
+    began = time.monotonic()
+    with requests.post(f"{server_url}/v1/price-table.ndjson", json=TABLE, stream=True, timeout=30) as answer:
+        assert answer.status_code == 200
+        assert answer.headers["Transfer-Encoding"] == "chunked"
+        lines = answer.iter_lines()
+        first = json.loads(next(lines))
+        arrived = time.monotonic() - began
+        rows = [first, *map(json.loads, lines)]
+    assert len(rows) == 600
+    assert arrived < time.monotonic() - began
+    assert rows[-1]["quantity"] == 200
+
+
+def test_the_server_goes_on_when_a_client_hangs_up_in_the_middle_of_a_table(server_url: str):
+    for _ in range(3):
+        with requests.post(f"{server_url}/v1/price-table.ndjson", json=TABLE, stream=True, timeout=30) as answer:
+            next(answer.iter_lines())
+    assert requests.get(f"{server_url}/healthz", timeout=10).status_code == 200

@@ -4,12 +4,14 @@ Nothing is multiplied out. A tree of the raw request knows how many plain values
 its number (the last list of the request changes fastest), and says where in the request a place of it stands.
 """
 
+import bisect
 import itertools
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Protocol
 
+from chequerwork.api.schemas import MOST_LINES
 from chequerwork.domain.errors import Fault, Path
 
 LINES: Final = ("lines",)  # the one field that is a list by itself: its alternatives are lists
@@ -75,17 +77,13 @@ class OneOf:
     """A list of alternatives, one after the other."""
 
     options: tuple[Node, ...]
+    before: tuple[int, ...]  # plain values of all alternatives in front of each
     size: int
 
     def _option(self, number: int) -> tuple[int, int]:
         """Which alternative, and which of its plain values."""
-        if self.size == len(self.options):
-            return number, 0
-        for index, option in enumerate(self.options):
-            if number < option.size:
-                return index, number
-            number -= option.size
-        raise IndexError(number)
+        index = bisect.bisect_right(self.before, number) - 1
+        return index, number - self.before[index]
 
     def at(self, number: int) -> Any:
         """The plain value of one alternative."""
@@ -99,15 +97,13 @@ class OneOf:
 
     def probes(self) -> Iterator[int]:
         """All of every alternative."""
-        before = 0
-        for option in self.options:
+        for before, option in zip(self.before, self.options, strict=True):
             yield from (before + number for number in option.probes())
-            before += option.size
 
     def lists(self, at: Path, first: int = 0, weight: int = 1) -> Iterator[Listed]:
         """This one, and those inside."""
         sizes = tuple(option.size for option in self.options)
-        firsts = tuple(first + before * weight for before in itertools.accumulate(sizes[:-1], initial=0))
+        firsts = tuple(first + before * weight for before in self.before)
         yield Listed(at=at, size=self.size, firsts=firsts, sizes=sizes)
         for index, option in enumerate(self.options):
             yield from option.lists((*at, index), firsts[index], weight)
@@ -179,7 +175,8 @@ def read_alternatives(value: Any, at: Path, faults: list[Fault]) -> Node:
         faults.append(Fault(at=at, code="too-few", detail=detail))
         return Given(value)
     options = tuple(_option(each, (*at, index), at, faults) for index, each in enumerate(value))
-    return OneOf(options, sum(option.size for option in options))
+    *before, size = itertools.accumulate((option.size for option in options), initial=0)
+    return OneOf(options, tuple(before), size)
 
 
 def _option(value: Any, at: Path, above: Path, faults: list[Fault]) -> Node:
@@ -190,8 +187,8 @@ def _option(value: Any, at: Path, above: Path, faults: list[Fault]) -> Node:
 
 
 def _lines(value: list[Any], at: Path, faults: list[Fault]) -> Node:
-    if not value:
-        return Given(value)
+    if not 0 < len(value) <= MOST_LINES:
+        return Given(value)  # no lines, or more than the reader takes
     return _parts(tuple(range(len(value))), [read_alternatives(v, (*at, i), faults) for i, v in enumerate(value)])
 
 

@@ -219,7 +219,7 @@ def _first_made(table: Table) -> Row | None:
         if not common:
             break
     if common:
-        raise Refused([fault for fault in found.values() if str(fault.at[0]) in common])
+        raise Refused([fault for fault in found.values() if fault.at and str(fault.at[0]) in common])
     return None if common is None else next((row for row in table.rows() if row.plan is not None), None)
 
 
@@ -258,12 +258,8 @@ def _has(table: Table, row: Row, name: str) -> bool:
 # Rows -----------------------------------------------------------------------------------------------------------------
 
 
-# What the view of a section reads, where it is shown once for all rows that agree in that.
-VIEWS: Final[Mapping[str, Reads]] = {
-    "geometry": Reads(("game", "units"), ("geometry", "accuracy", "movement")),
-    "packing": Reads(("units",), ("packing",)),
-    "schedule": Reads(("units", "wanted_by"), ("schedule", "slack", "ready", "hours", "glue_ups")),
-}
+# What the view of a section reads, where it is shown once for all rows that agree in that: sizes stand in every table.
+VIEWS: Final[Mapping[str, Reads]] = {"geometry": Reads(("game", "units"), ("geometry", "accuracy", "movement"))}
 
 
 def _tree(table: Table, plan: Plan, names: Iterable[str]) -> dict[str, Any]:

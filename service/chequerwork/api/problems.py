@@ -56,8 +56,8 @@ _DETAILS: Mapping[int, str] = {
     403: "This is not open to you.",
     404: "There is nothing at this path. All paths are listed at /docs.",
     406: "None of the accepted media types is offered here. Leave out the Accept header.",
-    413: f"The body has more than the {MAX_BODY_BYTES} bytes allowed, or {STOCK_BODY_BYTES} of a stock plan. Send less "
-    "at a time.",
+    413: f"The body has more than the {MAX_BODY_BYTES} bytes allowed, or {STOCK_BODY_BYTES} of a stock plan or "
+    "a price table. Send less at a time.",
     414: f"The query has more than the {MAX_QUERY_BYTES} bytes allowed. Send the order as a JSON body with POST.",
     415: "The body is not of a media type that is read here. Send it as application/json.",
     422: "The request was read, but no such board can be made. Each entry of errors says what to change.",

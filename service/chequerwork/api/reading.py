@@ -410,11 +410,11 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
 # Names that say how an answer is written, and where they belong.
 _TABLES: Final = "paths that end in .csv or .tsv"
 PRESENTATION: Final[Mapping[str, str]] = {
-    "columns": _TABLES,
+    "columns": f"{_TABLES}, and price tables",
     "delimiter": _TABLES,
     "decimal": _TABLES,
     "bom": _TABLES,
-    "field": "paths that end in .txt",
+    "field": "paths that end in .txt, price tables aside",
     "errors": "paths that end in .csv or .tsv or .txt",
     "explain": "the paths of a section and of quotes",
     "from_stock": "the paths of price and of quotes",

@@ -8,7 +8,8 @@ from functools import lru_cache
 from typing import Any, Final
 
 from chequerwork.api.alternatives import Node, cell, read_alternatives, too_many, varied
-from chequerwork.api.schemas import ORDER, read_order, wished
+from chequerwork.api.fields import Country, Name, Part, Several, Timber
+from chequerwork.api.schemas import ORDER, Near, read_order, wished
 from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Fault, Path, Refused, near_names
 from chequerwork.domain.facts import Tables
@@ -36,14 +37,14 @@ class Option:
 class Asked:
     """A field of the order with all its alternatives."""
 
-    def __init__(self, name: str, node: Node) -> None:
-        self.name, self.node, self.attribute = name, node, wished(name)
+    def __init__(self, name: str, node: Node, near_to: Near) -> None:
+        self.name, self.node, self.attribute, self._near_to = name, node, wished(name), near_to
         self.varied = [".".join(map(str, at)) for at in varied(node, (name,))]
         self.option = lru_cache(maxsize=_REMEMBERED)(self._option)
 
     def _option(self, number: int) -> Option:
         raw = self.node.at(number)
-        reading = read_order({self.name: raw}, near_to=_near)
+        reading = read_order({self.name: raw}, near_to=self._near_to)
         if reading.faults:
             return Option(None, self._cells(raw), reading.faults)
         return Option(getattr(reading.wish, self.attribute), self._cells(raw), ())
@@ -53,7 +54,10 @@ class Asked:
 
     def placed(self, number: int, fault: Fault) -> Fault:
         """The fault of an alternative at its place in the request."""
-        return replace(fault, at=(self.name, *self.node.place(number, fault.at[1:])))
+        at = (self.name, *self.node.place(number, fault.at[1:]))
+        while fault.code == "unknown-field" and not isinstance(at[-1], str):
+            at = at[:-1]  # what is unknown is the name, whichever of its values was read
+        return replace(fault, at=at)
 
 
 def _cells(name: str, raw: object, at: Path) -> Iterator[tuple[str, Scalar]]:
@@ -64,13 +68,16 @@ def _cells(name: str, raw: object, at: Path) -> Iterator[tuple[str, Scalar]]:
         yield ".".join(map(str, at)), cell({at[-1]: raw}, at[-1:])
 
 
-@lru_cache(maxsize=256)
-def _near_of(given: str, known: tuple[str, ...]) -> tuple[str, ...]:
-    return near_names(given, known)
+def _searcher() -> Near:
+    """Near names for the first wrong ones of a request; searching for all of many would take too long."""
+    found: dict[str, tuple[str, ...]] = {}
 
+    def near(given: str, known: Iterable[str]) -> tuple[str, ...]:
+        if given not in found and len(found) < _ENOUGH:
+            found[given] = near_names(given, known)
+        return found.get(given, ())
 
-def _near(given: str, known: Iterable[str]) -> tuple[str, ...]:
-    return _near_of(given, tuple(known))
+    return near
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,8 +117,9 @@ def read_table(raw: Mapping[str, Any], told: Iterable[Fault] = ()) -> Alternativ
     nodes = {name: read_alternatives(value, (name,), faults) for name, value in raw.items() if name != "shop"}
     before |= {str(fault.at[0]) for fault in faults if fault.code == "too-few"}
     faults += too_many(nodes, MAX_COMBINATIONS)
-    fields = [Asked(name, node) for name, node in nodes.items()]
-    for field in fields:
+    near_to = _searcher()
+    fields = [Asked(name, node, near_to) for name, node in nodes.items()]
+    for field in fields:  # each may have faults without number: enough are enough
         if len(faults) < _ENOUGH and field.name not in before:
             faults += _unread(field)
     return Alternatives(shop=shop, fields=fields, faults=tuple(faults))
@@ -120,23 +128,27 @@ def read_table(raw: Mapping[str, Any], told: Iterable[Fault] = ()) -> Alternativ
 def _unread(field: Asked) -> list[Fault]:
     """What cannot be read of a field, every alternative looked at once; and alternatives that are the same."""
     found: dict[tuple[Path, str], Fault] = {}
+    values: dict[int, Any] = {}
     for number in field.node.probes():
-        for fault in field.option(number).faults:
+        option = field.option(number)
+        for fault in option.faults[:_ENOUGH]:
             placed = field.placed(number, fault)
             found.setdefault((placed.at, placed.code), placed)
+        if not option.faults:
+            values[number] = option.value
         if len(found) >= _ENOUGH:
-            break
-    return [*found.values(), *_repeated(field)] if len(found) < _ENOUGH else list(found.values())
+            return list(found.values())
+    return [*found.values(), *_repeated(field, values)]
 
 
-def _repeated(field: Asked) -> Iterator[Fault]:
+def _repeated(field: Asked, values: Mapping[int, Any]) -> Iterator[Fault]:
+    """Alternatives that were read as the same; those that stand for several are not compared."""
     for listed in field.node.lists((field.name,)):
         seen: dict[Any, int] = {}
         for index, (number, size) in enumerate(zip(listed.firsts, listed.sizes, strict=True)):
-            option = field.option(number)
-            if size > 1 or option.faults:
+            if size > 1 or number not in values:
                 continue
-            first = seen.setdefault(option.value, index)
+            first = seen.setdefault(values[number], index)
             if first != index:
                 detail = f"This is alternative {first + 1} of the list once more. Leave one of them out."
                 yield Fault(at=(*listed.at, index), code="duplicate", detail=detail)
@@ -145,6 +157,8 @@ def _repeated(field: Asked) -> Iterator[Fault]:
 def check_names(table: Alternatives, shop: Shop, tables: Tables, today: date) -> list[Fault]:
     """Faults that lie in one alternative, whatever stands beside it: names that nobody knows; and fields that lack."""
     found: dict[tuple[Path, str], Fault] = {}
+    if len(table.faults) >= _ENOUGH:
+        return []
     unreadable = {str(fault.at[0]) for fault in table.faults if fault.at}
     whole = {
         f.attribute: f.option(0).value for f in table.fields if f.name in ORDER.fields and f.name not in unreadable
@@ -153,7 +167,7 @@ def check_names(table: Alternatives, shop: Shop, tables: Tables, today: date) ->
         if fault.code == "missing":
             found[fault.at, fault.code] = fault
     for field in table.fields:
-        for number in field.node.probes() if field.name in ORDER.fields else ():
+        for number in field.node.probes() if _may_name(field.name) else ():
             option = field.option(number)
             if option.faults or len(found) >= _ENOUGH:
                 continue
@@ -163,6 +177,12 @@ def check_names(table: Alternatives, shop: Shop, tables: Tables, today: date) ->
                     placed = field.placed(number, fault)
                     found.setdefault((placed.at, placed.code), placed)
     return list(found.values())
+
+
+def _may_name(field: str) -> bool:
+    """Whether something is named in a field, that may be unknown."""
+    known = ORDER.fields.get(field)
+    return isinstance(known, Name | Timber | Country | Part | Several)
 
 
 def _refused(

@@ -25,7 +25,8 @@ control_socket_disable = True
 # A heartbeat on a slow disk can look like a hung worker.
 worker_tmp_dir = str(_MEMORY_BACKED) if os.access(_MEMORY_BACKED, os.W_OK) else None
 
-timeout = 30
+# The longest answers are tables of prices: 20,000 rows of boards that have nothing in common take 10 s of one core.
+timeout = 60
 graceful_timeout = 20
 # Workers are replaced now and then, never all at once, so that a slow leak cannot grow for ever.
 max_requests = 20_000
