@@ -167,6 +167,9 @@ def test_units_left_out_are_those_of_the_tables_board_and_the_lines_say_so(table
     text = "date,operation,hours,boards\n2027-02-01,mill,0.8,1\n2027-02-02,mill,1.6,2\n"
     entries = read_log(text, tables, name="log.csv")
     assert "2 without units: 8 strips a board" in settings_from(entries, plain, tables)
+    assert settings_from(entries, plain, tables).startswith(
+        "# 2 entries of 1 operation in 0 named orders, 2027-02-01 to"
+    )
     counted = "date,operation,hours,boards,units\n2027-02-01,mill,0.8,1,8\n2027-02-02,mill,1.6,2,16\n"
     bare = settings_from(read_log(counted, tables, name="log.csv"), plain, tables)
     assert "without units" not in bare

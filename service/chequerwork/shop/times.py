@@ -192,7 +192,12 @@ def _points(sd: float, norm: Operation) -> tuple[float, float, float]:
 def _heading(entries: Sequence[Entry], fits: Sequence[Fit]) -> Iterator[str]:
     days = sorted(entry.day for entry in entries)
     orders = len({entry.order for entry in entries if entry.order})
-    yield f"# {len(entries)} entries of {len(fits)} operations in {orders} named orders, {days[0]} to {days[-1]}."
+    counts = (
+        _counted(len(entries), "entry", "entries"),
+        _counted(len(fits), "operation"),
+        _counted(orders, "named order"),
+    )
+    yield "# {} of {} in {}, {} to {}.".format(*counts, days[0], days[-1])
     yield "# Put these lines in place of those of the same name in your shop file; the others stay."
     for each in fits:
         for entry in each.odd:
@@ -223,7 +228,7 @@ def _hours_lines(fits: Sequence[Fit]) -> Iterator[str]:
 
 
 def _rests_on(each: Fit) -> Iterator[str]:
-    yield f"{each.entries} entries, {each.logged_h:.3g} h, by the table {each.table_h:.3g} h"
+    yield f"{_counted(each.entries, 'entry', 'entries')}, {each.logged_h:.3g} h, by the table {each.table_h:.3g} h"
     if each.setup_off_h is None:
         yield "setup in the table's share"
     else:
@@ -233,6 +238,10 @@ def _rests_on(each: Fit) -> Iterator[str]:
     if each.counted < each.entries:
         uncounted = each.entries - each.counted
         yield f"{uncounted} without units: {each.operation.units_reference:g} {each.operation.driver} a board"
+
+
+def _counted(count: int, one: str, more: str = "") -> str:
+    return f"{count} {one if count == 1 else more or one + 's'}"
 
 
 def _minutes(time_h: float) -> str:
