@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any, Final
 
 from chequerwork.api.alternatives import Node, cell, read_alternatives, too_many, varied
-from chequerwork.api.fields import Country, Name, Part, Several, Timber
+from chequerwork.api.fields import Code, Name, Part, Several, Timber
 from chequerwork.api.schemas import ORDER, Near, read_order, wished
 from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Fault, Path, Refused, near_names
@@ -182,7 +182,7 @@ def check_names(table: Alternatives, shop: Shop, tables: Tables, today: date) ->
 def _may_name(field: str) -> bool:
     """Whether something is named in a field, that may be unknown."""
     known = ORDER.fields.get(field)
-    return isinstance(known, Name | Timber | Country | Part | Several)
+    return isinstance(known, Name | Timber | Code | Part | Several)
 
 
 def _refused(
