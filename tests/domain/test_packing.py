@@ -9,7 +9,7 @@ from builders import a_frame, a_plan, altered
 from chequerwork.domain.arithmetic import round_up
 from chequerwork.domain.errors import Refused
 from chequerwork.domain.parcels import carton_area_m2, carton_side_mm, is_flat, packing_cost
-from chequerwork.domain.shipping import offer
+from chequerwork.domain.shipping import offer, ways
 from chequerwork.domain.shop import Service, SizeFee
 
 
@@ -230,6 +230,20 @@ def test_a_refusal_names_the_service_that_misses_least_with_all_it_misses(moosgr
     assert "is 488 mm long; Near, which misses least, takes up to 450 mm to AT" in long.detail
     assert "1708 mm" in girth.detail
     assert "1600 mm" in girth.detail
+
+
+def test_every_way_of_a_zone_is_told_with_what_it_makes_of_the_parcel(moosgrund):
+    services = (
+        a_service("Near", longest_max_mm=400.0),
+        a_service("Dear", steps=((100.0, Decimal(12)),)),
+        a_service("Fair"),
+    )
+    plan = a_plan(sent_by(moosgrund, *services))
+    first = plan.packing.first
+    near, dear, fair = ways(plan.order, plan.shop, first.sides_mm, first.mass_kg)
+    assert (near.carriage, [miss.code for miss in near.misses]) == (None, ["parcel-too-large"])
+    assert (dear.carriage.price, dear.misses) == (Decimal(12), ())
+    assert fair.carriage == first.carriage
 
 
 def test_a_refusal_of_an_imperial_order_is_in_inches_and_pounds(willet_slough):

@@ -54,9 +54,16 @@ def test_services_share_the_habits_of_their_zone_and_may_have_their_own(home_of)
 
 
 def test_a_divisor_in_cubic_inches_to_the_pound_is_the_same_in_centimetres(home_of):
-    """TRADE-PACK: 139 in3/lb is 5000 cm3/kg nearly, 166 is 6000; exactly 16.387064 / 0.45359237 times as many."""
+    """Exactly 16.387064 / 0.45359237 times as many."""
     (service,) = home_of(divisor_in3_per_lb=139).services
     assert service.divisor_cm3_kg == pytest.approx(139 * 16.387064 / 0.45359237, rel=1e-12)
+
+
+@pytest.mark.parametrize(("in3_lb", "cm3_kg"), [(139, 5000), (166, 6000)])
+def test_the_pairs_of_divisors_that_carriers_print_are_nearly_the_same(home_of, in3_lb, cm3_kg):
+    """PARCEL: 6000 cm3/kg is printed beside 166 in3/lb, 5000 beside 139, though 5000 would be 138.4."""
+    (service,) = home_of(divisor_in3_per_lb=in3_lb).services
+    assert service.divisor_cm3_kg == pytest.approx(cm3_kg, rel=0.005)
 
 
 def test_fees_say_above_what_they_are_due(home_of):

@@ -31,7 +31,7 @@ class Carriage(NamedTuple):
     price: Decimal
 
 
-class _Miss(NamedTuple):
+class Miss(NamedTuple):
     """A limit of a service that a parcel is above. ``given`` and ``limit`` are in mm or kg."""
 
     code: str
@@ -39,6 +39,14 @@ class _Miss(NamedTuple):
     given: float
     limit: float
     lengths: bool
+
+
+class Way(NamedTuple):
+    """A service with what it makes of a parcel; without a carriage where it does not take it."""
+
+    service: Service
+    carriage: Carriage | None
+    misses: tuple[Miss, ...]
 
 
 # Formulas -------------------------------------------------------------------------------------------------------------
@@ -161,6 +169,19 @@ def offer(service: Service, packing: Packing, sides_mm: Sides, mass_kg: float) -
     return Carriage(service, sides, girth_mm, size_kg, counts, divisor, step_kg, charged_kg, fees, price)
 
 
+def ways(order: Order, shop: Shop, sides_mm: Sides, mass_kg: float) -> tuple[Way, ...]:
+    """How each service of the destination's zone takes a parcel, in the order of the shop file."""
+    zone, packing = shop.zone(order.ship_to), shop.packing
+    return tuple(
+        Way(
+            service=service,
+            carriage=offer(service, packing, sides_mm, mass_kg),
+            misses=tuple(misses_of(service, packing, sides_mm, mass_kg)),
+        )
+        for service in (zone.services if zone else ())
+    )
+
+
 def measured_sides_mm(service: Service, sides_mm: Sides) -> Sides:
     """Sides as the carrier takes them: rounded up, where it rounds. [mm]"""
     step_mm = service.sides_up_to_mm
@@ -197,7 +218,7 @@ def _refusal(
     order: Order, packing: Packing, services: tuple[Service, ...], sides_mm: Sides, mass_kg: float
 ) -> Iterator[Fault]:
     """Every limit missed of the service that misses least: whose worst limit is passed by the smallest ratio."""
-    missed = [(service, tuple(_misses(service, packing, sides_mm, mass_kg))) for service in services]
+    missed = [(service, tuple(misses_of(service, packing, sides_mm, mass_kg))) for service in services]
     service, misses = min(missed, key=lambda each: max(miss.given / miss.limit for miss in each[1]))
     who = "this shop sends" if service.name is None else f"{service.name}, which misses least, takes"
     for miss in misses:
@@ -210,7 +231,8 @@ def _refusal(
         )
 
 
-def _misses(service: Service, packing: Packing, sides_mm: Sides, mass_kg: float) -> Iterator[_Miss]:
+def misses_of(service: Service, packing: Packing, sides_mm: Sides, mass_kg: float) -> Iterator[Miss]:
+    """Every limit of a service that a parcel of these sides [mm] and mass [kg] is above."""
     sides = measured_sides_mm(service, sides_mm)
     counts = dimensional_counts(sides, service.dimensional_above_cm3)
     size_kg = dimensional_kg(sides, service.divisor_cm3_kg or packing.divisor_cm3_kg) if counts else 0.0
@@ -228,7 +250,7 @@ def _misses(service: Service, packing: Packing, sides_mm: Sides, mass_kg: float)
         ("too-heavy", "is billed as {}", charged_kg, service.steps[-1][0], False),
     ):
         if limit is not None and given > limit * (1 + LIKE):
-            yield _Miss(code, says, given, limit, lengths)
+            yield Miss(code, says, given, limit, lengths)
 
 
 def told(value: float, order: Order, *, lengths: bool = False) -> str:

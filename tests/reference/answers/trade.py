@@ -130,11 +130,6 @@ def billed_by_mass_alone(*, sides_in, above_in3):
     return found.billable_kg == 0
 
 
-def divisor_in3_lb(*, divisor_cm3_kg):
-    """A divisor as the other half of the world prints it: exact inches and pounds."""
-    return divisor_cm3_kg / CM3_PER_IN3 * POUND_KG
-
-
 @checks_formulas("parcels.is_flat")
 def is_flat_in(*, sides_in):
     return is_flat(tuple(side * IN for side in sides_in))

@@ -16,13 +16,14 @@ from chequerwork.api.answer_fields import (
     text,
     whole,
 )
-from chequerwork.api.sections.trees import RECT, Fields, Tree, mm, rect_tree
+from chequerwork.api.sections.trees import RECT, Fields, Tree, amount, mm, rect_tree
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.geometry import Rect
+from chequerwork.domain.order import Order
 from chequerwork.domain.packing import Packed
 from chequerwork.domain.packing_list import Material
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shipping import Carriage, Sides
+from chequerwork.domain.shipping import Carriage, Miss, Sides, told, ways
 from chequerwork.quantities import format_fine, format_length, format_mass
 
 _SERVICE = "By which a parcel travels, where the shop has several."
@@ -59,6 +60,19 @@ SHAPES: Final[Mapping[str, Fields]] = {
     "Transit": {
         "crate": kind("boolean", "Whether the shop's limits ask for a crate."),
         "damp": maybe_one("Damp", "A long sea leg: an upper bound."),
+    },
+    "Way": {
+        "service": maybe_text(),
+        "taken": kind("boolean", ""),
+        "billable_kg": _MAYBE_NUM,
+        "billable_text": _MAYBE_TEXT,
+        "postage": ref(
+            {"type": "string"},
+            "Of one parcel, fees of size included, without tax, in the shop's own currency.",
+            required=False,
+        ),
+        "fees": kind("array", "Names of fees of size that are due.", items={"type": "string"}),
+        "misses": kind("array", "Why it is not taken.", items={"type": "string"}),
     },
     "PackingMaterial": {
         "code": text(),
@@ -97,6 +111,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "length_plus_girth_text": text(),
         "flat": kind("boolean", "Flat by the test houses' shape."),
         "transit": lacking("Transit", "Workshop view."),
+        "ways": many("Way", "Workshop view: what each of several services makes of a full parcel.", required=False),
         "specification": lacking("PackingList", "Workshop view."),
         "consigned": many("Consigned", "Every parcel: equal ones, and a smaller last one where boards are left."),
     },
@@ -108,6 +123,7 @@ def view(plan: Plan, caller: Audience) -> Tree:
     tree = _shown(plan)
     if caller is Audience.WORKSHOP:
         tree["transit"] = _transit(plan)
+        tree["ways"] = _ways(plan)
         tree["specification"] = _specification(plan)
     return tree
 
@@ -172,6 +188,29 @@ def _transit(plan: Plan) -> Tree:
     if damp.room_mm is not None:
         tree |= {"room_mm": mm(damp.room_mm), "room_text": format_fine(damp.room_mm, units)}
     return {"crate": found.crate, "damp": tree}
+
+
+def _ways(plan: Plan) -> list[Tree]:
+    first, order = plan.packing.first, plan.order
+    if first.carriage.service.name is None:  # the only way, which the section itself tells
+        return []
+    found = []
+    for way in ways(order, plan.shop, first.sides_mm, first.mass_kg):
+        sent = way.carriage
+        tree: Tree = {"service": way.service.name, "taken": sent is not None}
+        if sent is not None:
+            tree["billable_kg"] = round(sent.billable_kg, 3)
+            tree["billable_text"] = format_mass(sent.billable_kg * 1000, order.units)
+            tree["postage"] = amount(sent.price, plan)
+        tree["fees"] = [fee.name for fee in sent.fees] if sent else []
+        tree["misses"] = [_missed(miss, order) for miss in way.misses]
+        found.append(tree)
+    return found
+
+
+def _missed(miss: Miss, order: Order) -> str:
+    given, limit = (told(value, order, lengths=miss.lengths) for value in (miss.given, miss.limit))
+    return f"{miss.says.format(given)}, above {limit}"
 
 
 def _specification(plan: Plan) -> Tree:
