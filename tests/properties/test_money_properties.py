@@ -6,9 +6,12 @@ from decimal import ROUND_CEILING, Decimal
 from itertools import count
 
 from builders import TODAY, a_plan, altered, demo_shops, demo_tables
+from formulas import calculated
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from chequerwork.api.views import section
+from chequerwork.domain.explain import explain
 from chequerwork.domain.fees import layer_of, net_for_margin
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.pricing import Till
@@ -284,3 +287,21 @@ def test_rounding_never_takes_a_cent_of_the_promise():
             below = till.sold(shown - D("0.02"))
             assert below.kept < below.goods * D("0.12")
     assert raised > 100
+
+
+@settings(MANY, max_examples=80)
+@given(sold())
+def test_every_way_to_sell_is_explained_truly(plan):
+    """Each explained number is the one shown, and a calculator gets it from what is told, in every currency."""
+    steps = explain(plan, ("price",), workshop=True)["price"]
+    tree = section(plan, "price", workshop=True)
+    for step in steps:
+        by_hand = calculated(step.formula.expression, step.inputs)
+        assert abs(D(by_hand) - D(step.result)) <= D("1e-7") * max(1, abs(D(step.result))), step
+        if step.part is None:
+            here = tree
+            for part in step.at:
+                here = here[part]
+            told = D(str(here))
+            assert told == round(D(step.result), max(0, -told.as_tuple().exponent)), (step.at, step.result)
+    assert {"fees_total", "cost_total", "margin_total"} <= {step.at[-1] for step in steps}
