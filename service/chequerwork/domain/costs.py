@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from chequerwork.domain.amounts import money, percent_of, round_money, sum_of_money
 from chequerwork.domain.facts import Tables
@@ -25,8 +26,7 @@ _ROLES = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cost:
+class Cost(NamedTuple):
     """One line of the cost build-up, for the whole order."""
 
     code: str

@@ -1,8 +1,9 @@
 """From cost to price. ``Decimal`` throughout; every amount is rounded once and totals are sums of rounded amounts."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
+from typing import NamedTuple
 
 from chequerwork.domain.advice import Advice, Audience, Severity
 from chequerwork.domain.amounts import (
@@ -46,8 +47,7 @@ class Fees:
     amount: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sold:
+class Sold(NamedTuple):
     """All boards sold at one unit price, and what is left of it."""
 
     unit_net: Decimal
@@ -55,6 +55,14 @@ class Sold:
     goods: Decimal  # without tax
     fees: tuple[Decimal, ...]  # of each layer
     kept: Decimal
+
+
+class Tag(NamedTuple):
+    """A unit price found: what it must be at least, what is sold at the one shown, and at that after a discount."""
+
+    asked: Decimal
+    sold: Sold
+    given: Sold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,8 +172,7 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
     shipping = postage(terms, parcel.postage, tables.currencies[shop.currency].exponent)
     shipping_gross = gross_of(shipping, terms.shipping_tax, terms.exponent)
     till = Till(terms, quantity, cost_total, shipping_gross)
-    asked, shown = till.shown(surcharge=terms.surcharge)
-    sold = till.sold(shown)
+    asked, sold, given = till.tag(surcharge=terms.surcharge)
     unit_net, unit_gross = sold.unit_net, sold.unit_gross
     tax = order_tax(
         quantity=quantity, unit_net=unit_net, unit_gross=unit_gross, shipping=shipping, shipping_gross=shipping_gross
@@ -187,7 +194,7 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
         shipping_gross=shipping_gross,
         tax=tax,
         total=total,
-        total_cash=_cash(total, cash_step(terms, shop, tables), till.spare(sold), terms.exponent),
+        total_cash=_cash(total, cash_step(terms, shop, tables), till, sold),
         rush=_hurry(order, shop.price, till, sold),
         deposit=deposit,
         costs=costs,
@@ -200,7 +207,7 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
         margin_pct=margin_pct(sold.kept, sold.goods),
         markup_pct=markup_pct(sold.kept, cost_total),
         margin_total=sold.kept,
-        discount=_given(shop.price, till, shown),
+        discount=_given(shop.price, given),
         exchange=terms.exchange if terms.currency != shop.currency else None,
         advice=tuple(_advice(order, shop, terms, deposit)),
     )
@@ -228,7 +235,7 @@ def quoted(costs: tuple[Cost, ...], terms: Terms) -> tuple[Cost, ...]:
     """Cost lines in the currency of the quote, each rounded up on its own."""
     if terms.at_home:
         return costs
-    return tuple(replace(cost, amount=terms.cost(cost.amount)) for cost in costs)
+    return tuple(cost._replace(amount=terms.cost(cost.amount)) for cost in costs)
 
 
 class Till:
@@ -260,23 +267,25 @@ class Till:
             unit = self._up(taxed(unit, terms.tax))
         return self._up(list_price(unit, terms.discount)) if terms.discount else unit
 
-    def shown(self, *, surcharge: Decimal) -> tuple[Decimal, Decimal]:
-        """The least unit price asked, and the one shown: with a price end, and keeping the promise to the last coin.
+    def tag(self, *, surcharge: Decimal) -> Tag:
+        """The price to show: with a price end, and keeping the promise to the last coin.
 
         Fees and tax are rounded too, which can take some coins of what is promised: then the price is raised by them.
         """
         terms, asked = self.terms, self.asked(surcharge=surcharge)
         while True:
             shown = round_money(price_end(asked, terms.end.step, terms.end.ending), terms.exponent)
-            short = -self.spare(self.sold(self.after_discount(shown)))
+            sold = self.sold(shown)
+            given = self.sold(self.after_discount(shown)) if terms.discount else sold
+            short = -self.spare(given)
             if short <= 0:
-                return asked, shown
+                return Tag(asked, sold, given)
             # All of it on the unit price, and at least a coin, so that this ends.
             asked = shown + self._up(each_board(short, self.quantity))
 
     def after_discount(self, shown: Decimal) -> Decimal:
         """What a customer pays for a board if the discount is given."""
-        return discounted(shown, self.terms.discount, self.terms.exponent) if self.terms.discount else shown
+        return discounted(shown, self.terms.discount, self.terms.exponent)
 
     def sold(self, shown: Decimal) -> Sold:
         """All boards sold at a shown unit price."""
@@ -309,18 +318,17 @@ def _hurry(order: Order, rules: PriceRules, till: Till, sold: Sold) -> Hurry | N
     rush = rush_of(order, rules)
     if rush is None:
         return None
-    _, calm = till.shown(surcharge=Decimal(0))
+    calm = till.tag(surcharge=Decimal(0)).sold
     return Hurry(
         within_days=rush.within_days,
         surcharge_pct=rush.surcharge_pct,
-        unit_amount=sold.unit_gross - till.sold(calm).unit_gross,
+        unit_amount=sold.unit_gross - calm.unit_gross,
     )
 
 
-def _given(rules: PriceRules, till: Till, shown: Decimal) -> Given | None:
+def _given(rules: PriceRules, sold: Sold) -> Given | None:
     if not rules.discount_pct:
         return None
-    sold = till.sold(till.after_discount(shown))
     return Given(
         pct=rules.discount_pct,
         unit_gross=sold.unit_gross,
@@ -339,12 +347,12 @@ def _deposit(rules: PriceRules, total: Decimal, costs: tuple[Cost, ...], exponen
     )
 
 
-def _cash(total: Decimal, step: Decimal | None, spare: Decimal, exponent: int) -> Decimal | None:
+def _cash(total: Decimal, step: Decimal | None, till: Till, sold: Sold) -> Decimal | None:
     """The total in coins: the nearest amount, or the next above where the promise would not bear what is lost."""
     if step is None:
         return None
-    nearest = cash_amount(total, step, exponent)
-    return nearest if total - nearest <= spare else price_end(total, step, Decimal(0))
+    nearest = cash_amount(total, step, till.terms.exponent)
+    return nearest if total - nearest <= till.spare(sold) else price_end(total, step, Decimal(0))
 
 
 def _advice(order: Order, shop: Shop, terms: Terms, deposit: Deposit | None) -> Iterator[Advice]:
