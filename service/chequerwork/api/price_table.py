@@ -24,7 +24,7 @@ from chequerwork.api.presentation import Presentation, read_presentation
 from chequerwork.api.problems import invalid_order, parameter
 from chequerwork.api.reading import ONE_TABLE, read_args, read_json, read_query
 from chequerwork.api.schemas import flat_shape
-from chequerwork.api.sections.trees import Fields
+from chequerwork.api.sections.trees import Fields, amount
 from chequerwork.api.service import Service
 from chequerwork.api.table_reading import Alternatives, Asked, check_names, read_table
 from chequerwork.api.views import CUSTOMER_SECTIONS, ROOMS
@@ -33,6 +33,7 @@ from chequerwork.domain.errors import Fault, Path, Refused
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.order import Wish
 from chequerwork.domain.plan import SECTIONS, Plan
+from chequerwork.domain.pricing import Price
 from chequerwork.domain.shop import KeyRole, Shop
 from chequerwork.domain.variation import Orders, Reads, Variants, fields_read
 from chequerwork.ops.limits import MAX_FAULTS, PAGE_ROWS, WHOLE_ROWS
@@ -92,6 +93,7 @@ class Table:
     tables: Tables
     day: date
     caller: Audience
+    leaves: Mapping[str, Callable[[Price], Scalar]]
     orders: Orders
     variants: Variants
 
@@ -148,6 +150,7 @@ def ask(asked: Request, service: Service, form: str | None, *, day_of: Callable[
         tables=service.tables,
         day=day,
         caller=caller,
+        leaves=leaves(caller),
         orders=Orders(shop, service.tables, day),
         variants=Variants(shop, service.tables),
     )
@@ -289,17 +292,47 @@ def _fields(section: str) -> tuple[str, ...]:
     return fields_read(VIEWS[section])
 
 
+# Leaves of the views that most tables show, each by itself: no row needs the whole section for them.
+_PRICE: Final[Mapping[str, Callable[[Price], Scalar]]] = {
+    "price.unit_gross": lambda found: amount(found.unit_gross),
+    "price.unit_net": lambda found: amount(found.unit_net),
+    "price.shipping": lambda found: amount(found.shipping),
+    "price.tax": lambda found: amount(found.tax),
+    "price.total": lambda found: amount(found.total),
+    "price.currency": lambda found: found.currency,
+}
+_COST: Final[Mapping[str, Callable[[Price], Scalar]]] = {
+    "price.workshop.cost_total": lambda found: amount(found.cost_total),
+    "price.workshop.margin_pct": lambda found: float(found.margin_pct),
+}
+
+
+def leaves(caller: Audience) -> Mapping[str, Callable[[Price], Scalar]]:
+    """Values of a price that a caller sees, by their names, as the view of the section has them."""
+    return {**_PRICE, **_COST} if caller is Audience.WORKSHOP else _PRICE
+
+
 def _cells(table: Table, names: Sequence[str], row: Row) -> list[Scalar]:
     tree: Mapping[str, Any] = {}
-    faults = row.faults
+    faults, quick = row.faults, table.leaves
     if row.plan is not None:
         try:
-            tree = _tree(table, row.plan, names)
+            tree = _tree(table, row.plan, (name for name in names if name not in quick))
         except Refused as refused:  # a section may be refused that the price does not need, such as dates
             faults = refused.faults
     told: Mapping[str, Scalar] = dict(zip(FAULT, _told(faults) if faults else (None, None), strict=True))
+    price = row.plan.price if row.plan is not None and not faults else None
     return [
-        row.asked.get(name) if name in _SHAPE else told[name] if name in told else lenient(tree, name) for name in names
+        row.asked.get(name)
+        if name in _SHAPE
+        else told[name]
+        if name in told
+        else None
+        if price is None
+        else quick[name](price)
+        if name in quick
+        else lenient(tree, name)
+        for name in names
     ]
 
 

@@ -152,16 +152,21 @@ class _Latest:
     def __init__(self, most: int) -> None:
         self._most = most
         self._kept: OrderedDict[Hashable, dict[str, Any]] = OrderedDict()
+        self._key: Hashable = None
+        self._found: dict[str, Any] = {}
 
     def at(self, key: Hashable) -> dict[str, Any]:
         """What is kept at a key, empty at first; it may be written to."""
+        if key == self._key and self._kept:  # mostly the same once more: equal at a glance, where a hash takes long
+            return self._found
         found = self._kept.get(key)
         if found is not None:
             self._kept.move_to_end(key)
-            return found
-        if len(self._kept) >= self._most:
-            self._kept.popitem(last=False)
-        found = self._kept[key] = {}
+        else:
+            if len(self._kept) >= self._most:
+                self._kept.popitem(last=False)
+            found = self._kept[key] = {}
+        self._key, self._found = key, found
         return found
 
 
