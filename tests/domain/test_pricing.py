@@ -5,7 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from builders import a_frame, a_plan, altered
+from builders import TODAY, a_frame, a_plan, altered
 from hand_layouts import PIECES, PLAIN, SAW, SHEET
 
 from chequerwork.domain.amounts import price_end, round_money
@@ -14,7 +14,7 @@ from chequerwork.domain.fees import layer_of, net_for_margin
 from chequerwork.domain.order import Base, Line, Units
 from chequerwork.domain.stock.boards import Goal, Missing, Status, StockPlan
 from chequerwork.domain.stock.replay import replay
-from chequerwork.domain.trade import Channel, FeeBase, TaxRegime
+from chequerwork.domain.trade import Channel, Exchange, FeeBase, TaxRegime
 from chequerwork.domain.woodcost import allowance, from_stock
 
 D = Decimal
@@ -351,6 +351,20 @@ def test_wood_at_the_allowed_cost_changes_nothing(moosgrund, tables):
     assert found.allowed.saving == 0
     assert (found.cost_total, found.margin_total) == (plan.price.cost_total, plan.price.margin_total)
     assert found.margin_pct == plan.price.margin_pct
+
+
+def test_wood_from_stock_is_told_in_the_currency_of_the_quote(moosgrund, tables):
+    """At the allowed cost nothing changes; otherwise the saving is converted, and waste and overhead follow it."""
+    table = Exchange(on=TODAY, source="test", rates={"JPY": D("162.35")}, max_age_days=9, ends={})
+    plan = a_plan(altered(moosgrund, exchange=table), currency="JPY", quantity=2)
+    usual = allowance([plan.materials], a_plan_at("1"), 2).cost
+    same = from_stock(plan.price, plan.shop, tables, plan.materials, a_plan_at(usual))
+    assert (same.cost_total, same.margin_total) == (plan.price.cost_total, plan.price.margin_total)
+    cheap = from_stock(plan.price, plan.shop, tables, plan.materials, a_plan_at(usual - 20))
+    assert cheap.allowed.saving == round(20 * D("162.35"))
+    assert cheap.lumber_cost == cheap.allowed.cost - cheap.allowed.saving
+    assert cheap.cost_total < same.cost_total - cheap.allowed.saving
+    assert cheap.margin_total - same.margin_total == same.cost_total - cheap.cost_total
 
 
 def test_dearer_wood_leaves_less(moosgrund, tables):
