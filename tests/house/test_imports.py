@@ -30,9 +30,9 @@ DOMAIN_ORDER = [
     "schedule.slack", "schedule", "schedule.rescue", "parcels", "shipping", "packing", "packing_list", "transit",
     "limits", "listings", "compliance", "risk", "costs", "fees", "terms", "pricing", "woodcost", "asked",
     "construction", "completion", "remedies", "plan", "variation", "sensitivity", "suggestions.limits",
-    "suggestions.moves", "suggestions.hoard", "suggestions.search", "suggestions.told", "suggestions.suggest",
-    "suggestions", "explain.steps", "explain.mass", "explain.board", "explain.cuts", "explain.buying",
-    "explain.seasons", "explain.work", "explain.selling", "explain",
+    "suggestions.moves", "suggestions.hoard", "suggestions.search", "suggestions.nearest", "suggestions.told",
+    "suggestions.suggest", "suggestions", "explain.steps", "explain.mass", "explain.board", "explain.cuts",
+    "explain.buying", "explain.seasons", "explain.work", "explain.selling", "explain",
 ]  # fmt: skip
 
 # Room -> what it may import of ours. A room may always import itself; the domain's own order is checked besides.

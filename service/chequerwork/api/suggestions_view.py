@@ -216,7 +216,7 @@ def _by(found: Missed) -> str:
     if isinstance(found.has, date):
         days = (found.has - found.asked).days
         return f", {days} {'day' if days == 1 else 'days'} late"
-    if isinstance(found.has, Verdict) or not found.asked:
+    if isinstance(found.has, Verdict | tuple) or not found.asked:
         return ""
     return f", {(float(found.has) / float(found.asked) - 1) * 100:.1f} % more"
 

@@ -9,7 +9,7 @@ stock.planning, stock.findings, stock, materials, finishing, chance, hours, sche
 schedule.placing, schedule.slack, schedule, schedule.rescue, parcels, shipping, packing, packing_list, transit,
 limits, listings, compliance, risk, costs, fees, terms, pricing, woodcost, asked, construction, completion,
 remedies, plan, variation, sensitivity, suggestions.limits, suggestions.moves, suggestions.hoard,
-suggestions.search, suggestions.told, suggestions.suggest, suggestions, explain.steps, explain.mass,
-explain.board, explain.cuts, explain.buying, explain.seasons, explain.work, explain.selling, explain. A module
-imports only from its left; only ``plan`` and ``explain`` see all.
+suggestions.search, suggestions.nearest, suggestions.told, suggestions.suggest, suggestions, explain.steps,
+explain.mass, explain.board, explain.cuts, explain.buying, explain.seasons, explain.work, explain.selling,
+explain. A module imports only from its left; only ``plan`` and ``explain`` see all.
 """

@@ -71,6 +71,7 @@ class Solved(NamedTuple):
 
     points: float
     seen: Seen
+    wish: Wish
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +97,7 @@ class Search:
         self.space, self.purse = space, purse
         self.rack = Hoard(space.shop, space.tables) if limits.from_stock else None
         self.limits = given(limits)
+        self.refused = False  # whether what came out last must be smaller, by what was learned of the rack
         self.seen: dict[Wish, Seen | None] = {} if known is None else known
         self.usual_total, self.usual_worth, self.usual_verdict = 1.0, 0.0, Verdict.SOUND
 
@@ -254,13 +256,13 @@ class Search:
         groups = [sorted(group, key=_net) for group in self.space.groups]
         start = (0,) * len(groups)
         waiting = [_Waiting(self._least(groups, start), 0, start)]
-        known, done, tie = {start}, set[Wish](), 0
+        known, done, solved, tie = {start}, set[Wish](), set[Wish](), 0
         while waiting:
             here = heapq.heappop(waiting)
             if here.solved is not None:
                 yield here.solved
-                continue
-            if self.purse.empty:
+                here = here._replace(wish=here.solved.wish, solved=None)
+            if self.purse.empty or (here.wish in solved and not self.refused):
                 continue  # what is solved already still comes out, in its order
             options = [group[at] for group, at in zip(groups, here.places, strict=True)]
             if here.wish is None:
@@ -278,11 +280,13 @@ class Search:
                         tie += 1
                         heapq.heappush(waiting, _Waiting(self._least(groups, after), tie, after))
                 continue
+            self.refused = False
+            solved.add(here.wish)
             seen = self.solve(here.wish)
             if seen is not None:
                 tie += 1
                 points = self.points(options, seen)
-                heapq.heappush(waiting, _Waiting(points, tie, here.places, solved=Solved(points, seen)))
+                heapq.heappush(waiting, _Waiting(points, tie, here.places, solved=Solved(points, seen, here.wish)))
 
     def _least(self, groups: Sequence[Sequence[Option]], places: tuple[int, ...]) -> float:
         """Points that a set of changes has at least, whatever its square."""

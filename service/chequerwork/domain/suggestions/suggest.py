@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
 
 from chequerwork.domain.amounts import gross_of
 from chequerwork.domain.asked import Asked
@@ -18,13 +18,13 @@ from chequerwork.domain.shop import Shop
 from chequerwork.domain.suggestions.hoard import FROM_STOCK
 from chequerwork.domain.suggestions.limits import MEASURES, Bound, Field, First, Limits, Wishes, given
 from chequerwork.domain.suggestions.moves import Group, contrast, groups, pairs, squares_mm, timbers
+from chequerwork.domain.suggestions.nearest import Descent
 from chequerwork.domain.suggestions.search import Purse, Search, Seen, Space, units_of
 from chequerwork.domain.suggestions.told import Change, Told, changes, gives_up
 from chequerwork.domain.verdict import Verdict
 
 WORK: Final = 30_000  # of the search for suggestions: 7 us each
 MISS_WORK: Final = 30_000  # of finding the closest miss, and what would do
-ROUNDS: Final = 3  # through all changes, on the way to the closest miss
 CLOSER, CHEAPER, SOONER_DAYS = 0.02, 0.05, 2  # what a further change must bring, or it is not worth it (house)
 
 
@@ -125,9 +125,10 @@ def suggest(
         return asking.none(alone, thorough=True)
     search = asking.search()
     found = tuple(asking.chosen(search, count))
+    thorough = not search.purse.empty and (search.rack is None or not search.rack.given_nm3)
     if found:
-        return Suggested(suggestions=found, thorough=not search.purse.empty)
-    return asking.none((), thorough=not search.purse.empty)
+        return Suggested(suggestions=found, thorough=thorough)
+    return asking.none((), thorough=thorough)
 
 
 def starts(wish: Wish, shop: Shop, tables: Tables) -> Iterator[Wish]:
@@ -307,7 +308,7 @@ class _Asking:
             if name in below:
                 yield below[name]
                 continue
-            search = Search(self.space, self.limits, self.purse, self.looked)
+            search = self.near_search()
             seen = search.look(least)
             if seen is None or next(search.misses(seen, [(name, most)]), None) is not None:
                 yield from self._alone(name, most)
@@ -350,8 +351,13 @@ class _Asking:
             alike = [other for before, pair, other in taken if before <= fields and pair == open_pair]
             if mark in marks or any(not _brings(suggestion.plan, other.plan) for other in alike):
                 continue
-            if search.rack is not None and not search.rack.gives(solved.seen.plan):
-                continue
+            if search.rack is not None:
+                if not search.rack.proofs:
+                    search.purse.left = min(search.purse.left, 0)  # there may be others
+                    return
+                if search.rack.lacking(solved.seen.plan) > 0 or not search.rack.gives(solved.seen.plan):
+                    search.refused = search.rack.lacking(solved.seen.plan) > 0  # a smaller one may do
+                    continue
             marks.add(mark)
             taken.append((fields, open_pair, suggestion))
             yield suggestion
@@ -367,21 +373,26 @@ class _Asking:
 
     def none(self, alone: tuple[Alone, ...], *, thorough: bool) -> Suggested:
         """What binds, what comes closest, and which single limit would do if it were relaxed."""
+        closest = self._closest()
+        if (
+            closest is not None and not closest.missed and not alone
+        ):  # found on the way, after the search had ended early
+            return Suggested(suggestions=(closest.suggestion,), thorough=False)
         return Suggested(
             suggestions=(),
             thorough=thorough,
             alone=alone,
-            closest=self._closest(),
+            closest=closest,
             relaxed=tuple(self._relaxed()) if len(alone) <= 1 else (),
         )
 
     def _alone(self, name: str, most: Bound) -> Iterator[Alone]:
-        near = _Descent(self, only=name).nearest()
+        near = Descent(self.near_search(), only=name).nearest()
         if near is not None and near.hard > 0:
             yield Alone(limit=name, asked=most, least=MEASURES[name](near.seen.plan))
 
     def _closest(self) -> Closest | None:
-        near, asked = _Descent(self).nearest(), dict[str, Any](given(self.limits))
+        near, asked = Descent(self.near_search()).nearest(), dict[str, Any](given(self.limits))
         if near is None:
             return None
         plan = near.seen.plan
@@ -389,25 +400,33 @@ class _Asking:
             Missed(limit=name, asked=asked.get(name), has=MEASURES[name](plan) if name in MEASURES else None)
             for name, _ in near.misses
         ]
+        if self.no_pair:
+            missed.append(Missed(limit="species", asked=self.limits.species, has=_timbers_of(plan)))
+        if not missed and self.limits.from_stock:  # wood enough, but no plan that was tried cuts it
+            missed.append(Missed(limit=FROM_STOCK, asked="true", has=None))
         return Closest(suggestion=self.suggestion(plan), missed=tuple(missed))
 
     def _relaxed(self) -> Iterator[Relaxed]:
         for name, asked in given(self.limits):
-            near = _Descent(self, without=name).nearest()
-            if near is not None and near.hard == 0:
+            near = Descent(self.near_search(), without=name).nearest()
+            if near is not None and near.hard == 0 < near.soft and not self.limits.from_stock:
                 yield self._would_do(name, asked, MEASURES[name](near.seen.plan), near.seen.plan)
         if self.limits.from_stock:
-            near = _Descent(self, without=FROM_STOCK).nearest()
+            near = Descent(self.near_search(), without=FROM_STOCK).nearest()
             if near is not None and near.hard == 0:
                 yield self._would_do(FROM_STOCK, "true", "false", near.seen.plan)
         if self.limits.species is not None:
-            near = _Descent(self.with_any_timber()).nearest()
+            near = Descent(self.with_any_timber().near_search()).nearest()
             if near is not None and near.hard == 0:
-                used = tuple(sorted(key for key, _ in near.seen.plan.geometry.timber_kg))
-                yield self._would_do("species", self.limits.species, used, near.seen.plan)
+                plan = near.seen.plan
+                yield self._would_do("species", self.limits.species, _timbers_of(plan), plan)
 
     def _would_do(self, limit: str, asked: object, needed: object, plan: Plan) -> Relaxed:
         return Relaxed(limit=limit, asked=asked, needed=needed, suggestion=self.suggestion(plan))
+
+    def near_search(self) -> Search:
+        """A search for the closest miss: what it looks at and what it may cost is shared."""
+        return Search(self.space, self.limits, self.purse, self.looked)
 
     def with_any_timber(self) -> "_Asking":
         """The same request without its limit on timbers; the work is shared."""
@@ -417,70 +436,8 @@ class _Asking:
         return other
 
 
-class _Near(NamedTuple):
-    """An order with its overruns: of the limits that count, of the one that may be relaxed, and its points."""
-
-    hard: float
-    soft: float
-    points: float
-    seen: Seen
-    misses: tuple[tuple[str, float], ...]
-
-    def is_nearer(self, other: "_Near | None") -> bool:
-        """Whether it misses by less than the other, or is the same for fewer changes."""
-        return other is None or self[:3] < other[:3]
-
-
-class _Descent:
-    """From the request to the order that misses by least: one change at a time, each time the best there is."""
-
-    def __init__(self, asking: _Asking, *, only: str | None = None, without: str | None = None) -> None:
-        self.search = Search(asking.space, asking.limits, asking.purse, asking.looked)
-        self.space = asking.space
-        every = self.search.limits
-        self.hard = tuple(pair for pair in every if pair[0] != without and only in (None, pair[0]))
-        self.soft = tuple(pair for pair in every if pair[0] == without)
-        if only is not None or without == FROM_STOCK:
-            self.search.rack = None
-
-    def nearest(self) -> _Near | None:
-        """The order that misses by least, with the largest square that it may have; None where nothing can be made."""
-        groups, last = self.space.groups, len(self.space.squares_mm) - 1
-        places, best = [0] * len(groups), None
-        for _ in range(ROUNDS):
-            before = best
-            for number, group in enumerate(groups):
-                for at in range(len(group)):
-                    tried = [*places[:number], at, *places[number + 1 :]]
-                    found = None if self.search.purse.empty else self._judged(tried, last)
-                    if found is not None and found.is_nearer(best):
-                        best, places = found, tried
-            if best is before:
-                break
-        return None if best is None else self._larger(places, best)
-
-    def _larger(self, places: Sequence[int], best: _Near) -> _Near:
-        """The same with the largest square that misses by no more."""
-        low, high = -1, len(self.space.squares_mm) - 1
-        while high - low > 1:
-            middle = (low + high) // 2
-            found = self._judged(places, middle)
-            if found is not None and found[:2] <= best[:2]:
-                high, best = middle, found
-            else:
-                low = middle
-        return best
-
-    def _judged(self, places: Sequence[int], square: int) -> _Near | None:
-        options = [group[at] for group, at in zip(self.space.groups, places, strict=True)]
-        wish = self.search.bundle(options)
-        seen = self.search.look(replace(wish, square_mm=self.space.squares_mm[square]))
-        if seen is None or not self.search.work_out(seen, 1):
-            return None
-        misses = tuple(self.search.misses(seen, self.hard))
-        soft = sum(over for _, over in self.search.misses(seen, self.soft)) if self.soft else 0.0
-        hard = sum(over for _, over in misses)
-        return _Near(round(hard, 9), round(soft, 9), sum(option.points for option in options), seen, misses)
+def _timbers_of(plan: Plan) -> tuple[str, ...]:
+    return tuple(sorted(key for key, _ in plan.geometry.timber_kg))
 
 
 def _brings(plan: Plan, other: Plan) -> bool:
