@@ -7,6 +7,7 @@ from chequerwork.domain import movement
 from chequerwork.domain.asked import Asked
 from chequerwork.domain.errors import Fault, Path, unknown_name
 from chequerwork.domain.geometry import LIP_MM, rim_mm
+from chequerwork.domain.lumber import offered_classes
 from chequerwork.domain.names import unknown_timber
 from chequerwork.domain.order import Base, Edge, Hold, Order
 from chequerwork.domain.shop import Span
@@ -75,7 +76,7 @@ class Construction(Asked):
         offer = self.shop.lumber.get(species or "")
         if offer is None:
             return
-        thickest_mm = max(c.rough_mm for c in self.tables.thickness_classes if c.name in offer.classes)
+        thickest_mm = offered_classes(offer.classes, self.tables)[-1].rough_mm
         if rough_mm > thickest_mm + 1e-9:
             most_mm = final_mm - (rough_mm - thickest_mm)
             yield Fault(

@@ -1,6 +1,7 @@
 """Sanding ladder and finish coats: which grades, how much, how long to wait."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from chequerwork.domain.advice import Advice, Audience, Severity
 from chequerwork.domain.arithmetic import times
@@ -154,6 +155,7 @@ def order_edge_mm(order: Order) -> float:
     return (order.frame.thickness_mm or 0.0) if order.frame else order.thickness_mm
 
 
+@lru_cache(maxsize=128)
 def ladder(tables: Tables, last: str, *, first: str = FIRST_GRADE, most: float = RATIO_MOST) -> tuple[Grade, ...]:
     """Grades from the first to the last in the fewest steps, no step's size ratio above ``most``.
 

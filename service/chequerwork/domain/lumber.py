@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 from chequerwork.domain.amounts import money
 from chequerwork.domain.arithmetic import times, total
@@ -74,14 +75,16 @@ def board_feet(*, area_m2: float, nominal_in: float) -> int:
 
 def thickness_class(rough_mm: float, lumber: Lumber, tables: Tables) -> ThicknessClass:
     """The thinnest class this shop buys that is at least ``rough_mm`` [mm] thick; the thickest where none is."""
-    return _thinnest(rough_mm, _offered(lumber, tables))
+    return _thinnest(rough_mm, offered_classes(lumber.classes, tables))
 
 
-def _offered(lumber: Lumber, tables: Tables) -> list[ThicknessClass]:
-    return [c for c in tables.thickness_classes if c.name in lumber.classes]
+@lru_cache(maxsize=256)
+def offered_classes(names: tuple[str, ...], tables: Tables) -> tuple[ThicknessClass, ...]:
+    """Thickness classes of these names, thin to thick."""
+    return tuple(c for c in tables.thickness_classes if c.name in names)
 
 
-def _thinnest(rough_mm: float, offered: list[ThicknessClass]) -> ThicknessClass:
+def _thinnest(rough_mm: float, offered: Sequence[ThicknessClass]) -> ThicknessClass:
     return next((c for c in offered if c.rough_mm >= rough_mm - 1e-9), offered[-1])
 
 
@@ -101,7 +104,7 @@ def timber_of(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tup
 
 def _one_timber(key: str, parts: Sequence[Part], quantity: int, shop: Shop, tables: Tables) -> Timber:
     lumber, machines = shop.lumber[key], shop.machines
-    offered = _offered(lumber, tables)
+    offered = offered_classes(lumber.classes, tables)
     faces: dict[float, float] = {}  # by the thickness of the class
     for part in parts:
         board = _thinnest(part.rough.thickness_mm, offered)
