@@ -9,7 +9,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import replace
 from datetime import date
-from functools import cache, cached_property
+from functools import cache
 from operator import attrgetter
 from typing import Any, Final, NamedTuple
 
@@ -17,7 +17,7 @@ from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Refused
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.order import Order, Wish
-from chequerwork.domain.plan import Plan
+from chequerwork.domain.plan import Plan, computed
 from chequerwork.domain.shop import Shop
 
 REMEMBERED: Final = 256  # results kept for each set of fields: under 10 MB in all, enough for a table's inner lists
@@ -123,7 +123,7 @@ class _Variant(Plan):
         self.variants = variants
 
 
-def _recalled(part: str) -> cached_property[Any]:
+def _recalled(part: str) -> computed[Any]:
     compute: Callable[[Plan], Any] = vars(Plan)[part].func
 
     def recall(plan: _Variant) -> object:
@@ -132,7 +132,7 @@ def _recalled(part: str) -> cached_property[Any]:
             known[part] = compute(plan)
         return known[part]
 
-    found = cached_property(recall)
+    found = computed(recall)
     found.__set_name__(_Variant, part)
     return found
 
