@@ -163,6 +163,12 @@ def test_an_entry_far_from_the_others_is_pointed_at(tables, plain):
     assert "# Look at row 4: mill of 8.5 h" in told
 
 
+def test_hours_that_no_shop_file_takes_make_no_line(tables, plain):
+    told = settings_from(read_log(_rows("pack", [(1, 300)]), tables, name="log.csv"), plain, tables)
+    assert "a shop file takes 40 h at most" in told
+    assert tomllib.loads(told)["labour"]["hours"] == {}
+
+
 def test_units_left_out_are_those_of_the_tables_board_and_the_lines_say_so(tables, plain):
     text = "date,operation,hours,boards\n2027-02-01,mill,0.8,1\n2027-02-02,mill,1.6,2\n"
     entries = read_log(text, tables, name="log.csv")

@@ -69,6 +69,7 @@ from chequerwork.shop.section import Reader, Section
 from chequerwork.shop.selling import read_channel, read_exchange, read_payment, read_rush, read_tax
 from chequerwork.writing import locale_of
 
+MOST_HOURS = 40.0  # of an operation's setup, and of one unit
 MOST_BOARDS = 500  # the largest quantity an order may ask for at all
 CLAMP_FORCE_N = 4500.0  # of a bar clamp tightened by hand, where a shop does not say (common practice, no source)
 SALT_BYTES = (16, 64)
@@ -272,8 +273,8 @@ def _labour(at: Section, tables: Tables) -> Labour:
 
 def _operation_hours(at: Section) -> OwnHours:
     return OwnHours(
-        setup_h=at.read("setup", hours(0, 40)),
-        unit_h=at.read("unit", hours(0, 40)),
+        setup_h=at.read("setup", hours(0, MOST_HOURS)),
+        unit_h=at.read("unit", hours(0, MOST_HOURS)),
         low=at.read_or("low", share(1, 100), None),
         high=at.read_or("high", share(100, 1000), None),
     )

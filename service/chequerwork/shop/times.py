@@ -16,6 +16,7 @@ from chequerwork.domain.facts import Operation, Tables
 from chequerwork.domain.hours import CURVES
 from chequerwork.domain.shop import Labour, Shop
 from chequerwork.shop.logbook import Entry
+from chequerwork.shop.settings import MOST_HOURS
 
 FEWEST_FOR_SPREAD: Final = 5  # entries of an operation
 FEWEST_FOR_SETUP: Final = 5
@@ -218,6 +219,10 @@ def _correlation_lines(found: Together) -> Iterator[str]:
 def _hours_lines(fits: Sequence[Fit]) -> Iterator[str]:
     yield "\n[labour.hours]"
     for each in fits:
+        if max(each.setup_h, each.unit_h) > MOST_HOURS:
+            most = f"{max(each.setup_h, each.unit_h):.3g} h for its setup or for one unit"
+            yield f"# {each.operation.code}: {most}; a shop file takes {MOST_HOURS:g} h at most. Look at its rows."
+            continue
         spread = ""
         if each.low is not None and each.high is not None:
             # Outwards to whole percents, within what a shop file may say.
