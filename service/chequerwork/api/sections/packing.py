@@ -37,6 +37,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "divisor_cm3_kg": num("The volume over this is the dimensional mass."),
         "sides_up_to_mm": maybe_num("Each side is rounded up to a multiple of this before."),
         "mass_up_to_kg": num("The billed mass is rounded up to a multiple of this."),
+        "mass_up_to_text": text(),
     },
     "Consigned": {
         "count": whole("Parcels of this kind."),
@@ -91,7 +92,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
     "PackingLine": {"number": whole(), "text": text()},
     "PackingList": {
         "materials": many("PackingMaterial", "Of one full parcel, from the board outwards."),
-        "last_materials": many("PackingMaterial", "Of a smaller last parcel; none where all are equal."),
+        "last_materials": many("PackingMaterial", "Of a smaller last parcel, where there is one.", required=False),
         "steps": many("PackingLine", "In order."),
         "photos": many("PackingLine", "To take while packing, so that a claim for damage can be proved."),
     },
@@ -105,6 +106,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "sides_rounded": one("Carton", "As the carrier measures them."),
         "dimensional_rule": one("DimensionalRule"),
         "dimensional_kg": num(),
+        "dimensional_text": text(),
         "billable_kg": num("Of a full parcel."),
         "billable_text": text(),
         "length_plus_girth_mm": num(),
@@ -142,8 +144,9 @@ def _shown(plan: Plan) -> Tree:
         "mass_text": first["mass_text"],
         "service": first["service"],
         "sides_rounded": carton if sent.sides_mm == found.sides_mm else _carton(sent.sides_mm, units),
-        "dimensional_rule": _rule(sent),
+        "dimensional_rule": _rule(sent, units),
         "dimensional_kg": round(sent.dimensional_kg, 3),
+        "dimensional_text": format_mass(sent.dimensional_kg * 1000, units),
         "billable_kg": first["billable_kg"],
         "billable_text": first["billable_text"],
         "length_plus_girth_mm": mm(found.length_plus_girth_mm),
@@ -162,7 +165,7 @@ def _carton(sides_mm: Sides, units: str) -> Tree:
     }
 
 
-def _rule(sent: Carriage) -> Tree:
+def _rule(sent: Carriage, units: str) -> Tree:
     service = sent.service
     return {
         "counts": sent.dimensional_counts,
@@ -170,6 +173,7 @@ def _rule(sent: Carriage) -> Tree:
         "divisor_cm3_kg": round(sent.divisor_cm3_kg, 3),
         "sides_up_to_mm": mm(service.sides_up_to_mm) or None,
         "mass_up_to_kg": round(sent.round_up_kg, 6),
+        "mass_up_to_text": format_mass(sent.round_up_kg * 1000, units),
     }
 
 
@@ -215,12 +219,10 @@ def _missed(miss: Miss, order: Order) -> str:
 
 def _specification(plan: Plan) -> Tree:
     found, units = plan.packing_list, plan.order.units
-    return {
-        "materials": [_material(each, units) for each in found.materials],
-        "last_materials": [_material(each, units) for each in found.last_materials],
-        "steps": _lines(found.steps),
-        "photos": _lines(found.photos),
-    }
+    tree: Tree = {"materials": [_material(each, units) for each in found.materials]}
+    if found.last_materials:
+        tree["last_materials"] = [_material(each, units) for each in found.last_materials]
+    return {**tree, "steps": _lines(found.steps), "photos": _lines(found.photos)}
 
 
 def _lines(texts: tuple[str, ...]) -> list[Tree]:
