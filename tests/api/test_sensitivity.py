@@ -52,8 +52,10 @@ def test_it_is_told_in_every_form(client):
         assert "One more board" in answer.get_data(as_text=True)
     page = client.get("/v1/quotes.txt", query_string=query, headers=KEY).get_data(as_text=True)
     (line,) = [line for line in page.splitlines() if "Squares one millimetre larger" in line]
-    assert "52 mm -> 53 mm" in line
-    assert max(map(len, page.splitlines())) <= 120
+    assert "52 -> 53 mm" in line
+    for each in (page, client.get("/v1/price.txt", query_string=query, headers=KEY).get_data(as_text=True)):
+        assert max(map(len, each.splitlines())) <= 100
+        assert "Of the price without tax: work" in each
 
 
 def test_not_asking_for_it_changes_nothing(client):

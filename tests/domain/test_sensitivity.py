@@ -14,7 +14,7 @@ from chequerwork.api.schemas import order_of, read_order
 from chequerwork.domain.completion import complete
 from chequerwork.domain.order import wish_of
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.sensitivity import Moved, lines_of, sensitivity
+from chequerwork.domain.sensitivity import Moved, lines_of, parts_of, sensitivity
 from chequerwork.domain.trade import Rush
 
 ANY = st.sampled_from(sorted(demo_shops())).flatmap(lambda key: orders(demo_shops()[key], demo_tables()))
@@ -97,7 +97,10 @@ def test_lines_add_up_to_what_the_goods_fetch(order):
     lines = lines_of(price)
     assert sum(line.amount for line in lines) == price.unit_net * price.quantity
     assert sum(line.share for line in lines) == pytest.approx(1)
-    assert [line.amount for line in lines] == sorted((line.amount for line in lines), reverse=True)
+    for listed in (lines, parts_of(lines)):
+        assert [line.amount for line in listed] == sorted((line.amount for line in listed), reverse=True)
+        assert sum(line.amount for line in listed) == price.unit_net * price.quantity
+    assert {part.code for part in parts_of(lines)} <= {"materials", "work", "overhead", "packing", "fees", "margin"}
 
 
 def test_the_largest_move_comes_first(moosgrund):

@@ -37,6 +37,9 @@ SHAPES: Final[Mapping[str, Fields]] = {
     "PriceMoveLeftOut": {**_CHANGE, "reason": text("Why this order cannot be changed so.")},
     "Sensitivity": {
         "currency": kind("string", "Of every amount: that of the price, ISO 4217."),
+        "parts": many(
+            "PriceLine", "The lines added up: materials, work, overhead, packing, fees, margin; largest first."
+        ),
         "lines": many("PriceLine", "What the goods' net price goes into, the largest first."),
         "moves": many("PriceMove", "Small changes, each priced anew, those first that move the asked price most."),
         "left_out": many("PriceMoveLeftOut", "Changes that cannot be made."),
@@ -49,6 +52,7 @@ def view(plan: Plan) -> Tree:
     found = sensitivity(plan)
     return {
         "currency": plan.price.currency,
+        "parts": [_line(part) for part in found.parts],
         "lines": [_line(line) for line in found.lines],
         "moves": [_move(move, plan) for move in found.moves],
         "left_out": [{**_change(each.change, plan), "reason": each.reason} for each in found.left_out],
@@ -92,5 +96,5 @@ def _figure(figure: Figure, unit: str, plan: Plan) -> str:
     if unit == "pct":
         return f"{float(str(figure)):g} %"
     if isinstance(figure, Decimal):
-        return f"{amount(figure, plan)} {plan.shop.currency} a {unit}"
+        return f"{amount(figure, plan)} {plan.shop.currency} {unit}"
     return figure.isoformat() if isinstance(figure, date) else str(figure)

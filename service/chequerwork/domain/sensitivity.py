@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Any, Final, NamedTuple
 
 from chequerwork.domain.completion import complete
+from chequerwork.domain.costs import is_bought, is_worked
 from chequerwork.domain.errors import Path, Refused
 from chequerwork.domain.facts import Tables
 from chequerwork.domain.order import Sanding, Wish, wish_of
@@ -40,7 +41,8 @@ class Line(NamedTuple):
 class Change(NamedTuple):
     """A small change: where it is made, and the figure there before and after it, in ``unit``.
 
-    Units are ``mm``, ``pct``, ``m3`` and ``h`` (the shop's money for one), ``boards``, ``coats``, ``grade``, ``day``.
+    Units are ``mm``, ``pct``, ``per m3`` and ``an hour`` (of the shop's money), ``boards``, ``coats``, ``grade`` and
+    ``day``.
     """
 
     code: str
@@ -70,8 +72,9 @@ class LeftOut(NamedTuple):
 
 
 class Sensitivity(NamedTuple):
-    """Lines and moves, those that weigh most first."""
+    """Lines, the same added up, and moves; those that weigh most first."""
 
+    parts: tuple[Line, ...]
     lines: tuple[Line, ...]
     moves: tuple[Moved, ...]
     left_out: tuple[LeftOut, ...]
@@ -109,7 +112,8 @@ def sensitivity(plan: Plan) -> Sensitivity:
     # A day that changes nothing is no news; any other change that costs nothing is.
     told = [move for move in moves if move.change.unit != "day" or move.asked or move.total]
     told.sort(key=lambda move: -abs(move.asked))
-    return Sensitivity(lines_of(plan.price), tuple(told), tuple(left_out))
+    lines = lines_of(plan.price)
+    return Sensitivity(parts_of(lines), lines, tuple(told), tuple(left_out))
 
 
 def lines_of(price: Price) -> tuple[Line, ...]:
@@ -119,6 +123,24 @@ def lines_of(price: Price) -> tuple[Line, ...]:
     parts += [("fees", "Fees", price.fees_total), ("margin", "Margin", price.margin_total)]
     lines = [Line(code, title, amount, amount / goods) for code, title, amount in parts if amount]
     return tuple(sorted(lines, key=lambda line: -line.amount))
+
+
+def parts_of(lines: tuple[Line, ...]) -> tuple[Line, ...]:
+    """The lines added up: what is bought and fails, work of hands and machines, and the rest as it is."""
+    found: dict[str, Line] = {}
+    for line in lines:
+        code, title = _part_of(line)
+        amount, share = (found[code].amount, found[code].share) if code in found else (Decimal(0), Decimal(0))
+        found[code] = Line(code, title, amount + line.amount, share + line.share)
+    return tuple(sorted(found.values(), key=lambda line: -line.amount))
+
+
+def _part_of(line: Line) -> tuple[str, str]:
+    if is_worked(line.code):
+        return "work", "Work"
+    if is_bought(line.code) or line.code == "waste":
+        return "materials", "Materials"
+    return line.code, "Packing" if line.code == "packing" else line.title
 
 
 def _priced(trial: _Trial, plan: Plan, variants: Variants) -> Price:
@@ -202,16 +224,18 @@ def _of_shop(plan: Plan) -> Iterator[_Trial]:
         dearer = replace(lumber, price_m3=lumber.price_m3 * DEARER)
         text = f"{plan.tables.species[key].name} ten per cent dearer"
         change = Change(
-            f"lumber-{key}", text, ("shop", "lumber", key, "price_m3"), lumber.price_m3, dearer.price_m3, "m3"
+            f"lumber-{key}", text, ("shop", "lumber", key, "price_m3"), lumber.price_m3, dearer.price_m3, "per m3"
         )
         yield _at(plan, change, replace(shop, lumber={**shop.lumber, key: dearer}))
     yield from _yield(plan, used)
     rate_h = shop.labour.rate_h
-    change = Change("labour", "An hour of work dearer by one", ("shop", "labour", "rate_h"), rate_h, rate_h + 1, "h")
+    change = Change(
+        "labour", "An hour of work dearer by one", ("shop", "labour", "rate_h"), rate_h, rate_h + 1, "an hour"
+    )
     yield _at(plan, change, replace(shop, labour=replace(shop.labour, rate_h=rate_h + 1)))
     for code, name, text in (
-        ("waste", "waste_pct", "One per cent more waste"),
-        ("overhead", "overhead_pct", "One per cent more overhead"),
+        ("waste", "waste_pct", "Waste a percentage point up"),
+        ("overhead", "overhead_pct", "Overhead a percentage point up"),
     ):
         now: Decimal = getattr(shop.price, name)
         changed: dict[str, Any] = {name: now + PERCENT}
@@ -225,7 +249,7 @@ def _yield(plan: Plan, used: list[str]) -> Iterator[_Trial]:
     worst_pct = min(shop.lumber[key].yield_pct for key in used)
     change = Change(
         "yield",
-        "Five per cent less of the lumber usable",
+        "Yield of lumber five percentage points down",
         ("shop", "lumber", "yield_pct"),
         worst_pct,
         worst_pct - YIELD_PCT,

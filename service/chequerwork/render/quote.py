@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from chequerwork.render.explained import formulas_told, steps_told
+from chequerwork.render.moved import moves_told
 
 Tree = Mapping[str, Any]
 WIDTH = 100
@@ -305,7 +306,8 @@ def _costs(price: Tree) -> Iterator[str]:
     if table is not None:
         rate = f"{table['rate']} {price['currency']} for one {table['from']}"
         yield f"{_INDENT}At {rate}, {table['on']}: {table['source']}"
-    yield from _sensitivity(inside.get("sensitivity"))
+    if "sensitivity" in inside:
+        yield from moves_told(inside["sensitivity"], _INDENT)
 
 
 def _build_up(inside: Tree) -> Iterator[str]:
@@ -338,21 +340,6 @@ def _fees(inside: Tree) -> Iterator[tuple[str, str]]:
 def _discount(found: Tree | None) -> Iterator[tuple[str, str]]:
     if found is not None:
         yield f"margin after {found['pct']:g} % off, {found['margin_pct']:g} %", found["margin_total"]
-
-
-def _sensitivity(found: Tree | None) -> Iterator[str]:
-    """What moves the price, a change a line; what one board's price would do without price ends, and what it does."""
-    if found is None:
-        return
-    lines = [f"{line['title']} {line['share_pct']:g} %" for line in found["lines"][:3]]
-    yield from _wrapped(f"Most of the price goes into: {', '.join(lines)}.")
-    rows = [
-        (move["text"], f"{move['now_text']} -> {move['then_text']}", move["asked"], move["unit_gross"])
-        for move in found["moves"]
-    ]
-    yield from _table([("what if", "", "asked", "shown"), *rows], numbers=(2, 3))
-    for move in found["left_out"]:
-        yield from _wrapped(f"{move['text']}: {move['reason']}")
 
 
 def _from_stock(found: Tree | None) -> Iterator[tuple[str, str]]:

@@ -4,11 +4,12 @@ Where the answer says a value both as a number and in words (``width_mm`` and ``
 """
 
 import textwrap
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from chequerwork.render.cells import Branch, Scalar, plain_line, to_text
 from chequerwork.render.explained import formulas_told, steps_told
+from chequerwork.render.moved import moves_told
 
 WIDTH = 100
 _INDENT = "  "
@@ -38,6 +39,9 @@ _UNITS: Mapping[str, str] = {
     "per_pct": "per 1 %",
 }
 _TEXT = "_text"
+
+# What has a form of its own, wherever it stands: a table of it would be too wide.
+_OWN_FORM: Mapping[str, Callable[[Mapping[str, Any], str], Iterable[str]]] = {"sensitivity": moves_told}
 
 _Item = tuple[str, Any]
 
@@ -88,7 +92,10 @@ def _block(branch: Mapping[str, Any], indent: str) -> list[str]:
         lines += _wrapped(f"{indent}{label:<{width}}  ", _shown(value))
     for label, value in items:
         if _holds_more(value):
-            lines += [f"{indent}{label}", *_section(value, indent + _INDENT)]
+            told = (
+                _OWN_FORM[label](value, indent + _INDENT) if label in _OWN_FORM else _section(value, indent + _INDENT)
+            )
+            lines += [f"{indent}{label}", *told]
     return lines
 
 
