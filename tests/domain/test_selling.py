@@ -152,6 +152,18 @@ def test_only_cash_is_rounded_to_coins(moosgrund):
     assert a_plan(paying(moosgrund, PaymentKind.CASH), payment="pay").price.total_cash is None  # the euro has no step
 
 
+@pytest.mark.parametrize("pct", [1, 33, 100])
+def test_a_deposit_in_cash_is_paid_in_coins_and_so_is_its_balance(moosgrund, pct):
+    shop = altered(paying(moosgrund, PaymentKind.CASH), price={"cash_step": D("0.50"), "deposit_pct": D(pct)})
+    price = a_plan(shop, payment="pay").price
+    deposit = price.deposit
+    assert deposit.amount % D("0.50") == deposit.balance_cash % D("0.50") == 0
+    assert deposit.amount + deposit.balance == price.total
+    assert deposit.amount + deposit.balance_cash == price.total_cash
+    assert deposit.balance >= 0
+    assert abs(deposit.amount - price.total * pct / 100) <= D("0.51")
+
+
 # Other currencies -------------------------------------------------------------------------------------------------
 
 
@@ -171,11 +183,13 @@ def test_a_price_in_another_currency_is_made_of_costs_converted_upwards(moosgrun
     assert price.unit_net / D("1.0832") >= own.cost_total
 
 
-@pytest.mark.parametrize(("age_days", "told"), [(11, False), (12, False), (13, True)])
-def test_an_old_table_is_pointed_out_to_the_workshop(moosgrund, age_days, told):
+@pytest.mark.parametrize(
+    ("age_days", "told"), [(-1, "exchange-rate-later"), (0, None), (12, None), (13, "exchange-rate-old")]
+)
+def test_a_table_of_another_time_is_pointed_out_to_the_workshop(moosgrund, age_days, told):
     shop = exchanging(moosgrund, on=TODAY - timedelta(days=age_days))
     codes = [(advice.code, advice.audience) for advice in a_plan(shop, currency="USD").price.advice]
-    assert codes == ([("exchange-rate-old", Audience.WORKSHOP)] if told else [])
+    assert codes == ([(told, Audience.WORKSHOP)] if told else [])
     assert a_plan(shop).price.advice == ()
 
 

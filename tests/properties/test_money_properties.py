@@ -105,6 +105,7 @@ def sold(draw):
             "discount_pct": draw(st.just(D(0)) | digits("0", "40", 1)),
             "deposit_pct": draw(st.just(D(0)) | digits("1", "100", 1)),
             "rush": draw(st.none() | st.just(Rush(within_days=10, surcharge_pct=D("12.5")))),
+            "cash_step": draw(st.none() | st.just(5 * coin)),
             "holds_at": draw(st.sampled_from(Promise)),
         },
         exchange=Exchange(
@@ -191,8 +192,18 @@ def test_haste_costs_its_surcharge_and_only_who_asked_soon(plan):
 def test_cash_is_rounded_in_the_total_alone(plan):
     price, payment = plan.price, plan.order.payment
     in_cash = payment is not None and plan.shop.payments[payment].kind is PaymentKind.CASH
-    step = TABLES.currencies[price.currency].cash_step if in_cash else None
+    own = price.currency == plan.shop.currency
+    step = plan.shop.price.cash_step if in_cash and own else None
     assert (price.total_cash is None) == (step is None)
+    if step is not None:
+        goods = price.quantity * price.unit_net
+        promised = goods * plan.shop.price.margin_pct / 100 + price.cost_total * plan.shop.price.markup_pct / 100
+        assert price.total_cash % step == 0
+        assert abs(price.total_cash - price.total) < step
+        assert price.margin_total + price.total_cash - price.total >= promised
+        if price.deposit:
+            assert price.deposit.amount % step == 0
+            assert price.deposit.amount + price.deposit.balance_cash == price.total_cash
 
 
 @MANY

@@ -21,12 +21,22 @@ from chequerwork.domain.amounts import (
     round_money,
     sum_of_money,
     taxed,
+    whole_coins,
 )
 from chequerwork.domain.costs import Cost, build_up, is_bought, usual_waste
 from chequerwork.domain.facts import Tables
-from chequerwork.domain.fees import Layer, net_for_margin
+from chequerwork.domain.fees import net_for_margin
 from chequerwork.domain.hours import SHARES, Hours
-from chequerwork.domain.margins import discounted, kept_of, list_price, margin_pct, markup_pct, rushed, with_markup
+from chequerwork.domain.margins import (
+    at_most,
+    discounted,
+    kept_of,
+    list_price,
+    margin_pct,
+    markup_pct,
+    rushed,
+    with_markup,
+)
 from chequerwork.domain.materials import Materials
 from chequerwork.domain.order import Order
 from chequerwork.domain.packing import Parcel
@@ -91,6 +101,7 @@ class Deposit:
     pct: Decimal
     amount: Decimal
     balance: Decimal
+    balance_cash: Decimal | None  # the balance in coins, where it is paid in cash
     covers_bought: bool  # whether it pays for what must be bought for the order
 
 
@@ -178,7 +189,9 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
         quantity=quantity, unit_net=unit_net, unit_gross=unit_gross, shipping=shipping, shipping_gross=shipping_gross
     )
     total = order_total(quantity=quantity, unit_net=unit_net, shipping=shipping, tax=tax)
-    deposit = _deposit(shop.price, total, costs, terms.exponent)
+    coins = cash_step(terms, shop, tables)
+    total_cash = _cash(total, coins, till, sold)
+    deposit = _deposit(shop.price, total, total_cash, coins, costs, terms.exponent)
     return Price(
         currency=terms.currency,
         quantity=quantity,
@@ -194,7 +207,7 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
         shipping_gross=shipping_gross,
         tax=tax,
         total=total,
-        total_cash=_cash(total, cash_step(terms, shop, tables), till, sold),
+        total_cash=total_cash,
         rush=_hurry(order, shop.price, till, sold),
         deposit=deposit,
         costs=costs,
@@ -202,8 +215,8 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
         stretch=built.stretch,
         cost_total=cost_total,
         floor_total=till.floor(),
-        fees=_fees(till.layers[0], sold.fees[0]),
-        payment=_fees(till.layers[1], sold.fees[1]) if len(till.layers) > 1 else None,
+        fees=_fees(till, 0, sold),
+        payment=_fees(till, 1, sold) if len(till.layers) > 1 else None,
         margin_pct=margin_pct(sold.kept, sold.goods),
         markup_pct=markup_pct(sold.kept, cost_total),
         margin_total=sold.kept,
@@ -309,9 +322,15 @@ class Till:
         return round_money(amount, self.terms.exponent, rounding=ROUND_CEILING)
 
 
-def _fees(layer: Layer, amount: Decimal) -> Fees:
-    charge = layer.charge
-    return Fees(key=charge.key, rate_pct=charge.fee_pct, base=charge.fee_base, fixed=layer.fixed, amount=amount)
+def _fees(till: Till, index: int, sold: Sold) -> Fees:
+    layer, exponent = till.layers[index], till.terms.exponent
+    return Fees(
+        key=layer.charge.key,
+        rate_pct=layer.charge.fee_pct,
+        base=layer.charge.fee_base,
+        fixed=round_money(layer.fixed, exponent),
+        amount=sold.fees[index],
+    )
 
 
 def _hurry(order: Order, rules: PriceRules, till: Till, sold: Sold) -> Hurry | None:
@@ -337,13 +356,27 @@ def _given(rules: PriceRules, sold: Sold) -> Given | None:
     )
 
 
-def _deposit(rules: PriceRules, total: Decimal, costs: tuple[Cost, ...], exponent: int) -> Deposit | None:
+def _deposit(
+    rules: PriceRules,
+    total: Decimal,
+    total_cash: Decimal | None,
+    coins: Decimal | None,
+    costs: tuple[Cost, ...],
+    exponent: int,
+) -> Deposit | None:
+    """A share of the total, itself in coins where it is paid in cash; only the balance is then rounded to them."""
     if not rules.deposit_pct:
         return None
     amount = percent_of(total, rules.deposit_pct, exponent)
+    if coins is not None:
+        amount = at_most(cash_amount(amount, coins, exponent), whole_coins(total, coins))
     bought = sum_of_money(tuple(cost.amount for cost in costs if is_bought(cost.code)))
     return Deposit(
-        pct=rules.deposit_pct, amount=amount, balance=balance_of(total, amount), covers_bought=amount >= bought
+        pct=rules.deposit_pct,
+        amount=amount,
+        balance=balance_of(total, amount),
+        balance_cash=None if total_cash is None else balance_of(total_cash, amount),
+        covers_bought=amount >= bought,
     )
 
 
@@ -370,7 +403,16 @@ def _advice(order: Order, shop: Shop, terms: Terms, deposit: Deposit | None) -> 
     if table is None or terms.currency == shop.currency:
         return
     age_days = (order.issued_on - table.on).days
-    if age_days > table.max_age_days:
+    if age_days < 0:
+        yield Advice(
+            code="exchange-rate-later",
+            severity=Severity.CAUTION,
+            at=("price", "workshop", "exchange", "on"),
+            text=f"The exchange rates are of {table.on}, which is after the date of this quote. Check the day of "
+            "the table in the shop's file.",
+            audience=Audience.WORKSHOP,
+        )
+    elif age_days > table.max_age_days:
         yield Advice(
             code="exchange-rate-old",
             severity=Severity.CAUTION,

@@ -162,7 +162,8 @@ def _too_much(charge: Charge, tax_pct: Decimal, margin_pct: Decimal, beside: str
     of_tax = "" if charge.fee_base is FeeBase.NET else f" (counted on a price with up to {tax_pct} % tax)"
     taken = f"The fee takes {_taken_pct(charge, tax_pct):.2f} %{of_tax}"
     detail = f"{taken}, {beside}and the margin" if beside else f"{taken} and the margin"
-    remedy = "Together they must stay below 100 %, or no price covers the cost. Lower price.margin."
+    lower = "the fee or price.margin" if margin_pct else "the fee"
+    remedy = f"Together they must stay below 100 %, or no price covers the cost. Lower {lower}."
     return f"{detail} {margin_pct} % of the net price. {remedy}"
 
 

@@ -359,7 +359,7 @@ def _margin(value: object) -> Mapping[str, Decimal]:
 
 
 def _markup(value: object) -> Mapping[str, Decimal]:
-    return {"margin_pct": Decimal(0), "markup_pct": rate(0, 1900)(value)}
+    return {"margin_pct": Decimal(0), "markup_pct": rate(0, 1000)(value)}
 
 
 def _key(at: Section) -> AccessKey:

@@ -46,6 +46,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "amount_text": text(),
         "balance": money("Paid before dispatch; both are the total."),
         "balance_text": text(),
+        "balance_cash": maybe_money("The balance as coins pay it, where total_cash is given; null otherwise."),
     },
     "Risk": {
         "p50": money("Cost that one order in two exceeds, for its work and waste."),
@@ -95,7 +96,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "shipping_tax_pct": num(),
         "tax_paid_by": text("shop, or channel where the channel itself takes and pays the tax."),
         "total": money("What the customer pays: quantity x unit_net + shipping + tax."),
-        "total_cash": maybe_money("The total as coins pay it, where it is paid in cash; null otherwise."),
+        "total_cash": maybe_money("The total in coins, for cash of which coins do not pay every total; else null."),
         "unit_gross_text": text("As people of the shop's place write it; spaces in it do not break."),
         "shipping_text": text("With tax."),
         "total_text": text(),
@@ -188,6 +189,7 @@ def _deposit(found: Deposit | None, tell: Callable[[Decimal], str]) -> Tree | No
         "amount_text": tell(found.amount),
         "balance": amount(found.balance),
         "balance_text": tell(found.balance),
+        "balance_cash": None if found.balance_cash is None else amount(found.balance_cash),
     }
 
 

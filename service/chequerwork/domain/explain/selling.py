@@ -8,6 +8,7 @@ from chequerwork.domain.advice import Audience
 from chequerwork.domain.amounts import (
     HUNDRED,
     balance_of,
+    cash_amount,
     converted,
     cost_if_worse,
     each_board,
@@ -22,6 +23,7 @@ from chequerwork.domain.amounts import (
     round_money,
     sum_of_money,
     taxed,
+    whole_coins,
 )
 from chequerwork.domain.arithmetic import round_up, times
 from chequerwork.domain.costs import LABOUR, MACHINES, held_waste_pct, is_worked, machine_h
@@ -59,9 +61,9 @@ from chequerwork.domain.parcels import (
     wrap_m2,
 )
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.pricing import worse
+from chequerwork.domain.pricing import Deposit, worse
 from chequerwork.domain.shipping import billable_kg, dimensional_counts, dimensional_kg, length_plus_girth_mm
-from chequerwork.domain.terms import Terms, terms_of
+from chequerwork.domain.terms import Terms, cash_step, terms_of
 from chequerwork.domain.trade import TaxRegime
 
 SIDES = "length_mm", "width_mm", "height_mm"
@@ -185,8 +187,20 @@ def _tax(plan: Plan, ledger: Ledger) -> None:
     all_tax = at("tax")(order_tax, **units, unit_gross=unit_gross, shipping_gross=shipping_gross)
     total = at("total")(order_total, **units, tax=all_tax)
     if found.deposit is not None:
-        paid = at("deposit", "amount")(percent_of, amount=total, pct=found.deposit.pct, exponent=exponent)
-        at("deposit", "balance")(balance_of, total=total, deposit=paid)
+        at("deposit", "balance")(balance_of, total=total, deposit=_deposit(plan, ledger, total, found.deposit))
+
+
+def _deposit(plan: Plan, ledger: Ledger, total: Decimal, found: Deposit) -> Decimal:
+    """What is paid when the order is placed; in cash, as coins pay it and no more than the total."""
+    place, exponent = ("deposit", "amount"), _exponent(plan)
+    share: Inputs = {"amount": total, "pct": found.pct, "exponent": exponent}
+    coins = cash_step(terms_of(plan.order, plan.shop, plan.tables), plan.shop, plan.tables)
+    if coins is None:
+        return ledger.at(*place)(percent_of, **share)
+    asked = ledger.at(*place, part="share of the total")(percent_of, **share)
+    nearest = ledger.at(*place, part="in coins")(cash_amount, total=asked, step=coins, exponent=exponent)
+    most = ledger.at(*place, part="the total in coins at most")(whole_coins, total=total, step=coins)
+    return ledger.at(*place)(at_most, amount=nearest, most=most)
 
 
 def _exponent(plan: Plan) -> int:
