@@ -323,7 +323,7 @@ def _cells(table: Table, names: Sequence[str], row: Row) -> list[Scalar]:
     told: Mapping[str, Scalar] = dict(zip(FAULT, _told(faults) if faults else (None, None), strict=True))
     price = row.plan.price if row.plan is not None and not faults else None
     return [
-        row.asked.get(name)
+        row.asked.get(name, table.shop.id if name == "shop" else None)
         if name in _SHAPE
         else told[name]
         if name in told

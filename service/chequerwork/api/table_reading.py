@@ -7,6 +7,8 @@ from datetime import date
 from functools import lru_cache
 from typing import Any, Final
 
+from marshmallow import ValidationError
+
 from chequerwork.api.alternatives import Node, cell, read_alternatives, too_many, varied
 from chequerwork.api.fields import Code, Name, Part, Several, Timber
 from chequerwork.api.schemas import ORDER, Near, read_order, wished
@@ -22,7 +24,7 @@ from chequerwork.render.cells import Scalar
 # for it, may be asked for to see where its limits are: that is told in the row.
 _ITSELF: Final = frozenset({"unknown-name", "ambiguous-name", "missing"})
 _ENOUGH: Final = 3 * MAX_FAULTS  # faults after which no more are looked for: near names take a while to find
-_REMEMBERED: Final = 2048  # alternatives of one field kept as read
+_REMEMBERED: Final = 512  # alternatives of one field kept as read
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,9 @@ class Asked:
 
     def _option(self, number: int) -> Option:
         raw = self.node.at(number)
+        sound = _sound(self.name, raw)
+        if sound is not None:
+            return Option(sound, self._cells(raw), ())
         reading = read_order({self.name: raw}, near_to=self._near_to)
         if reading.faults:
             return Option(None, self._cells(raw), reading.faults)
@@ -58,6 +63,16 @@ class Asked:
         while fault.code == "unknown-field" and not isinstance(at[-1], str):
             at = at[:-1]  # what is unknown is the name, whichever of its values was read
         return replace(fault, at=at)
+
+
+def _sound(name: str, raw: object) -> Any:
+    """What the field itself makes of a value that has no fault; None where the reader of orders must look."""
+    known = ORDER.fields.get(name)
+    try:
+        read = known.deserialize(raw) if known is not None else None
+    except ValidationError:
+        return None
+    return tuple(read) if isinstance(read, list) else read
 
 
 def _cells(name: str, raw: object, at: Path) -> Iterator[tuple[str, Scalar]]:
@@ -167,6 +182,7 @@ def check_names(table: Alternatives, shop: Shop, tables: Tables, today: date) ->
         if fault.code == "missing":
             found[fault.at, fault.code] = fault
     for field in table.fields:
+        found |= {(fault.at, fault.code): fault for fault in _never(field, shop, tables, today)}
         for number in field.node.probes() if _may_name(field.name) else ():
             option = field.option(number)
             if option.faults or len(found) >= _ENOUGH:
@@ -177,6 +193,22 @@ def check_names(table: Alternatives, shop: Shop, tables: Tables, today: date) ->
                     placed = field.placed(number, fault)
                     found.setdefault((placed.at, placed.code), placed)
     return list(found.values())
+
+
+def _never(field: Asked, shop: Shop, tables: Tables, today: date) -> Sequence[Fault]:
+    """Faults of a field none of whose alternatives this shop makes, whatever stands beside them; or none."""
+    found: list[Fault] = []
+    for number in range(field.node.size) if field.name in _ALONE else ():
+        option = field.option(number)
+        alone = Wish(columns=2, rows=2, **{field.attribute: option.value})  # as small as a board can be
+        own = [f for f in _refused(alone, shop, tables, today) if f.at == (field.name,)] if not option.faults else []
+        if not own:
+            return ()
+        found += [field.placed(number, fault) for fault in own[: _ENOUGH - len(found)]]
+    return found
+
+
+_ALONE: Final = frozenset({"square", "thickness", "quantity", "ship_to", "channel", "finish"})
 
 
 def _may_name(field: str) -> bool:
