@@ -30,6 +30,13 @@ def test_words_are_shown_instead_of_the_number_they_say():
     assert "width low  470 mm" in page
 
 
+def test_words_of_an_amount_do_not_stand_for_a_rate_of_like_name():
+    page = to_page({"price": {"tax_pct": 9.0, "tax": "387.42", "tax_text": "CHF 387,42"}}, "Price")
+    assert "tax pct  9 %" in page
+    assert "tax      CHF 387,42" in page
+    assert "387.42" not in page
+
+
 def test_a_list_of_records_is_a_table_with_numbers_to_the_right():
     rails = [
         {"side": "length", "count": 2, "rough": {"length_mm": 512.0}, "species": "pear"},

@@ -120,15 +120,13 @@ def _fit(fit: Tree) -> Iterator[tuple[str, str]]:
 def _price(price: Tree) -> Iterator[str]:
     tax = f"{price['tax_name']} {price['tax_pct']:g} % in it" if price["tax_pct"] else "no tax in it"
     paid_by = ", which the place of sale collects" if price["tax_paid_by"] == "channel" else ""
+    told = f"{price['tax_text']} {tax}{paid_by}"
     yield from _table(
         [
-            ("each", f"{price['unit_gross_text']} with tax, {price['unit_net']} without"),
+            ("each", f"{price['unit_gross_text']} with tax, {price['unit_net_text']} without"),
             *_haste(price["rush"]),
-            ("shipping", f"{price['shipping_text']} with tax, {price['shipping']} without"),
-            (
-                "total",
-                f"{price['total_text']} ({price['currency']}) for {price['quantity']}, {price['tax']} {tax}{paid_by}",
-            ),
+            ("shipping", f"{price['shipping_gross_text']} with tax, {price['shipping_text']} without"),
+            ("total", f"{price['total_text']} ({price['currency']}) for {price['quantity']}, {told}"),
             *([("in cash", price["total_cash"])] if price["total_cash"] else []),
             *_deposit(price["deposit"]),
         ]

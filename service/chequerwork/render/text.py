@@ -161,7 +161,8 @@ def _items(branch: Mapping[str, Any]) -> Iterator[_Item]:
         stem, unit = _split(key)
         if key.endswith(_TEXT):
             yield _label(key.removesuffix(_TEXT)), value
-        elif key in worded or (stem in worded and unit in _UNITS):
+        elif key in worded or (stem in worded and stem not in branch and unit in _UNITS):
+            # "tax_text" says "tax" in words, not "tax_pct" beside it.
             continue
         elif unit in _UNITS and stem and not _is_branch(value):
             # "tax" and "tax_pct" stand side by side: then the longer name keeps its end.
