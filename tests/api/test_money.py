@@ -45,7 +45,7 @@ def test_a_customer_sees_what_is_paid_and_nothing_of_how_it_is_reckoned(plan):
     assert told["rush"] == {
         "within_days": 14, "surcharge_pct": 12.5, "unit_amount": f"{plan.price.rush.unit_amount:f}",
     }  # fmt: skip
-    assert D(told["deposit"]["amount"]) + D(told["deposit"]["balance"]) == D(told["total"])
+    assert D(told["deposit"]["amount"]) + D(told["deposit"]["balance"]) == D(told["total_cash"])
     assert D(told["total_cash"]) % D("0.05") == 0
 
 

@@ -249,23 +249,6 @@ def balance_of(total: Decimal, deposit: Decimal) -> Decimal:
     return total - deposit
 
 
-def whole_coins(total: Decimal, step: Decimal) -> Decimal:
-    """The largest amount up to the total that coins can pay.
-
-    Parameters
-    ----------
-    total
-        To pay.
-    step
-        Smallest amount paid in coins, above 0.
-
-    References
-    ----------
-    House: a deposit is never more than the total.
-    """
-    return total // step * step
-
-
 def cash_amount(total: Decimal, step: Decimal, exponent: int) -> Decimal:
     """The nearest amount that coins can pay; halves go up.
 

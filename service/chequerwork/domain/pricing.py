@@ -21,7 +21,6 @@ from chequerwork.domain.amounts import (
     round_money,
     sum_of_money,
     taxed,
-    whole_coins,
 )
 from chequerwork.domain.costs import Cost, build_up, is_bought, usual_waste
 from chequerwork.domain.facts import Tables
@@ -101,7 +100,6 @@ class Deposit:
     pct: Decimal
     amount: Decimal
     balance: Decimal
-    balance_cash: Decimal | None  # the balance in coins, where it is paid in cash
     covers_bought: bool  # whether it pays for what must be bought for the order
 
 
@@ -364,18 +362,17 @@ def _deposit(
     costs: tuple[Cost, ...],
     exponent: int,
 ) -> Deposit | None:
-    """A share of the total, itself in coins where it is paid in cash; only the balance is then rounded to them."""
+    """A share of the total; in cash both parts are in coins and add up to what coins pay."""
     if not rules.deposit_pct:
         return None
     amount = percent_of(total, rules.deposit_pct, exponent)
-    if coins is not None:
-        amount = at_most(cash_amount(amount, coins, exponent), whole_coins(total, coins))
+    if coins is not None and total_cash is not None:
+        total, amount = total_cash, at_most(cash_amount(amount, coins, exponent), total_cash)
     bought = sum_of_money(tuple(cost.amount for cost in costs if is_bought(cost.code)))
     return Deposit(
         pct=rules.deposit_pct,
         amount=amount,
         balance=balance_of(total, amount),
-        balance_cash=None if total_cash is None else balance_of(total_cash, amount),
         covers_bought=amount >= bought,
     )
 

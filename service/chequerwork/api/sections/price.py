@@ -44,9 +44,8 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "pct": num("Of the total."),
         "amount": money("Paid when the order is placed."),
         "amount_text": text(),
-        "balance": money("Paid before dispatch; both are the total."),
+        "balance": money("Paid before dispatch; both are the total, or total_cash where it is given."),
         "balance_text": text(),
-        "balance_cash": maybe_money("The balance as coins pay it, where total_cash is given; null otherwise."),
     },
     "Risk": {
         "p50": money("Cost that one order in two exceeds, for its work and waste."),
@@ -195,7 +194,6 @@ def _deposit(found: Deposit | None, tell: Callable[[Decimal], str]) -> Tree | No
         "amount_text": tell(found.amount),
         "balance": amount(found.balance),
         "balance_text": tell(found.balance),
-        "balance_cash": None if found.balance_cash is None else amount(found.balance_cash),
     }
 
 

@@ -23,7 +23,6 @@ from chequerwork.domain.amounts import (
     round_money,
     sum_of_money,
     taxed,
-    whole_coins,
 )
 from chequerwork.domain.arithmetic import round_up, times
 from chequerwork.domain.costs import LABOUR, MACHINES, held_waste_pct, is_worked, machine_h
@@ -186,20 +185,35 @@ def _tax(plan: Plan, ledger: Ledger) -> None:
     units: Inputs = {"quantity": found.quantity, "unit_net": unit_net, "shipping": shipping}
     all_tax = at("tax")(order_tax, **units, unit_gross=unit_gross, shipping_gross=shipping_gross)
     total = at("total")(order_total, **units, tax=all_tax)
+    paid = _in_coins(plan, ledger, total)
     if found.deposit is not None:
-        at("deposit", "balance")(balance_of, total=total, deposit=_deposit(plan, ledger, total, found.deposit))
+        deposit = _deposit(plan, ledger, total, found.deposit)
+        at("deposit", "balance")(balance_of, total=paid, deposit=deposit)
+
+
+def _coins(plan: Plan) -> Decimal | None:
+    return cash_step(terms_of(plan.order, plan.shop, plan.tables), plan.shop, plan.tables)
+
+
+def _in_coins(plan: Plan, ledger: Ledger, total: Decimal) -> Decimal:
+    """What is paid in all: the total, or the nearest amount of coins, or the next where that would lose too much."""
+    coins, found = _coins(plan), plan.price.total_cash
+    if coins is None or found is None:
+        return total
+    if found == cash_amount(total, coins, _exponent(plan)):
+        return ledger.at("total_cash")(cash_amount, total=total, step=coins, exponent=_exponent(plan))
+    return ledger.at("total_cash")(price_end, amount=total, step=coins, ending=Decimal(0))
 
 
 def _deposit(plan: Plan, ledger: Ledger, total: Decimal, found: Deposit) -> Decimal:
-    """What is paid when the order is placed; in cash, as coins pay it and no more than the total."""
+    """What is paid when the order is placed; in cash, as coins pay it and no more than all of it."""
     place, exponent = ("deposit", "amount"), _exponent(plan)
     share: Inputs = {"amount": total, "pct": found.pct, "exponent": exponent}
-    coins = cash_step(terms_of(plan.order, plan.shop, plan.tables), plan.shop, plan.tables)
-    if coins is None:
+    coins, most = _coins(plan), plan.price.total_cash
+    if coins is None or most is None:
         return ledger.at(*place)(percent_of, **share)
     asked = ledger.at(*place, part="share of the total")(percent_of, **share)
     nearest = ledger.at(*place, part="in coins")(cash_amount, total=asked, step=coins, exponent=exponent)
-    most = ledger.at(*place, part="the total in coins at most")(whole_coins, total=total, step=coins)
     return ledger.at(*place)(at_most, amount=nearest, most=most)
 
 
