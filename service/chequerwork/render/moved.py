@@ -16,10 +16,11 @@ def moves_told(found: Mapping[str, Any], indent: str = "  ") -> Iterator[str]:
     yield from _wrapped(f"Of the price without tax: {parts}.", indent)
     heads = ("what if", "", "asked", "shown")
     rows = [heads, *(_row(move) for move in found["moves"])]
-    widths = [max(len(row[at]) for row in rows) for at in range(len(heads))]
+    _, of_change, of_asked, of_shown = (max(len(row[at]) for row in rows) for at in range(len(heads)))
     for what, change, asked, shown in rows:
-        numbers = f"{asked:>{widths[2]}}  {shown:>{widths[3]}}"
-        yield f"{indent}{what:<{widths[0]}}  {change:<{widths[1]}}  {numbers}"
+        # Names of timbers may be long, so they come last.
+        start = f"{indent}{asked:>{of_asked}}  {shown:>{of_shown}}  {change:<{of_change}}  "
+        yield from textwrap.wrap(what, WIDTH, initial_indent=start, subsequent_indent=" " * len(start))
     for move in found["left_out"]:
         yield from _wrapped(f"{move['text']}: {move['reason']}", indent)
 
