@@ -423,11 +423,11 @@ def format_length(mm: float, units: str) -> str:
     return f"{sign}{whole} {_THIRTY_SECONDS[part]} in" if whole else f"{sign}{_THIRTY_SECONDS[part]} in"
 
 
+@lru_cache(maxsize=1024)
 def format_fine(mm: float, units: str) -> str:
     """Write a length that may be small [mm], 0 or more, for people: gaps and bows, to the digit that matters.
 
-    ``0.56 mm``, ``5.1 mm``; or thousandths of an inch up to an eighth, such as ``0.022 in``, and 1/32 in above.
-    ``units`` is as for ``format_length``.
+    ``0.56 mm``, ``5.1 mm``; or thousandths of an inch up to an eighth, ``0.022 in``. ``units``: as ``format_length``.
     """
     if not mm or mm >= (1 if units == METRIC else _FINE_MM):
         return format_length(mm, units)

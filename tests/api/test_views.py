@@ -10,7 +10,10 @@ from typing import Any
 
 import pytest
 from contract.check import FULL, ORDERS, flat, maker, pointed
+from hypothesis import given
+from hypothesis import strategies as st
 
+from chequerwork.api.sections.trees import mm, rounded
 from chequerwork.domain.order import Joint
 
 CUSTOMER = ("geometry", "movement", "schedule", "packing", "compliance", "price")
@@ -427,3 +430,16 @@ def test_the_packing_list_is_a_page_for_the_wall(client):
     for words in ("specification", "photos", "carton", "scale"):
         assert words in page
     assert "specification" not in client.get("/v1/packing.txt", query_string=query).get_data(as_text=True)
+
+
+# Rounding -------------------------------------------------------------------------------------------------------------
+
+TIES = st.builds(lambda whole, decimals: (whole + 0.5) / 10**decimals, st.integers(-(10**6), 10**6), st.integers(0, 6))
+VALUES = st.floats(-1e6, 1e6) | TIES | TIES.map(lambda tie: math.nextafter(tie, math.inf))
+
+
+@given(value=VALUES, decimals=st.integers(0, 6))
+def test_values_are_rounded_as_python_rounds_them(value, decimals):
+    """To the last bit and the sign of a zero; in the middle between two results too."""
+    assert repr(rounded(value, decimals)) == repr(round(value, decimals))
+    assert repr(mm(value)) == repr(round(value, 3))

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from chequerwork.api.answer_fields import kind, many, num, one, text, whole
-from chequerwork.api.sections.trees import RECT, Fields, Tree, mm, rect_tree
+from chequerwork.api.sections.trees import RECT, Fields, Tree, mm, rect_tree, rounded
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.cutting import Block, Part
 from chequerwork.domain.joints import GlueUp, Stage
@@ -129,13 +129,13 @@ def _glue_up(found: GlueUp, units: str) -> Tree:
         "joint_length_text": format_length(found.length_mm, units),
         "joint_width_mm": mm(found.width_mm),
         "joint_width_text": format_length(found.width_mm, units),
-        "area_m2": round(found.area_m2, 6),
+        "area_m2": rounded(found.area_m2, 6),
         "end_grain": found.end_grain,
         "spread_g_m2": found.spread_g_m2,
-        "adhesive_g": round(found.adhesive_g, 3),
+        "adhesive_g": rounded(found.adhesive_g, 3),
         "adhesive_text": format_mass(found.adhesive_g, units),
-        "pressure_mpa": round(found.pressure_mpa, 4),
-        "force_n": round(found.force_n, 1),
+        "pressure_mpa": rounded(found.pressure_mpa, 4),
+        "force_n": rounded(found.force_n, 1),
         "force_text": format_force(found.force_n, units),
         "clamps": found.clamps,
         "open_joints": found.open_joints,

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from chequerwork.api.answer_fields import many, maybe_num, maybe_text, num, one, text, whole
-from chequerwork.api.sections.trees import Fields, Tree
+from chequerwork.api.sections.trees import Fields, Tree, rounded
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.finishing import Grade
 from chequerwork.domain.plan import Plan
@@ -40,22 +40,22 @@ def view(plan: Plan, _: Audience) -> Tree:
     return {
         "finish": found.finish,
         "sanding": {"top": [_grade(g) for g in found.top], "underside": [_grade(g) for g in found.underside]},
-        "area_m2": round(found.area_m2, 4),
-        "sanded_m2": round(found.sanded_m2, 4),
+        "area_m2": rounded(found.area_m2, 4),
+        "sanded_m2": rounded(found.sanded_m2, 4),
         "coats": [
             {
                 "number": coat.number,
-                "finish_ml": round(coat.finish_ml, 1),
+                "finish_ml": rounded(coat.finish_ml, 1),
                 "sand_before": coat.sand_before,
-                "wait_h": round(coat.wait_h, 2),
+                "wait_h": rounded(coat.wait_h, 2),
             }
             for coat in found.coats
         ],
-        "finish_ml": round(found.finish_ml, 1),
+        "finish_ml": rounded(found.finish_ml, 1),
         "finish_text": format_volume(found.finish_ml, units),
         "coats_per_day": found.coats_per_day,
-        "handle_h": round(found.handle_h, 2),
-        "cure_days": round(found.cure_days, 2),
+        "handle_h": rounded(found.handle_h, 2),
+        "cure_days": rounded(found.cure_days, 2),
     }
 
 
@@ -63,5 +63,5 @@ def _grade(grade: Grade) -> Tree:
     return {
         "grade": grade.grade,
         "particle_um": grade.particle_um,
-        "ratio": None if grade.ratio is None else round(grade.ratio, 3),
+        "ratio": None if grade.ratio is None else rounded(grade.ratio, 3),
     }

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from chequerwork.api.answer_fields import kind, many, maybe_num, maybe_one, maybe_text, num, one, text, whole
-from chequerwork.api.sections.trees import RECT, Fields, Tree, mm, rect_tree
+from chequerwork.api.sections.trees import RECT, Fields, Tree, mm, rect_tree, rounded
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.plan import Plan
 from chequerwork.quantities import format_length, format_mass
@@ -107,9 +107,9 @@ def view(plan: Plan, _: Audience) -> Tree:
         "dark_squares": found.dark_squares,
         "thickness_mm": mm(found.thickness_mm),
         "thickness_text": format_length(found.thickness_mm, units),
-        "mass_kg": round(found.mass_kg, 3),
+        "mass_kg": rounded(found.mass_kg, 3),
         "mass_text": format_mass(found.mass_kg * 1000, units),
-        "mass_half_range_kg": round(found.mass_half_range_kg, 3),
+        "mass_half_range_kg": rounded(found.mass_half_range_kg, 3),
         "mass_half_range_text": format_mass(found.mass_half_range_kg * 1000, units),
         "field": rect_tree(found.field, units, diagonal=True),
         "overall": rect_tree(found.overall, units),
@@ -127,7 +127,7 @@ def view(plan: Plan, _: Audience) -> Tree:
         tree["base"] = None
     fit = found.fit
     tree["fit"] = {
-        "fill_ratio": None if fit.fill_ratio is None else round(fit.fill_ratio, 4),
+        "fill_ratio": None if fit.fill_ratio is None else rounded(fit.fill_ratio, 4),
         "verdict": fit.verdict,
         "square_low_mm": mm(fit.square_low_mm),
         "square_low_text": None if fit.square_low_mm is None else format_length(fit.square_low_mm, units),
@@ -175,18 +175,18 @@ def _rails(plan: Plan) -> Tree:
 def _accuracy(plan: Plan) -> Tree:
     found = plan.accuracy
     return {
-        "strip_tolerance_mm": round(found.strip_tolerance_mm, 4),
-        "mismatch_worst_mm": round(found.mismatch_worst_mm, 4),
-        "mismatch_sigma_mm": round(found.mismatch_sigma_mm, 4),
+        "strip_tolerance_mm": rounded(found.strip_tolerance_mm, 4),
+        "mismatch_worst_mm": rounded(found.mismatch_worst_mm, 4),
+        "mismatch_sigma_mm": rounded(found.mismatch_sigma_mm, 4),
         "corner_limit_mm": mm(found.corner_limit_mm),
         "corner_confidence_pct": found.corner_confidence_pct,
-        "corners_within_pct": round(found.corners_within_pct, 2),
-        "strip_needed_mm": round(found.strip_needed_mm, 4),
-        "blade_error_deg": round(found.blade_error_deg, 4),
-        "blade_needed_deg": round(found.blade_needed_deg, 4),
-        "bevel_gap_mm": round(found.bevel_gap_mm, 4),
+        "corners_within_pct": rounded(found.corners_within_pct, 2),
+        "strip_needed_mm": rounded(found.strip_needed_mm, 4),
+        "blade_error_deg": rounded(found.blade_error_deg, 4),
+        "blade_needed_deg": rounded(found.blade_needed_deg, 4),
+        "bevel_gap_mm": rounded(found.bevel_gap_mm, 4),
         "shear_mm": mm(found.shear_mm),
         "size_worst_mm": mm(found.size_worst_mm),
         "size_rss_mm": mm(found.size_rss_mm),
-        "mitre_cut_gap_mm": None if found.mitre_cut_gap_mm is None else round(found.mitre_cut_gap_mm, 4),
+        "mitre_cut_gap_mm": None if found.mitre_cut_gap_mm is None else rounded(found.mitre_cut_gap_mm, 4),
     }

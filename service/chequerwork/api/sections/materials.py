@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from chequerwork.api.answer_fields import many, money, num, text, whole
-from chequerwork.api.sections.trees import Fields, Tree, amount
+from chequerwork.api.sections.trees import Fields, Tree, amount, rounded
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.plan import Plan
 from chequerwork.quantities import format_mass, format_volume
@@ -45,11 +45,11 @@ def view(plan: Plan, _: Audience) -> Tree:
         "timber": [
             {
                 "species": timber.species,
-                "net_m3": round(timber.net_m3, 6),
-                "gross_m3": round(timber.gross_m3, 6),
-                "gross_board_feet": round(timber.gross_board_feet, 2),
+                "net_m3": rounded(timber.net_m3, 6),
+                "gross_m3": rounded(timber.gross_m3, 6),
+                "gross_board_feet": rounded(timber.gross_board_feet, 2),
                 "board_feet": timber.board_feet,
-                "mass_kg": round(timber.mass_kg, 3),
+                "mass_kg": rounded(timber.mass_kg, 3),
                 "mass_text": format_mass(timber.mass_kg * 1000, units),
                 "cost": amount(timber.cost, plan),
             }

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from chequerwork.api.answer_fields import kind, many, maybe_num, maybe_one, maybe_text, num, one, text
-from chequerwork.api.sections.trees import Fields, Tree, mm, tell
+from chequerwork.api.sections.trees import Fields, Tree, mm, rounded, tell
 from chequerwork.domain.advice import Audience
 from chequerwork.domain.geometry import base_is_glued
 from chequerwork.domain.movement import edge_gap_mm, panel_change_mm
@@ -123,9 +123,9 @@ def view(plan: Plan, _: Audience) -> Tree:
     moisture, flatness, rail, sat = plan.year.moisture, found.flatness, found.rail, found.seat
     gap_mm = rail.gap_mm if rail else 0.0
     return {
-        "emc_build_pct": round(moisture.build_pct, 2),
-        "emc_low_pct": round(moisture.low_pct, 2),
-        "emc_high_pct": round(moisture.high_pct, 2),
+        "emc_build_pct": rounded(moisture.build_pct, 2),
+        "emc_low_pct": rounded(moisture.low_pct, 2),
+        "emc_high_pct": rounded(moisture.high_pct, 2),
         "field": _field(plan),
         "frame": _rail(plan),
         "base": _base(plan),
@@ -137,12 +137,12 @@ def view(plan: Plan, _: Audience) -> Tree:
         "bow_band_mm": mm(flatness.band_mm),
         "bow_along_mm": mm(flatness.along_mm),
         "hollow": flatness.hollow,
-        "balance_score": None if flatness.balance_score is None else round(flatness.balance_score, 4),
+        "balance_score": None if flatness.balance_score is None else rounded(flatness.balance_score, 4),
         "balance": _balance(plan),
         "groove_clearance_mm": mm(sat.clearance_mm),
         "groove_clearance_text": format_fine(sat.clearance_mm, units),
         "edge_gap": _edge_gap(plan) if sat.added_mm else None,
-        "strength_ratio": None if plan.margin is None else round(plan.margin, 2),
+        "strength_ratio": None if plan.margin is None else rounded(plan.margin, 2),
         "verdict": found.verdict,
         "reasons": [_reason(each, units) for each in found.reasons],
         "remedies": [_remedy(each, units) for each in plan.remedies],
@@ -173,8 +173,8 @@ def _field(plan: Plan) -> Tree:
                 "count": part.pieces,
                 "width_mm": mm(part.width_mm),
                 "width_text": format_length(part.width_mm, units),
-                "dry_pct": round(part.strain.dry * 100, 4),
-                "damp_pct": round(part.strain.damp * 100, 4),
+                "dry_pct": rounded(part.strain.dry * 100, 4),
+                "damp_pct": rounded(part.strain.damp * 100, 4),
             }
             for part in season.strips
         ],
@@ -204,9 +204,9 @@ def _base(plan: Plan) -> Tree | None:
     change = panel_change_mm(strain, panel.panel.width_mm)
     return {
         "glued": base_is_glued(plan.order),
-        "moisture_build_pct": round(moisture.build_pct, 2),
-        "moisture_low_pct": round(moisture.low_pct, 2),
-        "moisture_high_pct": round(moisture.high_pct, 2),
+        "moisture_build_pct": rounded(moisture.build_pct, 2),
+        "moisture_low_pct": rounded(moisture.low_pct, 2),
+        "moisture_high_pct": rounded(moisture.high_pct, 2),
         "shrink_mm": mm(change.dry),
         "swell_mm": mm(change.damp),
     }
@@ -240,7 +240,7 @@ def _reason(reason: Reason, units: str) -> Tree:
 
 def _fine(value_mm: float | None) -> float | None:
     """A number that may be a strip's tolerance, at a ten-thousandth of a millimetre."""
-    return None if value_mm is None else round(value_mm, 4)
+    return None if value_mm is None else rounded(value_mm, 4)
 
 
 def _remedy(remedy: Remedy, units: str) -> Tree:

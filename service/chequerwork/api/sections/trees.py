@@ -17,9 +17,30 @@ Fields = Mapping[str, fields.Field[Any]]
 RECT: Final = {"length_mm": num("Along the grain."), "length_text": text(), "width_mm": num(), "width_text": text()}
 
 
+_SCALES: Final = (1.0, 10.0, 100.0, 1e3, 1e4, 1e5, 1e6)
+# The nearest whole number of a scaled value is the right one, unless that lies this near to the middle of two.
+_CLEAR: Final = 0.4999
+
+
+def rounded(value: float, decimals: int) -> float:
+    """``round`` of a value below 1e6 to at most 6 decimals, in a third of its time: an answer has 200 of them.
+
+    Python's own works on the decimal digits, which only a value in the middle between two results needs.
+    """
+    scaled = value * _SCALES[decimals]
+    whole = round(scaled)
+    if whole and abs(scaled - whole) < _CLEAR:
+        return whole / _SCALES[decimals]
+    return round(value, decimals)
+
+
 def mm(value: float | None) -> float | None:
-    """A length at a thousandth of a millimetre."""
-    return None if value is None else round(value, 3)
+    """A length at a thousandth of a millimetre: ``rounded`` once more, without a second call."""
+    if not value:
+        return value
+    scaled = value * 1000.0
+    whole = round(scaled)
+    return whole / 1000.0 if whole and abs(scaled - whole) < _CLEAR else round(value, 3)
 
 
 def tell(text: str, lengths_mm: Sequence[float], units: str) -> str:
