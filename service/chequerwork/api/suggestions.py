@@ -26,7 +26,7 @@ from chequerwork.domain.shop import KeyRole, Shop
 from chequerwork.domain.suggestions.suggest import starts, suggest
 from chequerwork.domain.variation import Variants
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv_rows, to_text
-from chequerwork.render.text import to_page
+from chequerwork.render.suggestions_page import suggestions_page
 
 FORMS: Final = ("csv", "tsv", "txt")
 _JSON: Final = "application/json"
@@ -184,5 +184,5 @@ def _written(tree: Tree, form: str | None, shown: Presentation) -> tuple[bytes, 
     if form == "txt":
         if shown.field is not None:
             return to_text(pick(tree, shown.field)).encode(), MEDIA_TYPES[form]
-        return to_page(tree, "What would suit").encode(), MEDIA_TYPES[form]
+        return suggestions_page(tree).encode(), MEDIA_TYPES[form]
     return orjson.dumps(tree), _JSON

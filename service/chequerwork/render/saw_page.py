@@ -4,8 +4,6 @@ Measures are those of the cuts and of the pieces laid out; nothing is worked out
 """
 
 import math
-import re
-import textwrap
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -29,10 +27,8 @@ from chequerwork.domain.stock.boards import (
 from chequerwork.domain.stock.findings import shown_bound, shown_cost
 from chequerwork.quantities import METRIC, format_length
 from chequerwork.render.boards import area_words, board_words, headline
-from chequerwork.render.cells import plain_line
+from chequerwork.render.lines import wrapped
 
-WIDTH: Final = 100
-_INDENT: Final = "  "
 _MEASURES: Final = (
     "Measures run from the near end of a piece, or from its near edge; the kerf lies beyond them. Mark "
     "each part with its id, and each piece that is cut again or kept with its name."
@@ -43,9 +39,6 @@ _MIND: Final = (
     "the machine's manual, local rules and qualified instruction come first. Measure every board before its first "
     "cut; where it is not as written here, stop and plan again."
 )
-# Spaces inside a measure, at which no line may end: 2 15/32 in is not 2, nor 15/32.
-_MEASURE: Final = re.compile(r"(?<=\d) (?=\d|x \d|mm\b|in\b|%|m3\b)|(?<=\d x) (?=\d)")
-_TIED: Final = "\u00a0"
 _STATUS: Final[Mapping[Status, str]] = {
     Status.OPTIMAL: "no plan is better",
     Status.GOOD: "a better plan may exist, above that bound",
@@ -84,20 +77,12 @@ def saw_page(plan: StockPlan, units: str, *, currency: str = "", exponent: int =
         ("Put back into the rack", _put_back(plan, units)),
         ("Not in this plan", _missing(plan)),
         ("In numbers", _numbers(plan, units, exponent, coin)),
-        ("Mind", _wrapped("", _MIND)),
+        ("Mind", wrapped("", _MIND)),
     ):
         shown = list(section)
         if shown:
             lines += ["", title, "-" * len(title), *shown]
     return "\n".join(lines) + "\n"
-
-
-def _wrapped(lead: str, said: str) -> Iterator[str]:
-    """A text behind its lead, further lines below its beginning."""
-    first = f"{_INDENT}{lead}"
-    tied = _MEASURE.sub(_TIED, plain_line(said))
-    lines = textwrap.wrap(tied, WIDTH, initial_indent=first, subsequent_indent=" " * len(first))
-    yield from (line.replace(_TIED, " ").rstrip() for line in lines)
 
 
 # What moves -----------------------------------------------------------------------------------------------------------
@@ -115,7 +100,7 @@ def _taken(plan: StockPlan, units: str) -> Iterator[str]:
 def _counted(counts: Mapping[str, int]) -> Iterator[str]:
     wide = max((len(f"{count}") for count in counts.values()), default=0)
     for what, count in counts.items():
-        yield from _wrapped(f"{count:>{wide}} x ", what)
+        yield from wrapped(f"{count:>{wide}} x ", what)
 
 
 def _bought(plan: StockPlan, units: str, exponent: int, coin: str) -> Iterator[str]:
@@ -142,7 +127,7 @@ def _put_back(plan: StockPlan, units: str) -> Iterator[str]:
 
 def _missing(plan: StockPlan) -> Iterator[str]:
     for missing in plan.missing:
-        yield from _wrapped(f"{missing.count} x ", f"{missing.piece.id}: {missing.why}")
+        yield from wrapped(f"{missing.count} x ", f"{missing.piece.id}: {missing.why}")
 
 
 def _money(amount: Decimal, exponent: int) -> str:
@@ -154,16 +139,16 @@ def _money(amount: Decimal, exponent: int) -> str:
 
 def _cut(plan: StockPlan, units: str) -> Iterator[str]:
     if plan.layouts:
-        yield from _wrapped("", _MEASURES if units == METRIC else _MEASURES + _INCHES)
+        yield from wrapped("", _MEASURES if units == METRIC else _MEASURES + _INCHES)
     for sawn in plan.layouts:
         yield ""
-        yield from _wrapped("", headline(sawn, units) + (", each" if sawn.layout.copies > 1 else ""))
+        yield from wrapped("", headline(sawn, units) + (", each" if sawn.layout.copies > 1 else ""))
         steps = _steps(sawn.layout.cuts)
         if not steps:
-            yield from _wrapped("", "Not cut; it goes into the rack as it is.")
+            yield from wrapped("", "Not cut; it goes into the rack as it is.")
         wide = len(f"{len(steps)}")
         for number, step in enumerate(steps, start=1):
-            yield from _wrapped(f"{number:>{wide}}. ", _said(step, sawn, units))
+            yield from wrapped(f"{number:>{wide}}. ", _said(step, sawn, units))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -278,7 +263,7 @@ def _numbers(plan: StockPlan, units: str, exponent: int, coin: str) -> Iterator[
         ("wood", f"{used}; {parts} in the parts as sawn, {kept} kept"),
         ("yield", f"{plan.yield_pct:.1f} % of what is cut up and not kept"),
     ):
-        yield from _wrapped(f"{label:<8}", said)
+        yield from wrapped(f"{label:<8}", said)
 
 
 def _up(share_pct: float) -> float:
