@@ -262,6 +262,7 @@ def main() -> None:
     }
     calls["/v1/price"] = (caller(app, "/v1/price", order), "aim 3")
     calls["/v1/price (workshop)"] = (caller(app, "/v1/price", order, MAKER), "")
+    calls["/v1/price, what moves it"] = (caller(app, "/v1/price?sensitivity=1", order, MAKER), "")
     calls["/v1/price.txt, one value"] = (caller(app, least), "")
     calls["/v1/quotes"] = (caller(app, "/v1/quotes", order), "")
     calls["/v1/quotes (workshop)"] = (caller(app, "/v1/quotes", order, MAKER), "aim 5")

@@ -70,7 +70,13 @@ def blueprint(service: Service) -> Blueprint:
 
 def _add(paths: Blueprint, service: Service, section: str, suffix: str | None, methods: list[str]) -> None:
     path, name = (f"/v1/{section}.{suffix}", f"{section}_{suffix}") if suffix else (f"/v1/{section}", section)
-    paths.add_url_rule(path, name, lambda: ask(request, service, section, suffix), methods=methods)
+    paths.add_url_rule(path, name, lambda: ask(_asked_now(), service, section, suffix), methods=methods)
+
+
+def _asked_now() -> Request:
+    """The request itself: what Flask lends under its name looks it up anew for each of its values."""
+    found: Request = request._get_current_object()  # type: ignore[attr-defined]  # noqa: SLF001  as Flask documents
+    return found
 
 
 def _add_siblings(paths: Blueprint, service: Service, suffix: str) -> None:
