@@ -71,6 +71,13 @@ def test_flat_parcels_ask_for_stiff_faces(moosgrund):
     assert advice(parcel)["flat-parcel"].source == "ISTA-3A"
 
 
+def test_a_last_parcel_that_alone_is_flat_is_pointed_out_too(moosgrund):
+    """Five boards of 48 mm in one parcel are no flat one, the sixth by itself is."""
+    parcel = a_plan(altered(moosgrund, packing={"boards_per_parcel": 5}), quantity=6).packing
+    assert (parcel.first.flat, parcel.last.flat) == (False, True)
+    assert "flat-parcel" in advice(parcel)
+
+
 def test_a_small_deep_parcel_is_not_flat(moosgrund):
     parcel = a_plan(moosgrund, columns=4, rows=4, square_mm=30.0).packing
     assert not parcel.first.flat

@@ -152,6 +152,19 @@ def test_only_cash_is_rounded_to_coins(moosgrund):
     assert a_plan(paying(moosgrund, PaymentKind.CASH), payment="pay").price.total_cash is None  # the euro has no step
 
 
+def test_coins_above_the_total_have_the_decimals_of_the_currency(moosgrund):
+    """Nothing is to spare where the price ends at the last cent, so whole euros are the next above."""
+    ends = {"price_step": D("0.01"), "price_ending": D(0)}
+    shop = altered(paying(moosgrund, PaymentKind.CASH), price={"cash_step": D(1), **ends})
+    price = next(
+        found
+        for mm in range(40, 60)
+        if (found := a_plan(shop, payment="pay", square_mm=float(mm)).price).total % 1 < D("0.5")
+    )
+    assert 0 < price.total_cash - price.total < 1
+    assert str(price.total_cash).endswith(".00")
+
+
 @pytest.mark.parametrize("pct", [1, 33, 100])
 def test_a_deposit_in_cash_is_paid_in_coins_and_so_is_its_balance(moosgrund, pct):
     shop = altered(paying(moosgrund, PaymentKind.CASH), price={"cash_step": D("0.50"), "deposit_pct": D(pct)})

@@ -120,7 +120,7 @@ def pack(order: Order, shop: Shop, geometry: Geometry) -> Parcel:
         last=last,
         material_cost=materials,
         postage=postage,
-        advice=tuple(_advice(shop.packing, first)),
+        advice=tuple(_advice(shop.packing, first, last)),
     )
 
 
@@ -217,9 +217,9 @@ def around_cost(packing: Packing, amounts: Amounts) -> Decimal:
     )
 
 
-def _advice(packing: Packing, first: Packed) -> list[Advice]:
+def _advice(packing: Packing, first: Packed, last: Packed | None) -> list[Advice]:
     found: list[Advice] = []
-    if first.flat:
+    if first.flat or (last is not None and last.flat):  # fewer boards, flatter parcel
         found.append(
             Advice(
                 code="flat-parcel",

@@ -381,8 +381,11 @@ def _cash(total: Decimal, step: Decimal | None, till: Till, sold: Sold) -> Decim
     """The total in coins: the nearest amount, or the next above where the promise would not bear what is lost."""
     if step is None:
         return None
-    nearest = cash_amount(total, step, till.terms.exponent)
-    return nearest if total - nearest <= till.spare(sold) else price_end(total, step, Decimal(0))
+    exponent = till.terms.exponent
+    nearest = cash_amount(total, step, exponent)
+    if total - nearest <= till.spare(sold):
+        return nearest
+    return round_money(price_end(total, step, Decimal(0)), exponent)
 
 
 def _advice(order: Order, shop: Shop, terms: Terms, deposit: Deposit | None) -> Iterator[Advice]:
