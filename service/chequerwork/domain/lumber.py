@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
+from typing import NamedTuple
 
 from chequerwork.domain.amounts import money
 from chequerwork.domain.arithmetic import times, total
@@ -18,8 +18,7 @@ BOARD_FOOT_M3 = 144 * 25.4**3 * 1e-9  # 0.002359737216 m3
 FOOT2_M2 = (12 * 25.4) ** 2 * 1e-6
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Timber:
+class Timber(NamedTuple):
     """Lumber of one species for the whole order."""
 
     species: str
@@ -85,7 +84,10 @@ def offered_classes(names: tuple[str, ...], tables: Tables) -> tuple[ThicknessCl
 
 
 def _thinnest(rough_mm: float, offered: Sequence[ThicknessClass]) -> ThicknessClass:
-    return next((c for c in offered if c.rough_mm >= rough_mm - 1e-9), offered[-1])
+    for each in offered:
+        if each.rough_mm >= rough_mm - 1e-9:
+            return each
+    return offered[-1]
 
 
 def pieces_per_thickness(class_mm: float, rough_mm: float, kerf_mm: float) -> int:
@@ -110,9 +112,9 @@ def _one_timber(key: str, parts: Sequence[Part], quantity: int, shop: Shop, tabl
         board = _thinnest(part.rough.thickness_mm, offered)
         faces[board.rough_mm] = faces.get(board.rough_mm, 0.0) + part_face_mm2(part, board, machines)
     lots = [(rough_mm, lot_m2(face_mm2, quantity, lumber.yield_pct)) for rough_mm, face_mm2 in faces.items()]
-    gross_m3 = total(tuple(lumber_m3(area_m2, rough_mm) for rough_mm, area_m2 in lots))
-    feet = sum(board_feet(area_m2=area_m2, nominal_in=rough_mm / 25.4) for rough_mm, area_m2 in lots)
-    net_m3 = times(total(tuple(block_m3(part.count, *part.final) for part in parts)), quantity)
+    gross_m3 = total(tuple([lumber_m3(area_m2, rough_mm) for rough_mm, area_m2 in lots]))
+    feet = sum([board_feet(area_m2=area_m2, nominal_in=rough_mm / 25.4) for rough_mm, area_m2 in lots])
+    net_m3 = times(total(tuple([block_m3(part.count, *part.final) for part in parts])), quantity)
     return Timber(
         species=key,
         net_m3=net_m3,
