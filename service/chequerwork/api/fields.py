@@ -78,7 +78,7 @@ class Strict(fields.Field[Any]):
             return missing
         if value is None:
             refuse("wrong-type", "null is no value here. Leave the field out, or give it a value.")
-        return self._deserialize(value, attr, data, **kwargs)
+        return self._deserialize(value, attr, data)
 
 
 class Count(Strict):
@@ -381,7 +381,7 @@ class Part(Strict):
         """Read one object; null only where it may be."""
         if value is None and self.nullable:
             return None
-        return super().deserialize(value, attr, data, **kwargs)
+        return super().deserialize(value, attr, data)
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> Any:
         return self.schema.read(value)
