@@ -322,6 +322,26 @@ def test_what_this_shop_never_makes_is_told_before_any_row_is_tried(client, monk
     assert fault in faults(table(client, a_board(**given, columns=list(range(2, 13)))))
 
 
+def test_several_reasons_why_nothing_can_be_made_are_told_together(client):
+    body = a_board(wanted_by="2026-01-01", square=["80 mm", "90 mm"], quantity=[1, 2])
+    assert set(faults(table(client, body))) == {
+        ("/square/0", "too-large"),
+        ("/square/1", "too-large"),
+        ("/wanted_by", "in-the-past"),
+    }
+    whole = a_board(square=["80 mm"], feet=2, columns=9, pattern="turn")
+    assert set(faults(table(client, whole))) == {
+        ("/square/0", "too-large"),
+        ("/feet", "too-few"),
+        ("/pattern", "odd-columns"),
+    }
+
+
+def test_a_day_may_be_past_for_one_day_of_issue_and_not_for_another(client):
+    body = a_board(wanted_by="2027-02-10", issued_on=["2027-02-01", "2027-03-01"], starts_on=...)
+    assert [row["fault"] for row in rows_of(table(client, body))] == [None, "in-the-past"]
+
+
 def test_if_nothing_can_be_made_for_different_reasons_every_row_says_its_own(client):
     body = a_board(columns=[9, 24], square="60 mm", pattern="turn")
     assert [row["fault_text"].split(":")[0] for row in rows_of(table(client, body))] == ["pattern", "square"]

@@ -170,37 +170,61 @@ def _repeated(field: Asked, values: Mapping[int, Any]) -> Iterator[Fault]:
 
 
 def check_names(table: Alternatives, shop: Shop, tables: Tables, today: date) -> list[Fault]:
-    """Faults that lie in one alternative, whatever stands beside it: names that nobody knows; and fields that lack."""
-    found: dict[tuple[Path, str], Fault] = {}
+    """Faults that can be told before any combination is made.
+
+    Names that nobody knows; fields that lack; fields none of whose alternatives this shop makes, whatever stands beside
+    them; and every fault of an order that is the only one.
+    """
     if len(table.faults) >= _ENOUGH:
         return []
-    unreadable = {str(fault.at[0]) for fault in table.faults if fault.at}
-    whole = {
-        f.attribute: f.option(0).value for f in table.fields if f.name in ORDER.fields and f.name not in unreadable
-    }
-    for fault in _refused(Wish(**whole), shop, tables, today, frozenset(unreadable)):
-        if fault.code == "missing":
-            found[fault.at, fault.code] = fault
-    for field in table.fields:
-        found |= {(fault.at, fault.code): fault for fault in _never(field, shop, tables, today)}
-        for number in field.node.probes() if _may_name(field.name) else ():
-            option = field.option(number)
-            if option.faults or len(found) >= _ENOUGH:
-                continue
-            alone = Wish(**{field.attribute: option.value})
-            for fault in _refused(alone, shop, tables, today):
-                if fault.code in _ITSELF and fault.at[0] == field.name:
-                    placed = field.placed(number, fault)
-                    found.setdefault((placed.at, placed.code), placed)
+    found: dict[tuple[Path, str], Fault] = {}
+    for judge in (_whole, _unmade, _unknown):
+        for fault in judge(table, shop, tables, today):
+            found.setdefault((fault.at, fault.code), fault)
+            if len(found) >= _ENOUGH:
+                return list(found.values())
     return list(found.values())
 
 
-def _never(field: Asked, shop: Shop, tables: Tables, today: date) -> Sequence[Fault]:
-    """Faults of a field none of whose alternatives this shop makes, whatever stands beside them; or none."""
+def _whole(table: Alternatives, shop: Shop, tables: Tables, today: date) -> Iterator[Fault]:
+    """What the first combination lacks; all that is wrong with it where it is the only one."""
+    unreadable = frozenset(str(fault.at[0]) for fault in table.faults if fault.at)
+    readable = (f for f in table.fields if f.name in ORDER.fields and f.name not in unreadable)
+    first = Wish(**{field.attribute: field.option(0).value for field in readable})
+    for fault in _refused(first, shop, tables, today, unreadable):
+        if fault.code == "missing" or table.size == 1:
+            yield from table.placed([0] * len(table.fields), [fault])
+
+
+def _unmade(table: Alternatives, shop: Shop, tables: Tables, today: date) -> Iterator[Fault]:
+    issued = next((field for field in table.fields if field.name == "issued_on"), None)
+    if issued is None or issued.node.size == 1:
+        judged, issued_on = _ALONE, issued.option(0).value if issued else None
+    else:
+        judged, issued_on = _ALONE - _DATES, None  # whether a day is past depends on that one
+    least = Wish(columns=2, rows=2, issued_on=issued_on)  # as small as a board can be
+    for field in table.fields:
+        if field.name in judged:
+            yield from _never(field, least, shop, tables, today)
+
+
+def _unknown(table: Alternatives, shop: Shop, tables: Tables, today: date) -> Iterator[Fault]:
+    for field in table.fields:
+        for number in field.node.probes() if _may_name(field.name) else ():
+            option = field.option(number)
+            if option.faults:
+                continue
+            for fault in _refused(Wish(**{field.attribute: option.value}), shop, tables, today):
+                if fault.code in _ITSELF and fault.at[0] == field.name:
+                    yield field.placed(number, fault)
+
+
+def _never(field: Asked, least: Wish, shop: Shop, tables: Tables, today: date) -> Sequence[Fault]:
+    """Faults of a field none of whose alternatives this shop makes, even in the least of boards; or none."""
     found: list[Fault] = []
-    for number in range(field.node.size) if field.name in _ALONE else ():
+    for number in range(field.node.size):
         option = field.option(number)
-        alone = Wish(columns=2, rows=2, **{field.attribute: option.value})  # as small as a board can be
+        alone = replace(least, **{field.attribute: option.value})
         own = [f for f in _refused(alone, shop, tables, today) if f.at == (field.name,)] if not option.faults else []
         if not own:
             return ()
@@ -208,7 +232,8 @@ def _never(field: Asked, shop: Shop, tables: Tables, today: date) -> Sequence[Fa
     return found
 
 
-_ALONE: Final = frozenset({"square", "thickness", "quantity", "ship_to", "channel", "finish"})
+_DATES: Final = frozenset({"starts_on", "wanted_by"})
+_ALONE: Final = frozenset({"square", "thickness", "quantity", "ship_to", "channel", "finish"}) | _DATES
 
 
 def _may_name(field: str) -> bool:
