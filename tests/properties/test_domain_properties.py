@@ -325,11 +325,16 @@ def test_two_sigmas_never_exceed_the_worst_case(plan):
 
 @FEW
 @given(plans)
-def test_steps_never_overlap_and_never_begin_before_a_cure_has_ended(plan):
+def test_hands_do_one_thing_at_a_time_and_nothing_begins_before_what_it_waits_for_has_cured(plan):
     schedule = plan.schedule
-    for before, after in itertools.pairwise(schedule.steps):
-        ended = before.ends_at.astimezone(UTC) + timedelta(minutes=before.waiting_min)
-        assert after.starts_at.astimezone(UTC) >= ended
+    steps = {step.code: step for step in schedule.steps}
+    for step in schedule.steps:
+        for code in step.after:
+            cured = steps[code].ends_at.astimezone(UTC) + timedelta(minutes=steps[code].waiting_min)
+            assert step.starts_at.astimezone(UTC) >= cured
+    hands = [step for step in schedule.steps if step.hands_on_min]
+    for before, after in itertools.pairwise(hands):
+        assert after.starts_at.astimezone(UTC) >= before.ends_at.astimezone(UTC)
     assert all(step.starts_at <= step.ends_at for step in schedule.steps)
     assert plan.order.starts_on <= schedule.starts_on <= schedule.ready_on <= schedule.ships_on
     assert schedule.ships_on.weekday() in plan.shop.calendar.ship_weekdays
