@@ -55,6 +55,23 @@ def test_every_suggestion_may_be_sent_as_it_stands_and_has_its_price(client):
         assert client.get(each["link"]).get_json() == quote
 
 
+@pytest.mark.parametrize("total", ["700", "100"])
+def test_another_currency_and_way_to_pay_stay_with_every_order(client, total: str):
+    """An order for francs is answered in francs: limits, sums, and what is posted."""
+    order = {**a_request()["order"], "currency": "CHF", "payment": "pay_later", "ship_to": "CH"}
+    tree = suggested(client, a_request(order=order, limits={"total": total}))
+    assert tree["currency"] == "CHF"
+    closest = tree["none"]["closest"] if tree["none"] else None
+    found = tree["suggestions"] or [closest["suggestion"]]
+    for each in found:
+        assert (each["order"]["currency"], each["order"]["payment"]) == ("CHF", "pay_later")
+        price = client.post("/v1/quotes", json=each["order"]).get_json()["price"]
+        assert (price["currency"], price["total"]) == ("CHF", each["total"])
+        assert client.get(each["link"]).get_json()["price"] == price
+    if closest:
+        assert closest["missed"][0]["has"] == f"{found[0]['total']} CHF"
+
+
 def test_changes_are_told_against_the_request(client):
     first = suggested(client, a_request())["suggestions"][0]
     assert first["changes"][0] == {"field": "square", "from": "52 mm", "to": first["order"]["square"]}

@@ -207,14 +207,16 @@ def test_a_limit_below_the_least_board_is_told_exactly():
     assert [(each.limit, each.least) for each in found.alone] == [("outside", 8 * 44.0)]
 
 
-def test_a_total_below_the_postage_is_told_with_the_postage():
-    """The first step at home, 8.90 without tax in the shop file, and 20 % tax."""
+def test_the_least_is_that_of_an_order_that_can_be_made():
+    """Below the postage, and with rails that stay: what is told is what such an order has, no sum without it."""
     found = suggested(framed(), Limits(total=Decimal(5)))
-    zone = SHOP.zone("AT")
-    assert zone is not None
-    assert [(each.limit, each.least) for each in found.alone] == [
-        ("total", min(service.steps[0][1] for service in zone.services) * Decimal("1.20"))
-    ]
+    assert found.closest is not None
+    assert [(each.limit, each.least) for each in found.alone] == [("total", found.closest.suggestion.plan.price.total)]
+    kept = suggested(framed(), Limits(outside_mm=100.0), Wishes(keep=(F.FRAME, F.LINES)))
+    (alone,) = kept.alone
+    assert kept.closest is not None
+    overall = kept.closest.suggestion.plan.geometry.overall
+    assert alone.least == max(overall.length_mm, overall.width_mm) > 8 * 44.0 + 2 * 40.0
 
 
 def test_the_closest_miss_and_what_would_do_are_true():

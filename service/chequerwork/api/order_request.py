@@ -46,6 +46,8 @@ def as_request(order: Order) -> Tree:
         "wanted_by": order.wanted_by.isoformat() if order.wanted_by else None,
         "ship_to": order.ship_to,
         "channel": order.channel,
+        "payment": order.payment,
+        "currency": order.currency,
         "units": order.units,
     }
     return _given(**tree)

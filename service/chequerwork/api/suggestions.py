@@ -140,7 +140,7 @@ def _suggested(reading: SuggestionsReading, shop: Shop, service: Service, day: d
         )
     except Refused as refused:
         raise Refused(_of_order(refused.faults)) from None
-    return suggestions_view.view(found, currency=shop.currency, workshop=workshop)
+    return suggestions_view.view(found, currency=wish.currency or shop.currency, workshop=workshop)
 
 
 def _order_faults(reading: Reading, shop: Shop, tables: Tables, day: date) -> tuple[Fault, ...]:

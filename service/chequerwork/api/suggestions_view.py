@@ -260,7 +260,7 @@ def _said(limit: str, value: Any, plan: Plan | None, *, up: bool = False) -> str
     if limit == "mass":
         return format_mass(math.ceil(value / _UP_G - 1e-9) * _UP_G if up else value, units)
     if isinstance(value, Decimal):
-        return f"{value:f} {plan.shop.currency}" if plan else f"{value:f}"
+        return f"{value:f} {plan.order.currency}" if plan else f"{value:f}"
     if isinstance(value, tuple):
         return ", ".join(value)
     return value.isoformat() if isinstance(value, date) else str(value)

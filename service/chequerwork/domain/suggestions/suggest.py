@@ -3,10 +3,8 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
 from typing import Any, Final
 
-from chequerwork.domain.amounts import gross_of
 from chequerwork.domain.asked import Asked
 from chequerwork.domain.completion import complete
 from chequerwork.domain.errors import Refused
@@ -302,38 +300,12 @@ class _Asking:
         """Limits that nothing keeps to even by itself, so that no search can help; each with the least there is."""
         if self.no_pair:
             yield Alone(limit="species", asked=self.limits.species, least=None)
-        below = {each.limit: each for each in self.below_all()}
         least = replace(self.space.base, square_mm=self.space.squares_mm[-1])
         for name, most in given(self.limits):
-            if name in below:
-                yield below[name]
-                continue
             search = self.near_search()
             seen = search.look(least)
             if seen is None or next(search.misses(seen, [(name, most)]), None) is not None:
                 yield from self._alone(name, most)
-
-    def below_all(self) -> Iterator[Alone]:
-        """Limits that nothing keeps to, told by arithmetic alone."""
-        least_mm = self.space.squares_mm[-1]
-        sides = {
-            "outside": max(self.asked.columns, self.asked.rows),
-            "outside_length": self.asked.rows,
-            "outside_width": self.asked.columns,
-        }
-        for name, most in given(self.limits):
-            if isinstance(most, float) and name in sides and sides[name] * least_mm > most + 1e-9:
-                yield Alone(limit=name, asked=most, least=sides[name] * least_mm)
-            if isinstance(most, Decimal) and name == "total" and most <= self.postage_gross():
-                yield Alone(limit=name, asked=most, least=self.postage_gross())
-
-    def postage_gross(self) -> Decimal:
-        """What sending the lightest parcel by the cheapest service costs the customer."""
-        zone = self.shop.zone(self.asked.ship_to)
-        rate = self.shop.tax.rates_pct.get(self.asked.ship_to, self.shop.tax.other_pct) / 100
-        steps = [service.steps[0][1] for service in zone.services if service.steps] if zone else []
-        exponent = self.tables.currencies[self.shop.currency].exponent
-        return gross_of(min(steps, default=Decimal(0)), rate, exponent)
 
     # Choosing ---------------------------------------------------------------------------------------------------
 
