@@ -180,7 +180,7 @@ def _parcel(packing: Tree) -> Iterator[str]:
         count = f"{each['count']} of " if several else ""
         boards = f", {each['boards']} boards in each" if each["boards"] > 1 else ""
         by = f", by {each['service']}" if each["service"] else ""
-        yield f"{_INDENT}{count}{size}, {each['mass_text']}, billed as {each['billable_text']}{boards}{by}"
+        yield from _wrapped(f"{count}{size}, {each['mass_text']}, billed as {each['billable_text']}{boards}{by}")
 
 
 def _cutting(tree: Tree) -> Iterator[str]:
