@@ -1,5 +1,6 @@
 """Settings come from the environment, are checked once, and every bad one is named at once."""
 
+import gc
 import os
 import runpy
 from pathlib import Path
@@ -108,3 +109,12 @@ def test_the_server_writes_no_control_socket_and_no_access_log(monkeypatch: pyte
 
 def test_an_ipv6_address_is_bound_in_brackets(monkeypatch: pytest.MonkeyPatch):
     assert server_settings(monkeypatch, HOST="::1", PORT="8001")["bind"] == "[::1]:8001"
+
+
+def test_what_the_server_loads_is_not_looked_through_for_garbage(monkeypatch: pytest.MonkeyPatch):
+    server = server_settings(monkeypatch)
+    try:
+        server["when_ready"](None)
+        assert gc.get_freeze_count() > 0
+    finally:
+        gc.unfreeze()
