@@ -271,7 +271,7 @@ def _steps(schedule: Tree) -> Iterator[str]:
             _clock(step["starts_at"]),
             f"{step['hands_on_min']} min",
             _length(step["waiting_min"]),
-            "decides" if step["code"] in schedule["critical_path"] else _length(step["float_min"]),
+            "decides" if step["critical"] else _length(step["float_min"]),
             step["title"],
         )
         for step in steps

@@ -30,8 +30,10 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "ends_at": kind("string", "Local time with its offset, to the minute."),
         "hands_on_min": whole(),
         "waiting_min": whole("After the hands leave it."),
-        "float_min": whole("Working time by which it alone may slip before the order is packed later."),
-        "critical": kind("boolean", "Whether its float is 0."),
+        "float_min": whole(
+            "Working time by which it alone may slip before the order is packed later; a night after a cure counts."
+        ),
+        "critical": kind("boolean", "Whether it is on the critical path."),
         "clamps": kind(["integer", "null"], "Of all boards glued at once; null where nothing is clamped."),
         "boards": kind(["integer", "null"], "Boards of this glue-up; null for a step without clamps."),
         "round": kind(["integer", "null"], "Which of the rounds that the shop's clamps make of a glue-up."),
@@ -61,7 +63,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "ready": lacking("ReadyDays", "Workshop view: ready by this day, hours slow or quick."),
         "critical_path": ref(
             {"type": "array", "items": {"type": "string"}},
-            "Workshop view: codes of the steps that follow each other without a gap up to the last.",
+            "Workshop view: codes of the steps that decide the day, each begun as soon as the one before lets it.",
             required=False,
         ),
         "remedies": many(
@@ -98,6 +100,7 @@ def view(plan: Plan, caller: Audience) -> Tree:
         "correlation": hours.correlation,
     }
     tree["ready"] = {"p50": ready.p50.isoformat(), "p80": ready.p80.isoformat(), "p95": ready.p95.isoformat()}
+    on_path = frozenset(slack.path)
     tree["critical_path"] = [nodes[place].code for place in slack.path]
     tree["remedies"] = [
         {
@@ -109,11 +112,11 @@ def view(plan: Plan, caller: Audience) -> Tree:
         }
         for way in plan.ways_out
     ]
-    tree["steps"] = _steps(plan, found.steps, [slack.float_min[place] for place in found.order])
+    tree["steps"] = _steps(plan, found.steps, [(slack.float_min[place], place in on_path) for place in found.order])
     return tree
 
 
-def _steps(plan: Plan, steps: Sequence[Step], floats: Sequence[int]) -> list[Tree]:
+def _steps(plan: Plan, steps: Sequence[Step], slips: Sequence[tuple[int, bool]]) -> list[Tree]:
     clamps = {step.code: clamps_of(step, plan.glue_ups) for step in plan.tables.glued_steps}
     clock = _Clock(plan.schedule.zone)
     return [
@@ -126,12 +129,12 @@ def _steps(plan: Plan, steps: Sequence[Step], floats: Sequence[int]) -> list[Tre
             "hands_on_min": step.hands_on_min,
             "waiting_min": step.waiting_min,
             "float_min": float_min,
-            "critical": not float_min,
+            "critical": critical,
             "clamps": step.boards * clamps[step.step] if step.boards else None,
             "boards": step.boards,
             "round": step.round,
         }
-        for step, float_min in zip(steps, floats, strict=True)
+        for step, (float_min, critical) in zip(steps, slips, strict=True)
     ]
 
 
