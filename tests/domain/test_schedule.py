@@ -413,7 +413,7 @@ def test_a_wanted_day_gives_a_margin_and_advice_when_it_is_missed(moosgrund, day
     assert ("too-late" in found) is late
     if late:
         assert found["too-late"].severity is Severity.WARNING
-        assert f"{-days} days after" in found["too-late"].text
+        assert f", {-days} {'day' if days == -1 else 'days'} after" in found["too-late"].text
 
 
 def test_without_a_wanted_day_there_is_no_margin(moosgrund):

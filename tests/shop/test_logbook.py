@@ -42,8 +42,9 @@ def test_a_row_is_what_one_operation_took(read):
         'date,operation,hours,boards,units,order\n2027-02-17,mill,"1,5",2,16,club\n2027-02-18,pack,"0,5",,,\n',
         "Date , Operation,HOURS,boards,units,order\r\n2027-02-17,mill,1:30,2,16,club\r\n2027-02-18,pack,30 min,,,\r\n",
         "order,units,boards,hours,operation,date,note\nclub,16.0,2,1.5 h,mill,2027-02-17,\n,,,0.5,pack,2027-02-18,\n",
+        "date,operation,hours,boards,units,order\n2027-02-17,mill,1.500000000000,2,16,club\n2027-02-18,pack,0.5,,,\n",
     ],
-    ids=["semicolons", "tabs", "quoted", "clock and minutes", "other order, a column more"],
+    ids=["semicolons", "tabs", "quoted", "clock and minutes", "other order, a column more", "a program's digits"],
 )
 def test_other_regions_and_ways_give_the_same_entries(read, text):
     def facts(entries):

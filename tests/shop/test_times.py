@@ -169,6 +169,11 @@ def test_hours_that_no_shop_file_takes_make_no_line(tables, plain):
     assert tomllib.loads(told)["labour"]["hours"] == {}
 
 
+def test_many_hours_are_written_out(tables, plain):
+    told = settings_from(read_log(_rows("pack", [(20, 300)] * 4), tables, name="log.csv"), plain, tables)
+    assert "# 4 entries, 1200 h, by the table" in told
+
+
 def test_units_left_out_are_those_of_the_tables_board_and_the_lines_say_so(tables, plain):
     text = "date,operation,hours,boards\n2027-02-01,mill,0.8,1\n2027-02-02,mill,1.6,2\n"
     entries = read_log(text, tables, name="log.csv")

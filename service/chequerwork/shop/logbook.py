@@ -33,7 +33,7 @@ T = TypeVar("T")
 NEEDED: Final = ("date", "operation", "hours")
 MAY: Final = ("order", "boards", "units")
 
-_NUMBER = re.compile(r"\d{1,9}(?:[.,]\d{1,9})?", re.ASCII)
+_NUMBER = re.compile(r"\d{1,9}(?:[.,]\d{1,20})?", re.ASCII)  # a program writes 5.699999999999999
 _CLOCK = re.compile(r"(\d{1,3}):([0-5]\d)", re.ASCII)
 _DOTTED_DAY = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", re.ASCII)
 _SEPARATOR_LINE = re.compile(r"sep=(.)", re.IGNORECASE)

@@ -233,7 +233,7 @@ def _hours_lines(fits: Sequence[Fit]) -> Iterator[str]:
 
 
 def _rests_on(each: Fit) -> Iterator[str]:
-    yield f"{_counted(each.entries, 'entry', 'entries')}, {each.logged_h:.3g} h, by the table {each.table_h:.3g} h"
+    yield f"{_counted(each.entries, 'entry', 'entries')}, {_hours(each.logged_h)}, by the table {_hours(each.table_h)}"
     if each.setup_off_h is None:
         yield "setup in the table's share"
     else:
@@ -247,6 +247,10 @@ def _rests_on(each: Fit) -> Iterator[str]:
 
 def _counted(count: int, one: str, more: str = "") -> str:
     return f"{count} {one if count == 1 else more or one + 's'}"
+
+
+def _hours(time_h: float) -> str:
+    return f"{time_h:.3g} h" if time_h < 999.5 else f"{time_h:.0f} h"  # never 1.08e+03
 
 
 def _minutes(time_h: float) -> str:

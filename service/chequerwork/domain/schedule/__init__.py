@@ -387,14 +387,16 @@ def _advice(order: Order, shop: Shop, tables: Tables, days: Dates, glue_ups: Seq
                 source=tables.finishes[order.finish].source,
             )
         )
-    if days.spare_days is not None and days.spare_days < 0:
+    late = -(days.spare_days or 0)
+    if late > 0:
         found.append(
             Advice(
                 code="too-late",
                 severity=Severity.WARNING,
                 at=("schedule", "ships_on"),
-                text=f"The board can leave on {days.ships_on}, {-days.spare_days} days after {order.wanted_by}. A "
-                f"finish that dries faster{' or fewer boards at once' if order.quantity > 1 else ''} may be earlier.",
+                text=f"{'The boards' if order.quantity > 1 else 'The board'} can leave on {days.ships_on}, {late} "
+                f"{'day' if late == 1 else 'days'} after {order.wanted_by}. Choose a later day, or ask the shop what "
+                "would be earlier.",
             )
         )
     return (*found, *_workshop_advice(shop, tables, glue_ups))
