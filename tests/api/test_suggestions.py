@@ -168,6 +168,15 @@ def test_one_limit_relaxed_would_do_and_does(client):
     assert again["status"] == "found"
 
 
+def test_what_is_needed_may_be_asked_for_in_pounds_too(client):
+    """The answer's own words are a limit, and one that does: 5 lb 15 oz would be neither."""
+    order = {"shop": "willet-slough", "square": "2 1/16 in", "light": "hard_maple", "dark": "black_walnut"}
+    asked = {"order": order, "limits": {"mass": "2.5 lb"}, "wishes": {"may_change": ["finish"]}}
+    (alone,) = suggested(client, asked)["none"]["alone"]
+    assert alone["has"].endswith(" lb")
+    assert suggested(client, {**asked, "limits": {"mass": alone["has"]}})["status"] == "found"
+
+
 def test_more_timbers_would_do(client):
     tree = suggested(client, a_request(limits={"species": ["wenge"]}))
     assert [each["limit"] for each in tree["none"]["alone"]] == ["species"]

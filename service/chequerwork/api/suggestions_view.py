@@ -89,6 +89,7 @@ ROW_LISTS: Final = ("changes", "gives_up")
 _LENGTHS: Final = frozenset({"outside", "outside_length", "outside_width", "height"})
 _UP_MM: Final = {"metric": 1.0, "imperial": 25.4 / 16}
 _UP_G: Final = 10.0
+_LB_G: Final = 453.59237
 
 
 def view(found: Suggested, *, currency: str, workshop: bool) -> Tree:
@@ -258,9 +259,17 @@ def _said(limit: str, value: Any, plan: Plan | None, *, up: bool = False) -> str
         step_mm = _UP_MM[units]
         return format_length(math.ceil(value / step_mm - 1e-9) * step_mm if up else value, units)
     if limit == "mass":
-        return format_mass(math.ceil(value / _UP_G - 1e-9) * _UP_G if up else value, units)
+        return _mass(value, units, up=up)
     if isinstance(value, Decimal):
         return f"{value:f} {plan.order.currency}" if plan else f"{value:f}"
     if isinstance(value, tuple):
         return ", ".join(value)
     return value.isoformat() if isinstance(value, date) else str(value)
+
+
+def _mass(grams: float, units: str, *, up: bool) -> str:
+    """A mass that a limit may be: pounds with decimals, as no limit is read in pounds and ounces."""
+    if units == "imperial":
+        pounds = grams / _LB_G * 100
+        return f"{(math.ceil(pounds - 1e-9) if up else round(pounds)) / 100:g} lb"
+    return format_mass(math.ceil(grams / _UP_G - 1e-9) * _UP_G if up else grams, units)
