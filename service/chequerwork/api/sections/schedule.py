@@ -67,7 +67,7 @@ SHAPES: Final[Mapping[str, Fields]] = {
             required=False,
         ),
         "remedies": many(
-            "WayOut", "Workshop view: what would let a late order leave sooner, each tried.", required=False
+            "WayOut", "Workshop view: what would let a late order leave sooner, each tried by itself.", required=False
         ),
         "steps": many("Step", "Workshop view.", required=False),
     },
