@@ -17,7 +17,7 @@ def a_calendar(**changes):
     return altered(demo_shops()["moosgrund"].calendar, **{**always, **changes})
 
 
-def a_network(steps, coats=(), clamps_min=()):
+def a_network(steps, coats=(), clamps_min=(), at_once=()):
     """A network of {code: (wait, codes before)}, each code after those it names."""
     codes = list(steps)
     before = tuple(tuple(codes.index(name) for name in names) for _, names in steps.values())
@@ -33,6 +33,7 @@ def a_network(steps, coats=(), clamps_min=()):
         clamps_min=tuple(clamps_min) or (0,) * len(codes),
         coats=tuple(coats) or (0,) * len(codes),
         follows=(False,) * len(codes),
+        at_once=tuple(at_once) or (False,) * len(codes),
         shares=(),
     )
 

@@ -21,7 +21,7 @@ FIRST = date(2027, 1, 1)
 def graphs(draw):
     """Up to 14 steps with waits, hands-on minutes, clamps and coats; the last waits for all."""
     count = draw(st.integers(1, 14))
-    steps, minutes, clamps_min, needs = {}, [], [], []
+    steps, minutes, clamps_min, needs, at_once = {}, [], [], [], []
     for number in range(count):
         before = draw(st.lists(st.sampled_from(sorted(steps)), unique=True, max_size=3)) if steps else []
         glue = draw(st.booleans())
@@ -31,8 +31,9 @@ def graphs(draw):
         minutes.append(draw(st.integers(1, 400)))
         clamps_min.append(clamp_min)
         needs.append(draw(st.integers(1, 6)) if glue else 0)
+        at_once.append(glue and draw(st.booleans()))
     steps["end"] = (0, tuple(steps))
-    return a_network(steps, clamps_min=[*clamps_min, 0]), [*minutes, 1], (*needs, 0)
+    return a_network(steps, clamps_min=[*clamps_min, 0], at_once=[*at_once, False]), [*minutes, 1], (*needs, 0)
 
 
 @st.composite
@@ -96,6 +97,31 @@ def test_hands_work_in_the_hours_of_the_shop_and_all_of_their_minutes(graph, cal
         assert worked(calendar, found.begins_at(step), found.ends_at(step)) == need
 
 
+def stretches(calendar, begin, end):
+    """Minutes of work between two moments, each stretch without a pause apart, counted minute by minute."""
+    found, last = [], None
+    for minute in range(begin, end):
+        if worked(calendar, minute, minute + 1):
+            if last != minute - 1:
+                found.append(0)
+            found[-1] += 1
+            last = minute
+    return found
+
+
+@given(graphs(), weeks(), st.integers(1, 2))
+@settings(max_examples=25, deadline=None)
+def test_closing_time_interrupts_nothing_that_is_done_at_once_where_a_day_is_long_enough(graph, calendar, hands):
+    network, minutes, _ = graph
+    calendar = altered(calendar, booked=())
+    found = placed(network, minutes, calendar=calendar, hands=hands)
+    first = int(datetime(2027, 1, 1, tzinfo=UTC).timestamp()) // 60
+    longest = max(stretches(calendar, first + 28 * 24 * 60, first + 37 * 24 * 60), default=0)
+    for step, at_once in enumerate(network.at_once):
+        if at_once and minutes[step] <= longest:
+            assert len(stretches(calendar, found.begins_at(step), found.ends_at(step))) == 1
+
+
 def retimed(found, delayed, by):
     """End of the plan when one step comes later and everything else keeps its place, or moves behind what it waits for.
 
@@ -113,6 +139,8 @@ def retimed(found, delayed, by):
         for other in order[: order.index(step)]:
             if found.hand[other] == found.hand[step]:
                 earliest = max(earliest, begins[other] + found.minutes[other])
+        if network.at_once[step]:
+            earliest = time.unbroken(earliest, found.minutes[step])
         begins[step] = earliest
     return max(begin + need for begin, need in zip(begins, found.minutes, strict=True))
 

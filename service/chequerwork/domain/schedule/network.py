@@ -52,6 +52,7 @@ class Network:
     clamps_min: tuple[int, ...]  # how much of that in clamps
     coats: tuple[int, ...]  # number of the coat, 0 for any other step
     follows: tuple[bool, ...]  # whether it is a later round of the step before it
+    at_once: tuple[bool, ...]  # glue or finish of one board, which closing time may not interrupt
     shares: tuple[tuple[str, tuple[tuple[int, float], ...]], ...]  # operation -> steps, each with the share up to it
 
     def minutes(self, operations: Mapping[str, int]) -> list[int]:
@@ -254,6 +255,7 @@ class _Opening:
         for place, others in enumerate(before):
             for other in others:
                 behind[other].append(place)
+        single = any(boards == (1,) for _, boards in self.shape.glued)
         return Network(
             nodes=tuple(made.node for made in self.made),
             before=tuple(before),
@@ -262,6 +264,7 @@ class _Opening:
             clamps_min=tuple(made.clamp_min for made in self.made),
             coats=tuple(made.coat for made in self.made),
             follows=tuple((made.node.round or 0) > 1 for made in self.made),
+            at_once=tuple(made.node.boards == 1 or (single and made.coat > 0) for made in self.made),
             shares=tuple(self._shares()),
         )
 

@@ -95,11 +95,12 @@ def place(network: Network, minutes: list[int], time: WorkingTime, start: int, m
         need = minutes[step]
         begin = earliest
         if need:
-            begin, used = _first(timelines, earliest, need)
+            at_once = time if network.at_once[step] else None
+            begin, used = _free(timelines, earliest, need, at_once)
             if stores:
                 if network.follows[step]:  # where its own earlier round found none, it finds no place either
                     begin = max(begin, begins[step - 1])
-                begin, used = _clamped(timelines, stores, time, (step, begin, need, network.clamps_min[step]))
+                begin, used = _clamped(timelines, stores, time, (step, begin, need, network.clamps_min[step]), at_once)
             hand[step] = used + 1
             timelines[used].take(begin, begin + need)
         if coats[step]:
@@ -186,6 +187,15 @@ def _first(timelines: list[_Timeline], earliest: int, need: int) -> tuple[int, i
     return begin, used
 
 
+def _free(timelines: list[_Timeline], earliest: int, need: int, at_once: WorkingTime | None) -> tuple[int, int]:
+    """First place on any pair of hands; where it must be done at once, one that closing time does not interrupt."""
+    begin, used = _first(timelines, earliest, need)
+    if at_once is not None:
+        while (later := at_once.unbroken(begin, need)) > begin:
+            begin, used = _first(timelines, later, need)
+    return begin, used
+
+
 class _Store:
     """What is held of a pool over time: from each moment on so much, until the next."""
 
@@ -235,11 +245,12 @@ def _clamped(
     stores: list[tuple[_Store, tuple[int, ...]]],
     time: WorkingTime,
     step: tuple[int, int, int, int],
+    at_once: WorkingTime | None,
 ) -> tuple[int, int]:
     """First place where hands and clamps are free together; the clamps are held until they may come off."""
     number, begin, need, clamp_min = step
     while True:
-        begin, used = _first(timelines, begin, need)
+        begin, used = _free(timelines, begin, need, at_once)
         span = time.begins(begin), end_of(time, begin, need) + clamp_min
         least = need + clamp_min
         free_at = max(store.free_from(*span, least, needs[number]) for store, needs in stores)

@@ -1,7 +1,7 @@
 """How much later each step may come without the build ending later, and the chain of steps that decides its end."""
 
 from bisect import insort
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from chequerwork.domain.schedule.placing import Placement, Pool
@@ -67,23 +67,32 @@ def _latest(placement: Placement, by_begin: list[int], handed: list[_Arc]) -> li
     coats = [step for step, number in enumerate(network.coats) if number]
     later_coat = dict(zip(coats, coats[placement.means.coats_a_day :], strict=False))
     for step in reversed(by_begin):
-        found = end
-        for other in network.behind[step]:
-            if latest[other] < found:  # noqa: PLR1730 - a call costs half as much again
-                found = latest[other]
-        if network.waits_min[step] and network.behind[step]:
-            found = _over_by(placement, step, time.begins(found) - network.waits_min[step])
-        for other in takers.get(step, ()):
-            found = min(found, _over_by(placement, step, time.begins(latest[other]) - network.clamps_min[step]))
+        found = _latest_end(placement, step, latest, takers.get(step, ()))
         if hand[step] and not endless:
             found = min(found, on_hand[hand[step]])
-            on_hand[hand[step]] = found - minutes[step]
         found -= minutes[step]
         if step in later_coat:
             found = min(found, time.same_day(latest[later_coat[step]]) - 1)
+        if network.at_once[step]:
+            found = time.unbroken_before(found, minutes[step])
+        if hand[step] and not endless:
             on_hand[hand[step]] = found
         latest[step] = found
     return latest
+
+
+def _latest_end(placement: Placement, step: int, latest: list[int], takers: Sequence[int]) -> int:
+    """Latest end of a step's hands-on time that lets what waits for it, or takes its clamps, begin in time."""
+    network, time = placement.network, placement.time
+    found = latest[step]  # the end of the build, as long as nothing is known
+    for other in network.behind[step]:
+        if latest[other] < found:  # noqa: PLR1730 - a call costs half as much again
+            found = latest[other]
+    if network.waits_min[step] and network.behind[step]:
+        found = _over_by(placement, step, time.begins(found) - network.waits_min[step])
+    for other in takers:
+        found = min(found, _over_by(placement, step, time.begins(latest[other]) - network.clamps_min[step]))
+    return found
 
 
 def _over_by(placement: Placement, step: int, moment: int) -> int:
@@ -108,16 +117,36 @@ def _driving(placement: Placement, by_begin: list[int], handed: list[_Arc]) -> l
     step = max(by_begin, key=lambda place: (placement.ends[place], place))
     path = [step]
     while True:
-        drivers = [other for other in network.before[step] if placement.ready[other] == begins[step]]
+        drivers = [other for other in network.before[step] if _lets_begin(placement, step, placement.ready[other])]
         if placement.hand[step] and (placement.hand[step], begins[step]) in on_hand:
             drivers.append(on_hand[placement.hand[step], begins[step]])
-        drivers += [other for other in givers.get(step, ()) if _off_by(placement, other) == begins[step]]
+        drivers += [other for other in givers.get(step, ()) if _lets_begin(placement, step, _off_by(placement, other))]
         if step in coat_before and placement.time.next_day(begins[coat_before[step]]) == begins[step]:
             drivers.append(coat_before[step])
+        if not drivers and network.at_once[step]:
+            drivers = _kept_waiting(placement, step)
         if not drivers:
             return path[::-1]
         step = drivers[0]
         path.append(step)
+
+
+def _lets_begin(placement: Placement, step: int, free: int) -> bool:
+    """Whether a step begins as soon as something is over, in working time; one done at once waits for the hours too."""
+    if placement.network.at_once[step]:
+        free = placement.time.unbroken(free, placement.minutes[step])
+    return free == placement.begins[step]
+
+
+def _kept_waiting(placement: Placement, step: int) -> list[int]:
+    """What the same hands did last before a step that is done at once, where it left too little of the day."""
+    before = [
+        other
+        for other, hand in enumerate(placement.hand)
+        if hand == placement.hand[step] and placement.ends[other] <= placement.begins[step] and other != step
+    ]
+    last = max(before, key=placement.ends.__getitem__, default=None)
+    return [last] if last is not None and _lets_begin(placement, step, placement.ends[last]) else []
 
 
 def _off_by(placement: Placement, step: int) -> int:

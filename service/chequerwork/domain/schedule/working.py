@@ -20,7 +20,7 @@ class WorkingTime:
     them is worked. ``total_min`` is how much there is.
     """
 
-    __slots__ = ("_closes", "_counted", "_days", "_opens", "total_min")
+    __slots__ = ("_closes", "_counted", "_days", "_from", "_longest", "_opens", "_until", "total_min")
 
     def __init__(self, windows: Iterator[tuple[int, int, int]]) -> None:
         self._opens: list[int] = []
@@ -39,6 +39,20 @@ class WorkingTime:
         self._closes.append(2 * _FAR_MIN)
         self._days.append(_FAR_MIN)
         self._counted.append(counted)
+        self._from, self._until = self._stretches()
+        self._longest = max((until - first for first, until in zip(self._from, self._until, strict=True)), default=0)
+
+    def _stretches(self) -> tuple[list[int], list[int]]:
+        """Working time at which the stretch without a pause begins and ends that each window is part of."""
+        count = len(self._opens) - 1  # without what lies beyond the span
+        first, until = self._counted[:count], self._counted[1:]
+        for index in range(1, count):
+            if self._opens[index] == self._closes[index - 1]:
+                first[index] = first[index - 1]
+        for index in range(count - 2, -1, -1):
+            if self._opens[index + 1] == self._closes[index]:
+                until[index] = until[index + 1]
+        return first, until
 
     def worked_by(self, moment: int) -> int:
         """Working time before a moment."""
@@ -68,6 +82,32 @@ class WorkingTime:
         """Working time before the working day in which the next minute begins."""
         index = bisect_right(self._counted, worked) - 1
         return self._counted[bisect_left(self._days, self._days[index])]
+
+    def unbroken(self, worked: int, minutes: int) -> int:
+        """First working time from ``worked`` on after which so many minutes follow without a pause or a night.
+
+        ``worked`` itself where no stretch of the span is so long.
+        """
+        if minutes > self._longest:
+            return worked
+        index = bisect_right(self._counted, worked) - 1
+        while index < len(self._until) and self._until[index] - worked < minutes:
+            worked = self._until[index]
+            index = bisect_right(self._counted, worked) - 1
+        return worked
+
+    def unbroken_before(self, worked: int, minutes: int) -> int:
+        """Last working time up to ``worked`` after which so many minutes follow without a pause or a night.
+
+        There must be one, unless no stretch of the span is so long: then ``worked`` itself.
+        """
+        if minutes > self._longest:
+            return worked
+        index = min(bisect_right(self._counted, worked), len(self._until)) - 1
+        while (latest := self._until[index] - minutes) < self._from[index]:
+            worked = self._from[index] - 1
+            index = bisect_right(self._counted, worked) - 1
+        return min(worked, latest)
 
     def place(self, earliest: int, minutes: int) -> tuple[int, int]:
         """Moments between which the first so many working minutes lie from a moment on."""
