@@ -435,3 +435,14 @@ def test_a_large_batch_takes_as_many_weeks_as_its_hours(moosgrund):
     ends = [utc(step.ends_at) for step in steps]
     weeks = (ends[-1] - utc(steps[0].starts_at)) / timedelta(weeks=1)
     assert plan.hours.expected_h / 38 < weeks < plan.hours.expected_h / 38 + 2
+
+
+@pytest.mark.parametrize("starts_on", [date(2027, 2, day) for day in range(1, 13)])
+@pytest.mark.parametrize("square_mm", [44.0, 47.0, 50.0, 53.0])
+def test_no_pause_comes_between_the_glue_and_the_clamps_of_one_board(moosgrund, square_mm, starts_on):
+    order = {"square_mm": square_mm, "lines": LINES, "frame": a_frame(), "starts_on": starts_on}
+    plan = a_plan(moosgrund, **order)
+    at_once = [s for s in plan.schedule.steps if s.boards or s.code.startswith("coat_")]
+    assert len(at_once) >= 6
+    for step in at_once:
+        assert step.ends_at - step.starts_at == timedelta(minutes=step.hands_on_min)
