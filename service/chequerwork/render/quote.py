@@ -121,22 +121,24 @@ def _price(price: Tree) -> Iterator[str]:
     tax = f"{price['tax_name']} {price['tax_pct']:g} % in it" if price["tax_pct"] else "no tax in it"
     paid_by = ", which the place of sale collects" if price["tax_paid_by"] == "channel" else ""
     told = f"{price['tax_text']} {tax}{paid_by}"
+    total, currency = price["total_text"], price["currency"]
+    code = "" if currency in total else f" ({currency})"  # a sign such as $ may be of several currencies
     yield from _table(
         [
             ("each", f"{price['unit_gross_text']} with tax, {price['unit_net_text']} without"),
-            *_haste(price["rush"]),
+            *_haste(price["rush"], currency),
             ("shipping", f"{price['shipping_gross_text']} with tax, {price['shipping_text']} without"),
-            ("total", f"{price['total_text']} ({price['currency']}) for {price['quantity']}, {told}"),
-            *([("in cash", price["total_cash"])] if price["total_cash"] else []),
+            ("total", f"{total}{code} for {price['quantity']}, {told}"),
+            *([("in cash", f"{currency} {price['total_cash']}")] if price["total_cash"] else []),
             *_deposit(price["deposit"]),
         ]
     )
 
 
-def _haste(rush: Tree | None) -> Iterator[tuple[str, str]]:
+def _haste(rush: Tree | None, currency: str) -> Iterator[tuple[str, str]]:
     if rush is not None:
         soon = f"{rush['surcharge_pct']:g} % because it is wanted within {rush['within_days']} days"
-        yield "", f"{rush['unit_amount']} of it for haste: {soon}"
+        yield "", f"{currency} {rush['unit_amount']} of it for haste: {soon}"
 
 
 def _deposit(deposit: Tree | None) -> Iterator[tuple[str, str]]:

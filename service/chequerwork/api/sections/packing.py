@@ -35,9 +35,9 @@ SHAPES: Final[Mapping[str, Fields]] = {
         "counts": kind("boolean", "Whether the parcel is billed by its size too."),
         "above_cm3": maybe_num("Volume up to which it is not."),
         "divisor_cm3_kg": num("The volume over this is the dimensional mass."),
-        "sides_up_to_mm": maybe_num("Each side is rounded up to a multiple of this before."),
-        "mass_up_to_kg": num("The billed mass is rounded up to a multiple of this."),
-        "mass_up_to_text": text(),
+        "sides_step_mm": maybe_num("Each side is rounded up to a multiple of this before."),
+        "mass_step_kg": num("The billed mass is rounded up to a multiple of this."),
+        "mass_step_text": text(),
     },
     "Consigned": {
         "count": whole("Parcels of this kind."),
@@ -171,9 +171,9 @@ def _rule(sent: Carriage, units: str) -> Tree:
         "counts": sent.dimensional_counts,
         "above_cm3": round(service.dimensional_above_cm3, 3) or None,
         "divisor_cm3_kg": round(sent.divisor_cm3_kg, 3),
-        "sides_up_to_mm": mm(service.sides_up_to_mm) or None,
-        "mass_up_to_kg": round(sent.round_up_kg, 6),
-        "mass_up_to_text": format_mass(sent.round_up_kg * 1000, units),
+        "sides_step_mm": mm(service.sides_up_to_mm) or None,
+        "mass_step_kg": round(sent.round_up_kg, 6),
+        "mass_step_text": format_mass(sent.round_up_kg * 1000, units),
     }
 
 
