@@ -261,11 +261,12 @@ def _job(order: Order, shop: Shop, tables: Tables, hours: Hours, glue_ups: Seque
 
 def _no_room(order: Order) -> Fault:
     boards = f"{order.quantity} boards" if order.quantity > 1 else "One board"
+    remedy = "Ask for fewer boards." if order.quantity > 1 else "Another shop may have room."
     return Fault(
         at=("quantity",),
         code="no-room",
         detail=f"{boards} cannot be made within {SPANS_DAYS[-1] // 365} years of {order.starts_on}: the working hours "
-        "of this shop are too few or taken. Ask for fewer boards.",
+        f"of this shop are too few or taken. {remedy}",
     )
 
 
