@@ -50,9 +50,9 @@ RULES = frozenset(
     }
 )
 # In a flat query the parts of one thing stand side by side, and a list is one text; a contract of query parameters
-# cannot say that some need others, how long a length inside the text may be, nor that ``columns`` comes once as each of
-# two things.
-RULES_OF_FLAT_QUERIES = RULES | {"bad-list", "missing", "repeated", "too-long", "unknown-field"}
+# cannot say that some need others, how long a length inside the text may be, which days of a list there are, nor that
+# ``columns`` comes once as each of two things.
+RULES_OF_FLAT_QUERIES = RULES | {"bad-list", "missing", "no-such-day", "repeated", "too-long", "unknown-field"}
 
 
 # A generated request for a price table keeps so many alternatives in so many lists: a hundred rows, not thousands.

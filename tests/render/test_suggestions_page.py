@@ -37,6 +37,18 @@ REQUESTS = {
         "wishes": {"may_change": ["pattern"]},
     },
     "timbers": {"order": ORDER, "limits": {"species": ["wenge"]}},
+    "a base with a skirt": {
+        "order": {
+            **{key: value for key, value in ORDER.items() if key not in ("frame", "feet")},
+            "base": {
+                "material": "birch_plywood",
+                "thickness": "9 mm",
+                "inset": "20 mm",
+                "skirt": {"species": "european_walnut", "width": "8 mm"},
+            },
+        },
+        "count": 1,
+    },
 }
 
 
@@ -204,3 +216,8 @@ def test_cost_and_margin_are_on_the_makers_page_only(client, body):
     coin = makers["currency"]
     for inside in (each["workshop"] for each in orders_of(makers)):
         assert f"\n  cost      {inside['cost_total']} {coin}, margin {inside['margin_pct']:g} %\n" in page
+
+
+def test_parts_of_a_part_are_told_behind_its_name(client):
+    page = suggestions_page(answered(client, REQUESTS["a base with a skirt"]))
+    assert "skirt species european walnut, skirt width 8 mm" in " ".join(page.split())

@@ -178,13 +178,22 @@ def _order(order: Tree) -> str:
 
 def _field(name: str, value: Scalar | Branch) -> str:
     if isinstance(value, Mapping):
-        parts = [f"{_words(key)} {_value(part)}" for key, part in value.items()]
+        parts = list(_parts_of(value))
     elif isinstance(value, list | tuple):
         parts = [" ".join(map(_value, part.values())) for part in value]
     else:
         parts = [_value(value)]
     parts[0] = f"{name} {parts[0]}"
     return ", ".join(map(tied, parts))
+
+
+def _parts_of(values: Tree) -> Iterator[str]:
+    """Each value behind its name; those of a part of it, such as a base's skirt, behind the part's name too."""
+    for key, value in values.items():
+        if isinstance(value, Mapping):
+            yield from (f"{_words(key)} {told}" for told in _parts_of(value))
+        else:
+            yield f"{_words(key)} {_value(value)}"
 
 
 def _value(value: Scalar) -> str:
