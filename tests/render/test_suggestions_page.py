@@ -47,6 +47,7 @@ REQUESTS = {
                 "skirt": {"species": "european_walnut", "width": "8 mm"},
             },
         },
+        "wishes": {"keep": ["base"]},
         "count": 1,
     },
 }
