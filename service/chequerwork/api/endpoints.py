@@ -16,8 +16,8 @@ from chequerwork.api.access import caller_role, require_maker
 from chequerwork.api.choices import choices
 from chequerwork.api.fields import Closed
 from chequerwork.api.http import answer
-from chequerwork.api.presentation import Presentation, read_presentation, read_wishes
-from chequerwork.api.problems import KINDS, explain, invalid_order
+from chequerwork.api.presentation import Presentation, nothing_beside_the_body, read_presentation, read_wishes
+from chequerwork.api.problems import KINDS, explain
 from chequerwork.api.reading import read_args, read_json, read_query
 from chequerwork.api.schemas import CHOICES, TIMBERS, Reading, beside, flat_shape, order_of, read_asked, read_order
 from chequerwork.api.service import Service
@@ -170,9 +170,7 @@ def _body(asked: Request, wishes: Sequence[str]) -> tuple[dict[str, Any], Presen
     shown = Presentation()
     if asked.query_string:
         shown, args, faults = read_wishes(read_args(asked), wishes)
-        faults += read_query(args, shape={})[1]
-        if faults:
-            raise invalid_order(faults, in_query=True)
+        nothing_beside_the_body(args, faults)
     return read_json(asked), shown
 
 

@@ -7,7 +7,8 @@ from typing import Any, Final
 
 from werkzeug.datastructures import MultiDict
 
-from chequerwork.api.reading import SHOWN, single
+from chequerwork.api.problems import invalid_order
+from chequerwork.api.reading import SHOWN, read_query, single
 from chequerwork.domain.errors import BadQuantity, Fault
 from chequerwork.ops import limits
 
@@ -175,3 +176,16 @@ def read_wishes(
         except BadQuantity as error:
             faults.append(Fault(at=(name,), code=error.code, detail=error.detail))
     return replace(_DEFAULT, **found), rest, faults
+
+
+def nothing_beside_the_body(args: MultiDict[str, str], faults: list[Fault]) -> None:
+    """Hold a query to what a body leaves it to say: a body says all of an order.
+
+    Raises
+    ------
+    Problem
+        With ``faults`` and every parameter that would be ignored without a word.
+    """
+    found = [*faults, *read_query(args, shape={})[1]]
+    if found:
+        raise invalid_order(found, in_query=True)

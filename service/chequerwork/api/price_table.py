@@ -20,7 +20,7 @@ from chequerwork.api.access import caller_role
 from chequerwork.api.answer_fields import kind, text, whole
 from chequerwork.api.http import answer, request_id, stream
 from chequerwork.api.order_view import order as order_tree
-from chequerwork.api.presentation import Presentation, read_presentation
+from chequerwork.api.presentation import Presentation, nothing_beside_the_body, read_presentation
 from chequerwork.api.problems import invalid_order, parameter
 from chequerwork.api.reading import ONE_TABLE, read_args, read_json, read_query
 from chequerwork.api.schemas import flat_shape
@@ -167,9 +167,7 @@ def _read(asked: Request, form: str | None) -> tuple[Alternatives, Presentation]
     """What was asked, by a body or flat, and how to write it."""
     shown, args, faults = read_presentation(read_args(asked), _SHOWN_AS.get(form, form))
     if asked.method == "POST":
-        faults += read_query(args, shape={})[1]
-        if faults:
-            raise invalid_order(faults, in_query=True)
+        nothing_beside_the_body(args, faults)
         return read_table(read_json(asked, ONE_TABLE)), shown
     raw, more = read_query(args, shape=_SHAPE, alternatives=True)
     return read_table(raw, [*faults, *more]), shown

@@ -14,7 +14,7 @@ from flask import Request, Response, g
 from chequerwork.api import stock_view
 from chequerwork.api.access import caller_role, require_maker
 from chequerwork.api.http import answer
-from chequerwork.api.presentation import Presentation, read_presentation
+from chequerwork.api.presentation import Presentation, nothing_beside_the_body, read_presentation
 from chequerwork.api.problems import invalid_order
 from chequerwork.api.reading import ONE_STOCK, read_args, read_json, read_query
 from chequerwork.api.schemas import beside, flat_shape, order_of
@@ -120,9 +120,7 @@ def _read(asked: Request, form: str | None) -> tuple[StockReading, Presentation]
     if form is not None:
         shown, args, faults = read_presentation(args, form)
     if asked.method == "POST":
-        faults += read_query(args, shape={})[1]
-        if faults:
-            raise invalid_order(faults, in_query=True)
+        nothing_beside_the_body(args, faults)
         return read_stock(read_json(asked, ONE_STOCK)), shown
     order, more = read_query(args, shape=_FLAT)
     faults += more

@@ -11,7 +11,7 @@ from flask import Request, Response, g
 from chequerwork.api import suggestions_view
 from chequerwork.api.access import caller_role, require_maker
 from chequerwork.api.http import answer
-from chequerwork.api.presentation import Presentation, read_presentation
+from chequerwork.api.presentation import Presentation, nothing_beside_the_body, read_presentation
 from chequerwork.api.problems import invalid_order
 from chequerwork.api.reading import read_args, read_json, read_query
 from chequerwork.api.schemas import Reading, beside, order_of
@@ -87,9 +87,7 @@ def _read(asked: Request, form: str | None) -> tuple[SuggestionsReading, Present
     if form is not None:
         shown, args, faults = read_presentation(args, form)
     if asked.method == "POST":
-        faults += read_query(args, shape={})[1]
-        if faults:
-            raise invalid_order(faults, in_query=True)
+        nothing_beside_the_body(args, faults)
         return read_suggestions(read_json(asked)), shown
     flat, more = read_query(args, shape=_FLAT)
     faults += more
