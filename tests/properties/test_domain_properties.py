@@ -26,6 +26,8 @@ from chequerwork.domain.movement import change_mm
 from chequerwork.domain.order import Pattern
 from chequerwork.domain.plan import Plan
 
+pytestmark = pytest.mark.slow("random orders")
+
 TABLES = demo_tables()
 PARTS = (
     "geometry", "accuracy", "cutting", "materials", "movement", "finishing", "hours", "schedule", "packing",
