@@ -84,7 +84,7 @@ fuzz: $(HAVE_TEST) $(HAVE_FUZZ) ## generated requests from the contract against 
 	@$(PY) -m pytest -m fuzz -s tests/live
 
 stock-check: $(HAVE_TEST) ## stock plans against a second solver, everything tried, and published cases: the long part
-	@$(PY) -m pytest -m stock tests/reference
+	@$(PY) -m pytest $(PARALLEL) -m stock tests/reference
 
 lint: $(HAVE_LINT) ## style of code, YAML, Dockerfile and compose file
 	@$(PY) -m ruff check .
@@ -125,7 +125,7 @@ openapi: $(HAVE_RUN) ## write openapi/openapi.yaml and its examples from the cod
 	@$(PY) -m chequerwork openapi
 
 openapi-check: $(HAVE_TEST) ## fail if the committed contract differs from the code or is not valid
-	@$(PY) -m pytest tests/contract
+	@$(PY) -m pytest $(PARALLEL) tests/contract
 
 ##@ Care
 .PHONY: lock clean
