@@ -16,10 +16,11 @@ from hypothesis import assume
 from hypothesis import strategies as st
 
 from chequerwork.data.tables import load_tables
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.facts import Grain, Tables
-from chequerwork.domain.order import (
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.facts import Grain, Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import (
     Backing,
     Base,
     ChessPieces,
@@ -40,7 +41,6 @@ from chequerwork.domain.order import (
     Wish,
 )
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Shop
 from chequerwork.shop.loader import demo_folder, load_shops
 
 TODAY = date(2027, 2, 1)  # a Monday on which both demo shops have room, and the first is at work

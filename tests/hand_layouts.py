@@ -7,7 +7,7 @@ import dataclasses
 from decimal import Decimal
 from typing import Any
 
-from chequerwork.domain.facts import Grain
+from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.stock.boards import (
     Board,
     Cut,

@@ -4,9 +4,9 @@ from datetime import date
 
 from builders import altered, demo_shops
 
-from chequerwork.domain.schedule.network import Network, Node
-from chequerwork.domain.schedule.placing import Means, place
-from chequerwork.domain.schedule.working import working_time
+from chequerwork.domain.making.schedule.network import Network, Node
+from chequerwork.domain.making.schedule.placing import Means, place
+from chequerwork.domain.making.schedule.working import working_time
 
 ROUND_THE_CLOCK = (((0, 24 * 60),),) * 7
 

@@ -16,7 +16,7 @@ from chequerwork.api.schemas import order_of, read_order
 from chequerwork.api.signing import BadKey, Signer
 from chequerwork.app import create_app, load_service
 from chequerwork.data.tables import load_tables
-from chequerwork.domain.errors import Fault, Refused
+from chequerwork.domain.basics.errors import Fault, Refused
 from chequerwork.domain.plan import Plan
 from chequerwork.ops.settings import Settings, SettingsError
 from chequerwork.render.quote import quote_page

@@ -31,7 +31,7 @@ from functools import lru_cache
 from importlib import resources
 from typing import Any
 
-from chequerwork.domain.errors import BadQuantity, near_names
+from chequerwork.domain.basics.errors import BadQuantity, near_names
 
 # pint reads numpy wherever it finds it, which nothing here needs: 0.1 s and 20 MB of every start.
 _numpy = sys.modules.setdefault("numpy", None)  # type: ignore[arg-type]

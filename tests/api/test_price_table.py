@@ -12,8 +12,8 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from chequerwork.api import price_table, views
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.variation import READS, fields_read
 from chequerwork.ops.limits import MAX_COMBINATIONS, PAGE_ROWS, TABLE_BODY_BYTES, WHOLE_ROWS

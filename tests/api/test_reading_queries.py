@@ -14,7 +14,7 @@ from werkzeug.test import EnvironBuilder
 from chequerwork.api.presentation import Presentation, read_presentation
 from chequerwork.api.problems import Problem
 from chequerwork.api.reading import read_args, read_query
-from chequerwork.domain.errors import Fault
+from chequerwork.domain.basics.errors import Fault
 from chequerwork.ops.limits import (
     MAX_LIST_ITEMS,
     MAX_PARAMETERS,

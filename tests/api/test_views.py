@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from chequerwork.api.sections.trees import mm, rounded
-from chequerwork.domain.order import Joint
+from chequerwork.domain.order.order import Joint
 
 CUSTOMER = ("geometry", "movement", "schedule", "packing", "compliance", "price")
 WORKSHOP = ("materials", "cutting", "finishing")

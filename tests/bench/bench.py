@@ -30,10 +30,10 @@ from werkzeug.test import EnvironBuilder
 from chequerwork.api.examples import FIRST, ORDERS
 from chequerwork.api.schemas import order_of, read_order
 from chequerwork.app import create_app, load_service
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Order
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.order.order import Order
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Shop
 from chequerwork.ops.settings import Settings
 from chequerwork.quantities import parse_length
 

@@ -12,7 +12,7 @@ from contract.check import FULL, ORDERS, Contract, HeldClient, flat, leaf_faults
 
 from chequerwork.api.examples import STOCK, SUGGESTIONS
 from chequerwork.app import create_app
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.errors import Refused
 from chequerwork.ops.settings import Settings
 
 SECTIONS = (

@@ -3,10 +3,10 @@
 import pytest
 from builders import a_frame, a_plan
 
-from chequerwork.domain.arithmetic import total
+from chequerwork.domain.basics.arithmetic import total
 from chequerwork.domain.explain import explain
 from chequerwork.domain.explain.steps import Ledger
-from chequerwork.domain.order import Base, DraughtsMan
+from chequerwork.domain.order.order import Base, DraughtsMan
 from chequerwork.domain.plan import SECTIONS
 
 WORKSHOP = {"cutting", "materials", "finishing", "schedule"}

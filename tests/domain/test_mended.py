@@ -3,9 +3,9 @@
 import pytest
 from builders import a_frame, a_plan, an_order
 
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.order import Base, ChessPieces, Line, Skirt
-from chequerwork.domain.timber import emc_pct
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.order.order import Base, ChessPieces, Line, Skirt
+from chequerwork.domain.wood.timber import emc_pct
 
 
 def refused(*args, **changes):

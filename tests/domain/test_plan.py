@@ -3,8 +3,8 @@
 import pytest
 from builders import a_frame, a_plan
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.order import Base, ChessPieces, Hold
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.order.order import Base, ChessPieces, Hold
 from chequerwork.domain.plan import SECTIONS, Plan
 
 PARTS = (

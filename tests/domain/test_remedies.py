@@ -5,11 +5,11 @@ from dataclasses import replace
 import pytest
 from builders import a_frame, a_plan, altered
 
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.order import Base, ClimateWish, Hold, Joint, Pattern, SquaresGrain
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.order.order import Base, ClimateWish, Hold, Joint, Pattern, SquaresGrain
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.remedies import changed
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.wood.verdict import Verdict
 
 
 @pytest.fixture

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 
 from chequerwork.api.examples import ORDERS
 from chequerwork.api.schemas import order_of, read_order
-from chequerwork.domain.completion import complete
-from chequerwork.domain.order import wish_of
+from chequerwork.domain.basics.trade import Rush
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import wish_of
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.sensitivity import Moved, lines_of, parts_of, sensitivity
-from chequerwork.domain.trade import Rush
 
 ANY = st.sampled_from(sorted(demo_shops())).flatmap(lambda key: orders(demo_shops()[key], demo_tables()))
 

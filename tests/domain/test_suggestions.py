@@ -9,16 +9,16 @@ from decimal import Decimal
 import pytest
 from builders import TODAY, a_frame, a_wish, demo_shops, demo_tables
 
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.order import ChessPieces, Hold, Line, Wish
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.shop import Span
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import ChessPieces, Hold, Line, Wish
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Span
 from chequerwork.domain.suggestions.limits import MEASURES, Field, First, Limits, Wishes, overrun
 from chequerwork.domain.suggestions.moves import contrast, lightness
 from chequerwork.domain.suggestions.search import Purse, Search
 from chequerwork.domain.suggestions.suggest import _Asking, suggest
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.wood.verdict import Verdict
 
 TABLES, WHOLE_SHOP = demo_tables(), demo_shops()["moosgrund"]
 # Fewer squares, so that everything can be gone through.

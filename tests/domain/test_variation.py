@@ -21,12 +21,12 @@ from builders import (
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.movement import Year
-from chequerwork.domain.order import Base, Climate, Hold, Line, Order, Wish
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import Base, Climate, Hold, Line, Order, Wish
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.variation import READS, REMEMBERED, TOGETHER, Orders, Variants, fields_of
+from chequerwork.domain.wood.movement import Year
 
 FIELDS = frozenset(field.name for field in dataclasses.fields(Order))
 WISHED = [field.name for field in dataclasses.fields(Wish)]

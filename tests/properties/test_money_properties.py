@@ -11,13 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from chequerwork.api.views import section
-from chequerwork.domain.explain import explain
-from chequerwork.domain.fees import layer_of, net_for_margin
-from chequerwork.domain.plan import Plan
-from chequerwork.domain.pricing import Till
-from chequerwork.domain.shop import Promise
-from chequerwork.domain.terms import terms_of
-from chequerwork.domain.trade import (
+from chequerwork.domain.basics.shop import Promise
+from chequerwork.domain.basics.trade import (
     Channel,
     Exchange,
     FeeBase,
@@ -27,6 +22,11 @@ from chequerwork.domain.trade import (
     Rush,
     TaxRegime,
 )
+from chequerwork.domain.explain import explain
+from chequerwork.domain.money.fees import layer_of, net_for_margin
+from chequerwork.domain.money.pricing import Till
+from chequerwork.domain.money.terms import terms_of
+from chequerwork.domain.plan import Plan
 
 D = Decimal
 TABLES, MOOSGRUND = demo_tables(), demo_shops()["moosgrund"]

@@ -8,9 +8,9 @@ from builders import a_plan, altered, demo_shops
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.shipping import offer
-from chequerwork.domain.shop import Service, SizeFee
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.shop import Service, SizeFee
+from chequerwork.domain.parcel.shipping import offer
 
 SHOP = demo_shops()["moosgrund"]
 FEW = settings(max_examples=120, deadline=None, derandomize=True)

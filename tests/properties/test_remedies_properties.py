@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from chequerwork.api import views
 from chequerwork.api.schemas import order_of, read_order
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.plan import Plan
 
 TABLES = demo_tables()

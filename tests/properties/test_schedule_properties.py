@@ -8,10 +8,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from schedule_builders import a_calendar, a_network, placed
 
-from chequerwork.domain.order import Base, Line
-from chequerwork.domain.schedule.placing import Pool
-from chequerwork.domain.schedule.slack import slack_of
-from chequerwork.domain.shop import Booking
+from chequerwork.domain.basics.shop import Booking
+from chequerwork.domain.making.schedule.placing import Pool
+from chequerwork.domain.making.schedule.slack import slack_of
+from chequerwork.domain.order.order import Base, Line
 
 ZONES = ("Europe/Vienna", "America/Los_Angeles", "Australia/Lord_Howe", "Asia/Kathmandu", "UTC")
 FIRST = date(2027, 1, 1)

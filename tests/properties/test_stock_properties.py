@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from reference.stock.random_cases import random_case
 from stock_builders import a_board, describe, planned
 
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.stock.boards import Goal, Origin, Status
 from chequerwork.domain.stock.replay import check_plan
 

@@ -3,7 +3,7 @@
 import pytest
 from builders import a_plan, altered, an_order
 
-from chequerwork.domain.cutting import length_needed_mm, rip_width_mm
+from chequerwork.domain.making.cutting import length_needed_mm, rip_width_mm
 
 IN = 25.4
 

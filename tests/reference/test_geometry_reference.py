@@ -7,9 +7,9 @@ from fractions import Fraction
 import pytest
 from builders import a_frame, an_order
 
-from chequerwork.domain.fit import fit, square_for
-from chequerwork.domain.geometry import Seat, lay_out
-from chequerwork.domain.order import ChessPieces, DraughtsMan, Units
+from chequerwork.domain.board.fit import fit, square_for
+from chequerwork.domain.board.geometry import Seat, lay_out
+from chequerwork.domain.order.order import ChessPieces, DraughtsMan, Units
 
 IN = 25.4
 

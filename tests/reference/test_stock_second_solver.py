@@ -13,7 +13,7 @@ from reference.stock.random_cases import Case, random_case
 from reference.stock.second_solver import Unfinished, least_cost
 from stock_builders import describe, planned
 
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.stock.boards import Goal, Origin, Status
 
 HALF_A_CENT = Fraction(1, 200)

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from chequerwork.domain.shop import CrateFrom, Protection, Service
+from chequerwork.domain.basics.shop import CrateFrom, Protection, Service
 
 HOME = ("zones", "home")
 STEPS = [{"up_to": "20 kg", "price": "9.00"}]

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any, Final, Protocol
 
 from chequerwork.api.schemas import MOST_LINES
-from chequerwork.domain.errors import Fault, Path
+from chequerwork.domain.basics.errors import Fault, Path
 
 LINES: Final = ("lines",)  # the one field that is a list by itself: its alternatives are lists
 

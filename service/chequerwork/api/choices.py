@@ -5,9 +5,9 @@ from typing import Final
 
 from chequerwork.api.answer_fields import kind, many, maybe_text, num, one, text, whole
 from chequerwork.api.sections.trees import Fields, Tree
-from chequerwork.domain.facts import Room, Tables
-from chequerwork.domain.order import Pattern
-from chequerwork.domain.shop import Shop, Span
+from chequerwork.domain.basics.facts import Room, Tables
+from chequerwork.domain.basics.shop import Shop, Span
+from chequerwork.domain.order.order import Pattern
 from chequerwork.quantities import format_length, format_temperature
 
 SHAPES: Final[Mapping[str, Fields]] = {

@@ -23,11 +23,11 @@ from chequerwork.api.schemas import CHOICES, TIMBERS, Reading, beside, flat_shap
 from chequerwork.api.service import Service
 from chequerwork.api.sources import sources
 from chequerwork.api.timbers import timbers
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Fault, Refused
-from chequerwork.domain.order import Wish
+from chequerwork.domain.basics.errors import Fault, Refused
+from chequerwork.domain.basics.shop import KeyRole, Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import Wish
 from chequerwork.domain.plan import SECTIONS, Plan
-from chequerwork.domain.shop import KeyRole, Shop
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv, to_csv_rows, to_text
 from chequerwork.render.quote import quote_page
 from chequerwork.render.text import to_page

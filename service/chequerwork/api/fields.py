@@ -13,7 +13,7 @@ from typing import Any, NoReturn, Self
 
 from marshmallow import RAISE, Schema, ValidationError, fields, missing
 
-from chequerwork.domain.errors import BadQuantity
+from chequerwork.domain.basics.errors import BadQuantity
 from chequerwork.quantities import (
     MAX_CHARACTERS,
     contract_pattern,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from flask import Flask, Request, Response, current_app, g, request
 
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.shop import Shop
 from chequerwork.ops.limits import MAX_REQUEST_ID_CHARS
 
 if TYPE_CHECKING:  # exists for type checkers only

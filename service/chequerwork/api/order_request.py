@@ -4,7 +4,7 @@ from typing import Any, Final
 from urllib.parse import urlencode
 
 from chequerwork.api.sections.trees import Tree
-from chequerwork.domain.order import Base, ChessPieces, Frame, Order, Pieces
+from chequerwork.domain.order.order import Base, ChessPieces, Frame, Order, Pieces
 from chequerwork.quantities import format_length, parse_length
 
 _DIGITS: Final = 15  # after the point: more than any sum of lengths can show

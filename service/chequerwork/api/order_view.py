@@ -5,7 +5,7 @@ from typing import Final
 
 from chequerwork.api.answer_fields import day, kind, many, maybe_one, maybe_text, num, one, text, whole
 from chequerwork.api.sections.trees import Fields, Tree, mm
-from chequerwork.domain.order import ChessPieces, DraughtsMan, Order
+from chequerwork.domain.order.order import ChessPieces, DraughtsMan, Order
 from chequerwork.quantities import format_length, format_temperature
 
 SHAPES: Final[Mapping[str, Fields]] = {

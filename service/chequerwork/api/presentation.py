@@ -9,7 +9,7 @@ from werkzeug.datastructures import MultiDict
 
 from chequerwork.api.problems import invalid_order
 from chequerwork.api.reading import SHOWN, read_query, single
-from chequerwork.domain.errors import BadQuantity, Fault
+from chequerwork.domain.basics.errors import BadQuantity, Fault
 from chequerwork.ops import limits
 
 _TABLES: Final = ("csv", "tsv")

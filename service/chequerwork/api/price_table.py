@@ -28,13 +28,13 @@ from chequerwork.api.sections.trees import Fields, amount
 from chequerwork.api.service import Service
 from chequerwork.api.table_reading import Alternatives, Asked, check_names, read_table
 from chequerwork.api.views import CUSTOMER_SECTIONS, ROOMS
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.errors import Fault, Path, Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Wish
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.errors import Fault, Path, Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import KeyRole, Shop
+from chequerwork.domain.money.pricing import Price
+from chequerwork.domain.order.order import Wish
 from chequerwork.domain.plan import SECTIONS, Plan
-from chequerwork.domain.pricing import Price
-from chequerwork.domain.shop import KeyRole, Shop
 from chequerwork.domain.variation import Orders, Reads, Variants, fields_read
 from chequerwork.ops.limits import MAX_FAULTS, PAGE_ROWS, WHOLE_ROWS
 from chequerwork.render.cells import MEDIA_TYPES, Scalar, csv_header, csv_lines, lenient, pick

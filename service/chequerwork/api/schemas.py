@@ -27,10 +27,11 @@ from chequerwork.api.fields import (
     length,
     temperature,
 )
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Fault, Path, Refused, near_names
-from chequerwork.domain.facts import Grain, Tables
-from chequerwork.domain.order import (
+from chequerwork.domain.basics.errors import Fault, Path, Refused, near_names
+from chequerwork.domain.basics.facts import Grain, Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import (
     Backing,
     Base,
     ChessPieces,
@@ -50,8 +51,7 @@ from chequerwork.domain.order import (
     Units,
     Wish,
 )
-from chequerwork.domain.shop import Shop
-from chequerwork.domain.timber import RH_HIGH_PCT, RH_LOW_PCT
+from chequerwork.domain.wood.timber import RH_HIGH_PCT, RH_LOW_PCT
 
 Near = Callable[[str, Iterable[str]], tuple[str, ...]]  # names like one
 

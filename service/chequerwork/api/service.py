@@ -4,9 +4,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from chequerwork.api.signing import Signer
-from chequerwork.domain.errors import Refused, unknown_name
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.errors import Refused, unknown_name
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

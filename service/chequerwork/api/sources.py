@@ -5,7 +5,7 @@ from typing import Final
 
 from chequerwork.api.answer_fields import kind, many, text
 from chequerwork.api.sections.trees import Fields, Tree
-from chequerwork.domain.facts import Formula, Tables
+from chequerwork.domain.basics.facts import Formula, Tables
 
 SHAPES: Final[Mapping[str, Fields]] = {
     "Source": {

@@ -22,11 +22,12 @@ from chequerwork.api.sections.price import from_stock
 from chequerwork.api.sections.trees import Tree
 from chequerwork.api.service import Service
 from chequerwork.api.stock_schemas import StockReading, places, read_stock
-from chequerwork.domain.cutting import Role
-from chequerwork.domain.errors import Fault, Path, Refused
-from chequerwork.domain.order import Order
+from chequerwork.domain.basics.errors import Fault, Path, Refused
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.making.cutting import Role
+from chequerwork.domain.money.woodcost import allowance
+from chequerwork.domain.order.order import Order
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Shop
 from chequerwork.domain.stock.boards import Board, Piece, Saw, StockPlan
 from chequerwork.domain.stock.given import (
     MOST_PIECES,
@@ -38,7 +39,6 @@ from chequerwork.domain.stock.given import (
 )
 from chequerwork.domain.stock.offer import least_lots_m3, offered, rack_boards, saw_of, thicknesses_nm
 from chequerwork.domain.stock.wanted import Wanted, wanted_of
-from chequerwork.domain.woodcost import allowance
 from chequerwork.render.boards import board_svg, boards_svg
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv_rows, to_text
 from chequerwork.render.saw_page import saw_page

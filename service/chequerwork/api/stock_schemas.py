@@ -25,9 +25,9 @@ from chequerwork.api.fields import (
     length,
 )
 from chequerwork.api.schemas import Reading, faults_of, read_order
-from chequerwork.domain.errors import Fault, Path, near_names
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.order import Units
+from chequerwork.domain.basics.errors import Fault, Path, near_names
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.order.order import Units
 from chequerwork.domain.stock.boards import Goal
 from chequerwork.domain.stock.given import PRICES, BoardWish, DefectWish, Lie, PartWish, SawWish
 from chequerwork.ops.limits import MAX_FAULTS

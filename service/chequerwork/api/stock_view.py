@@ -7,8 +7,9 @@ from typing import Final
 
 from chequerwork.api.answer_fields import kind, many, maybe_one, maybe_text, money, num, one, ref, text, whole
 from chequerwork.api.sections.trees import Fields, Tree, amount, tell
-from chequerwork.domain.amounts import round_money
-from chequerwork.domain.lumber import volume_board_feet
+from chequerwork.domain.basics.amounts import round_money
+from chequerwork.domain.making.lumber import volume_board_feet
+from chequerwork.domain.money.woodcost import Allowance
 from chequerwork.domain.stock.boards import (
     BOARD,
     Cut,
@@ -27,7 +28,6 @@ from chequerwork.domain.stock.boards import (
 )
 from chequerwork.domain.stock.findings import Kept, advice, leftovers, shown, shown_bound, shown_cost
 from chequerwork.domain.stock.wanted import Wanted
-from chequerwork.domain.woodcost import Allowance
 from chequerwork.quantities import format_length
 
 _DECIMAL: Final = r"^-?\d+(\.\d{1,9})?$"

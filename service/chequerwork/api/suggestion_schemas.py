@@ -22,9 +22,9 @@ from chequerwork.api.fields import (
     mass,
 )
 from chequerwork.api.schemas import OrderSchema, Reading, faults_of, flat_shape, read_order
-from chequerwork.domain.errors import Fault, Path
+from chequerwork.domain.basics.errors import Fault, Path
 from chequerwork.domain.suggestions.limits import Field, First, Limits, Wishes
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.wood.verdict import Verdict
 
 MOST: Final = 8  # suggestions
 USUAL: Final = 4

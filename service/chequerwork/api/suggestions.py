@@ -18,11 +18,11 @@ from chequerwork.api.schemas import Reading, beside, order_of
 from chequerwork.api.sections.trees import Tree
 from chequerwork.api.service import Service
 from chequerwork.api.suggestion_schemas import SuggestionsReading, flat_request, nested, read_suggestions
-from chequerwork.domain.construction import Construction
-from chequerwork.domain.errors import Fault, Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Wish
-from chequerwork.domain.shop import KeyRole, Shop
+from chequerwork.domain.basics.errors import Fault, Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import KeyRole, Shop
+from chequerwork.domain.completion.construction import Construction
+from chequerwork.domain.order.order import Wish
 from chequerwork.domain.suggestions.suggest import starts, suggest
 from chequerwork.domain.variation import Variants
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv_rows, to_text

@@ -25,7 +25,7 @@ from chequerwork.api.order_request import as_query, as_request, length
 from chequerwork.api.sections.trees import RECT, Fields, Tree, amount, mm, rect_tree, tell
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.suggestions.suggest import Alone, Closest, Missed, Relaxed, Suggested, Suggestion
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.wood.verdict import Verdict
 from chequerwork.quantities import format_length, format_mass
 
 _POSTED: Final = "May be sent to /v1/quotes as it stands, and has this price there."

@@ -12,11 +12,11 @@ from marshmallow import ValidationError
 from chequerwork.api.alternatives import Node, cell, read_alternatives, too_many, varied
 from chequerwork.api.fields import Code, Name, Part, Several, Timber
 from chequerwork.api.schemas import ORDER, Near, read_order, wished
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Fault, Path, Refused, near_names
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Wish
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.errors import Fault, Path, Refused, near_names
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import Wish
 from chequerwork.ops.limits import MAX_COMBINATIONS, MAX_FAULTS
 from chequerwork.render.cells import Scalar
 

@@ -5,10 +5,10 @@ from typing import Final
 
 from chequerwork.api.answer_fields import kind, many, maybe_day, maybe_num, maybe_one, maybe_text, num, one, text
 from chequerwork.api.sections.trees import Fields, Tree
-from chequerwork.domain.facts import Coverage, SecondCoefficients, Species, Tables
-from chequerwork.domain.names import LANGUAGES, Meant, also_said_of, find, is_shared
-from chequerwork.domain.shop import Shop
-from chequerwork.domain.timber import moduli
+from chequerwork.domain.basics.facts import Coverage, SecondCoefficients, Species, Tables
+from chequerwork.domain.basics.names import LANGUAGES, Meant, also_said_of, find, is_shared
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.wood.timber import moduli
 
 _TEXTS: Final = {"type": "string"}
 _PER_PCT: Final = "Fraction per 1 % of moisture content, within 6 to 14 %."

@@ -25,7 +25,7 @@ from chequerwork.api.sections import (
 )
 from chequerwork.api.sections.trees import Fields, Tree, amount, tell
 from chequerwork.api.signing import Signer
-from chequerwork.domain.advice import Advice, Audience
+from chequerwork.domain.basics.advice import Advice, Audience
 from chequerwork.domain.plan import SECTIONS, Plan
 
 

@@ -1,6 +1,6 @@
 """Facts: what nature, standards and the trade say, whoever the maker is.
 
-The files are read once at start by ``tables.load_tables`` into ``domain.facts.Tables``. Flat numbers are CSV
+The files are read once at start by ``tables.load_tables`` into ``domain.basics.facts.Tables``. Flat numbers are CSV
 with the unit in the header; records with text are TOML. Every row has a ``source`` (ids of sources.toml
 separated by ``"; "``), a ``locator`` (table, page, equation) and a ``confidence``: verified-in-text, derived,
 from-memory or house. Preview colours are house choices.

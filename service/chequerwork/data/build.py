@@ -4,8 +4,8 @@ from collections.abc import Mapping
 
 from chequerwork.data.reading import SNAKE, Row
 from chequerwork.data.records import check_order
-from chequerwork.domain.facts import BuildStep, Operation, StepKind
-from chequerwork.domain.joints import Stage
+from chequerwork.domain.basics.facts import BuildStep, Operation, StepKind
+from chequerwork.domain.making.joints import Stage
 
 DRIVERS = ("strips", "panels", "m2", "joints", "edges", "rails", "m2 x grits", "coats", "boards")
 STAGES = tuple(Stage)  # what is glued at once

@@ -5,8 +5,8 @@ from types import MappingProxyType
 
 from chequerwork.data import records
 from chequerwork.data.reading import Row
-from chequerwork.domain.facts import Species, TimberName
-from chequerwork.domain.names import LANGUAGES, fold, words
+from chequerwork.domain.basics.facts import Species, TimberName
+from chequerwork.domain.basics.names import LANGUAGES, fold, words
 
 # A German keyboard that lacks them writes these letters as two.
 _GERMAN = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})

@@ -3,7 +3,7 @@
 import re
 
 from chequerwork.data.reading import DASHED, Row
-from chequerwork.domain.facts import Flute, PackingText
+from chequerwork.domain.basics.facts import Flute, PackingText
 
 KINDS = ("material", "step", "photo")
 WHEN = ("always", "corner", "face_sheet", "interleaf", "sea")

@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from chequerwork.domain.errors import Fault
+from chequerwork.domain.basics.errors import Fault
 
 SNAKE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
 DASHED = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")

@@ -11,8 +11,8 @@ from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal
 
 from chequerwork.data.reading import DASHED, SNAKE, Row
-from chequerwork.domain.advice import Audience, Severity
-from chequerwork.domain.facts import (
+from chequerwork.domain.basics.advice import Audience, Severity
+from chequerwork.domain.basics.facts import (
     Abrasive,
     Adhesive,
     CitesListing,
@@ -36,8 +36,8 @@ from chequerwork.domain.facts import (
     Threshold,
     TimberName,
 )
-from chequerwork.domain.names import words
-from chequerwork.domain.timber import RH_HIGH_PCT, RH_LOW_PCT
+from chequerwork.domain.basics.names import words
+from chequerwork.domain.wood.timber import RH_HIGH_PCT, RH_LOW_PCT
 
 FEPA, CAMI = "FEPA_P_ISO6344", "ANSI_CAMI"
 CONFIDENCE = ("verified-in-text", "derived", "from-memory", "house")

@@ -13,8 +13,8 @@ from typing import TypeVar
 from chequerwork.data import build, packing, records
 from chequerwork.data.naming import called, names_of
 from chequerwork.data.reading import Row, read_rows
-from chequerwork.domain.errors import Fault, Refused
-from chequerwork.domain.facts import (
+from chequerwork.domain.basics.errors import Fault, Refused
+from chequerwork.domain.basics.facts import (
     Abrasive,
     BuildStep,
     FitBand,

@@ -7,35 +7,21 @@ from collections.abc import Iterable
 from functools import cached_property
 from typing import Any, Final, Self, TypeVar, overload
 
-from chequerwork.domain import (
-    accuracy,
-    compliance,
-    cutting,
-    finishing,
-    flatness,
-    geometry,
-    hours,
-    joints,
-    materials,
-    movement,
-    packing,
-    packing_list,
-    pricing,
-    remedies,
-    schedule,
-    support,
-    transit,
-    verdict,
-    woodcost,
-)
-from chequerwork.domain.advice import Advice
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Order
-from chequerwork.domain.schedule import Ready, Slack, rescue
-from chequerwork.domain.shop import Shop
+from chequerwork.domain import remedies
+from chequerwork.domain.basics.advice import Advice
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.board import accuracy, geometry
+from chequerwork.domain.law import compliance
+from chequerwork.domain.making import cutting, finishing, hours, joints, materials, schedule
+from chequerwork.domain.making.schedule import Ready, Slack, rescue
+from chequerwork.domain.money import pricing, woodcost
+from chequerwork.domain.order.order import Order
+from chequerwork.domain.parcel import packing, packing_list, transit
 from chequerwork.domain.stock.boards import Goal, StockPlan
 from chequerwork.domain.stock.offer import least_lots_m3, offered, rack_boards, saw_of
 from chequerwork.domain.stock.wanted import pieces_of
+from chequerwork.domain.wood import flatness, movement, support, verdict
 
 T = TypeVar("T")
 

@@ -9,15 +9,15 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Final, NamedTuple, TypeVar
 
-from chequerwork.domain.construction import Construction
-from chequerwork.domain.errors import Path
-from chequerwork.domain.facts import Grain, Tables
-from chequerwork.domain.flatness import balancing_of, bare_of, bend_across, bend_along, field_ply, wood_ply
-from chequerwork.domain.geometry import base_is_inside
-from chequerwork.domain.movement import RAIL_LEFT_MM, Year, seat
-from chequerwork.domain.order import Backing, Base, Edge, Frame, Hold, Joint, Line, Order, Pattern, Wish
-from chequerwork.domain.shop import Shop
-from chequerwork.domain.verdict import MITRE_GAP_MM, Case, Examined, Reason, Verdict, examine
+from chequerwork.domain.basics.errors import Path
+from chequerwork.domain.basics.facts import Grain, Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.board.geometry import base_is_inside
+from chequerwork.domain.completion.construction import Construction
+from chequerwork.domain.order.order import Backing, Base, Edge, Frame, Hold, Joint, Line, Order, Pattern, Wish
+from chequerwork.domain.wood.flatness import balancing_of, bare_of, bend_across, bend_along, field_ply, wood_ply
+from chequerwork.domain.wood.movement import RAIL_LEFT_MM, Year, seat
+from chequerwork.domain.wood.verdict import MITRE_GAP_MM, Case, Examined, Reason, Verdict, examine
 
 T = TypeVar("T", Order, Frame, Base)
 

@@ -11,14 +11,14 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any, Final, NamedTuple
 
-from chequerwork.domain.completion import complete
-from chequerwork.domain.costs import is_bought, is_worked
-from chequerwork.domain.errors import Path, Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Sanding, Wish, wish_of
+from chequerwork.domain.basics.errors import Path, Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.money.costs import is_bought, is_worked
+from chequerwork.domain.money.pricing import Price
+from chequerwork.domain.order.order import Sanding, Wish, wish_of
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.pricing import Price
-from chequerwork.domain.shop import Shop
 from chequerwork.domain.variation import Variants
 
 # How small the changes are (house): enough to show, not enough to be another board.

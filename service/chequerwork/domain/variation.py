@@ -13,12 +13,12 @@ from functools import cache
 from operator import attrgetter
 from typing import Any, Final, NamedTuple
 
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Order, Wish
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import Order, Wish
 from chequerwork.domain.plan import Plan, computed
-from chequerwork.domain.shop import Shop
 
 REMEMBERED: Final = 256  # results kept for each set of fields: under 10 MB in all, enough for a table's inner lists
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from chequerwork.domain.lumber import volume_board_feet
+from chequerwork.domain.making.lumber import volume_board_feet
 from chequerwork.domain.stock.boards import (
     BOARD,
     Cut,

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 
-from chequerwork.domain.errors import Path
-from chequerwork.domain.facts import Currency, Tables
-from chequerwork.domain.schedule.network import circle_of
-from chequerwork.domain.shop import Service, Shop
-from chequerwork.domain.trade import Charge, FeeBase
+from chequerwork.domain.basics.errors import Path
+from chequerwork.domain.basics.facts import Currency, Tables
+from chequerwork.domain.basics.shop import Service, Shop
+from chequerwork.domain.basics.trade import Charge, FeeBase
+from chequerwork.domain.making.schedule.network import circle_of
 from chequerwork.shop.access import DEMO_SHOPS, is_demo_key
 from chequerwork.shop.section import Findings, shown
 

@@ -14,9 +14,9 @@ from datetime import date
 from pathlib import Path
 from typing import Final, TypeVar, cast
 
-from chequerwork.domain.errors import BadQuantity, Fault, Refused, near_names
-from chequerwork.domain.errors import Path as Path_
-from chequerwork.domain.facts import Tables
+from chequerwork.domain.basics.errors import BadQuantity, Fault, Refused, near_names
+from chequerwork.domain.basics.errors import Path as Path_
+from chequerwork.domain.basics.facts import Tables
 from chequerwork.shop.readers import day, hours, key_of, refuse
 from chequerwork.shop.section import shown
 from chequerwork.shop.settings import MOST_BOARDS

@@ -7,8 +7,8 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.shop import CrateFrom, Packing, Protection, Service, SizeFee, Zone
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import CrateFrom, Packing, Protection, Service, SizeFee, Zone
 from chequerwork.shop.readers import (
     FOOT_M2,
     FOOT_M3,

@@ -9,10 +9,10 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Final, NamedTuple, NoReturn
 
-from chequerwork.domain.errors import near_names, unknown_name
-from chequerwork.domain.facts import Grain, Sheet, Tables
-from chequerwork.domain.names import find, unknown_timber
-from chequerwork.domain.shop import Rack, RackBoard, Span
+from chequerwork.domain.basics.errors import near_names, unknown_name
+from chequerwork.domain.basics.facts import Grain, Sheet, Tables
+from chequerwork.domain.basics.names import find, unknown_timber
+from chequerwork.domain.basics.shop import Rack, RackBoard, Span
 from chequerwork.shop.readers import BOARD_FOOT_M3, choice, key_of, length, money, rate, refuse, slug, whole
 from chequerwork.shop.section import Reader, Section, scrubbed, shown
 

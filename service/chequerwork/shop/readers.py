@@ -13,10 +13,10 @@ from enum import StrEnum
 from itertools import pairwise
 from typing import NoReturn, TypeVar
 
-from chequerwork.domain.errors import BadQuantity, near_names, unknown_name
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.names import unknown_timber
-from chequerwork.domain.shop import Span
+from chequerwork.domain.basics.errors import BadQuantity, near_names, unknown_name
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.names import unknown_timber
+from chequerwork.domain.basics.shop import Span
 from chequerwork.quantities import (
     parse_duration,
     parse_force,

@@ -10,7 +10,7 @@ from datetime import date, time
 from types import MappingProxyType
 from typing import TypeVar, cast
 
-from chequerwork.domain.errors import BadQuantity, Fault, Path, near_names
+from chequerwork.domain.basics.errors import BadQuantity, Fault, Path, near_names
 
 T = TypeVar("T")
 D = TypeVar("D")

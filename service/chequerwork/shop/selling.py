@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, Final
 
-from chequerwork.domain.trade import (
+from chequerwork.domain.basics.trade import (
     Channel,
     Exchange,
     FeeBase,

@@ -1,15 +1,14 @@
 """What a shop file holds: one short function per table of the file, one line per setting.
 
-To add a setting, add its line here, its field in ``domain.shop`` and its commented line in both demo shops.
+To add a setting, add its line here, its field in ``domain.basics.shop`` and its commented line in both demo shops.
 The limits refuse slips of the pen (a kerf of 32 mm), not taste; they are our own, common practice, no source.
 """
 
 from collections.abc import Mapping
 from decimal import Decimal
 
-from chequerwork.domain.facts import Grain, Tables
-from chequerwork.domain.order import Pattern, Units
-from chequerwork.domain.shop import (
+from chequerwork.domain.basics.facts import Grain, Tables
+from chequerwork.domain.basics.shop import (
     AccessKey,
     Booking,
     Calendar,
@@ -30,6 +29,7 @@ from chequerwork.domain.shop import (
     Shop,
     Workflow,
 )
+from chequerwork.domain.order.order import Pattern, Units
 from chequerwork.shop.parcels import read_packing, read_zone
 from chequerwork.shop.rack import read_rack
 from chequerwork.shop.readers import (

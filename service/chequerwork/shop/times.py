@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from statistics import fmean
 from typing import Final
 
-from chequerwork.domain.facts import Operation, Tables
-from chequerwork.domain.hours import CURVES
-from chequerwork.domain.shop import Labour, Shop
+from chequerwork.domain.basics.facts import Operation, Tables
+from chequerwork.domain.basics.shop import Labour, Shop
+from chequerwork.domain.making.hours import CURVES
 from chequerwork.shop.logbook import Entry
 from chequerwork.shop.settings import MOST_HOURS
 

@@ -5,10 +5,10 @@ from dataclasses import replace
 from builders import a_frame, a_plan, altered, an_order, demo_shops, demo_tables
 from reference.answers.registry import checks_formulas
 
-from chequerwork.domain.accuracy import mismatch_worst_mm, mismatches
-from chequerwork.domain.fit import fit, square_for
-from chequerwork.domain.geometry import BasePanel, Rect, Seat, lap_over_mm, lay_out, rails, sheet_mass_kg
-from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Hold, Line, Pattern, Units
+from chequerwork.domain.board.accuracy import mismatch_worst_mm, mismatches
+from chequerwork.domain.board.fit import fit, square_for
+from chequerwork.domain.board.geometry import BasePanel, Rect, Seat, lap_over_mm, lay_out, rails, sheet_mass_kg
+from chequerwork.domain.order.order import Base, ChessPieces, DraughtsMan, Hold, Line, Pattern, Units
 
 IN = 25.4
 TABLES, MOOSGRUND, WILLET_SLOUGH = demo_tables(), demo_shops()["moosgrund"], demo_shops()["willet-slough"]

@@ -6,15 +6,15 @@ from itertools import pairwise
 from builders import a_plan, altered, an_order, demo_shops, demo_tables
 from reference.answers.registry import checks_formulas
 
-from chequerwork.domain.cutting import Strip, length_needed_mm
-from chequerwork.domain.finishing import ladder, plan_finish
-from chequerwork.domain.geometry import Rect, lay_out
-from chequerwork.domain.joints import bonds_of, clamp_count, joint_force_n
-from chequerwork.domain.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
-from chequerwork.domain.materials import adhesive_per_board_g
-from chequerwork.domain.order import Pattern
-from chequerwork.domain.schedule.network import scratch_weight
-from chequerwork.domain.support import end_grain_strength_mpa, modulus_of_rupture_mpa
+from chequerwork.domain.board.geometry import Rect, lay_out
+from chequerwork.domain.making.cutting import Strip, length_needed_mm
+from chequerwork.domain.making.finishing import ladder, plan_finish
+from chequerwork.domain.making.joints import bonds_of, clamp_count, joint_force_n
+from chequerwork.domain.making.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
+from chequerwork.domain.making.materials import adhesive_per_board_g
+from chequerwork.domain.making.schedule.network import scratch_weight
+from chequerwork.domain.order.order import Pattern
+from chequerwork.domain.wood.support import end_grain_strength_mpa, modulus_of_rupture_mpa
 
 IN = 25.4
 MPA_PER_PSI = 0.006894757

@@ -7,17 +7,17 @@ from statistics import NormalDist
 from builders import a_plan, altered, an_order, demo_shops, demo_tables
 from reference.answers.registry import checks_formulas
 
-from chequerwork.domain import limits
-from chequerwork.domain.amounts import round_money
-from chequerwork.domain.fees import layer_of, net_for_margin
-from chequerwork.domain.geometry import Rect, lay_out
-from chequerwork.domain.hours import cumulative_average, likely_up_to_h, pert_sd, sum_sd, unit_average
-from chequerwork.domain.margins import margin_pct, markup_pct, with_markup
-from chequerwork.domain.packing import pack
-from chequerwork.domain.parcels import carton_side_mm, is_flat
-from chequerwork.domain.pricing import Till
-from chequerwork.domain.terms import terms_of
-from chequerwork.domain.trade import Channel, FeeBase, TaxRegime
+from chequerwork.domain.basics.amounts import round_money
+from chequerwork.domain.basics.trade import Channel, FeeBase, TaxRegime
+from chequerwork.domain.board.geometry import Rect, lay_out
+from chequerwork.domain.law import limits
+from chequerwork.domain.making.hours import cumulative_average, likely_up_to_h, pert_sd, sum_sd, unit_average
+from chequerwork.domain.money.fees import layer_of, net_for_margin
+from chequerwork.domain.money.margins import margin_pct, markup_pct, with_markup
+from chequerwork.domain.money.pricing import Till
+from chequerwork.domain.money.terms import terms_of
+from chequerwork.domain.parcel.packing import pack
+from chequerwork.domain.parcel.parcels import carton_side_mm, is_flat
 
 IN = 25.4
 POUND_KG = 0.45359237  # exact

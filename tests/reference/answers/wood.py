@@ -5,9 +5,10 @@ from dataclasses import replace
 from builders import an_order, demo_shops, demo_tables
 from reference.answers.registry import checks_formulas
 
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.flatness import flatten, laminate_bend
-from chequerwork.domain.movement import (
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.order.order import Base
+from chequerwork.domain.wood.flatness import flatten, laminate_bend
+from chequerwork.domain.wood.movement import (
     Air,
     Moisture,
     Year,
@@ -15,8 +16,7 @@ from chequerwork.domain.movement import (
     change_by_shrinkage_mm,
     swing,
 )
-from chequerwork.domain.order import Base
-from chequerwork.domain.timber import emc_pct, fibreboard_mc_pct
+from chequerwork.domain.wood.timber import emc_pct, fibreboard_mc_pct
 
 TABLES, WILLET_SLOUGH = demo_tables(), demo_shops()["willet-slough"]
 

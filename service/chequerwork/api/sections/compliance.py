@@ -5,10 +5,10 @@ from typing import Final
 
 from chequerwork.api.answer_fields import day, kind, many, maybe_day, maybe_num, num, text
 from chequerwork.api.sections.trees import Fields, Tree
-from chequerwork.domain.advice import Audience, Severity
-from chequerwork.domain.compliance import Prompt
-from chequerwork.domain.facts import Coverage, Form
-from chequerwork.domain.listings import ListedTimber, Papers, Status
+from chequerwork.domain.basics.advice import Audience, Severity
+from chequerwork.domain.basics.facts import Coverage, Form
+from chequerwork.domain.law.compliance import Prompt
+from chequerwork.domain.law.listings import ListedTimber, Papers, Status
 from chequerwork.domain.plan import Plan
 
 SHAPES: Final[Mapping[str, Fields]] = {

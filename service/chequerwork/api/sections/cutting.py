@@ -5,9 +5,9 @@ from typing import Final
 
 from chequerwork.api.answer_fields import kind, many, num, one, text, whole
 from chequerwork.api.sections.trees import RECT, Fields, Tree, mm, rect_tree, rounded
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.cutting import Block, Part
-from chequerwork.domain.joints import GlueUp, Stage
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.making.cutting import Block, Part
+from chequerwork.domain.making.joints import GlueUp, Stage
 from chequerwork.domain.plan import Plan
 from chequerwork.quantities import format_force, format_length, format_mass
 

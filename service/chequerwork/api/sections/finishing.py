@@ -5,8 +5,8 @@ from typing import Final
 
 from chequerwork.api.answer_fields import many, maybe_num, maybe_text, num, one, text, whole
 from chequerwork.api.sections.trees import Fields, Tree, rounded
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.finishing import Grade
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.making.finishing import Grade
 from chequerwork.domain.plan import Plan
 from chequerwork.quantities import format_volume
 

@@ -5,7 +5,7 @@ from typing import Final
 
 from chequerwork.api.answer_fields import kind, many, maybe_num, maybe_one, maybe_text, num, one, text, whole
 from chequerwork.api.sections.trees import RECT, Fields, Tree, mm, rect_tree, rounded
-from chequerwork.domain.advice import Audience
+from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.plan import Plan
 from chequerwork.quantities import format_length, format_mass
 

@@ -5,7 +5,7 @@ from typing import Final
 
 from chequerwork.api.answer_fields import many, money, num, text, whole
 from chequerwork.api.sections.trees import Fields, Tree, amount, rounded
-from chequerwork.domain.advice import Audience
+from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.plan import Plan
 from chequerwork.quantities import format_mass, format_volume
 

@@ -5,13 +5,13 @@ from typing import Any, Final
 
 from chequerwork.api.answer_fields import kind, many, maybe_num, maybe_one, maybe_text, num, one, text
 from chequerwork.api.sections.trees import Fields, Tree, mm, rounded, tell
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.geometry import base_is_glued
-from chequerwork.domain.movement import edge_gap_mm, panel_change_mm
-from chequerwork.domain.order import Backing
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.board.geometry import base_is_glued
+from chequerwork.domain.order.order import Backing
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.remedies import Changes, Remedy
-from chequerwork.domain.verdict import Reason
+from chequerwork.domain.wood.movement import edge_gap_mm, panel_change_mm
+from chequerwork.domain.wood.verdict import Reason
 from chequerwork.quantities import format_fine, format_length
 
 _CHANGE: Final = {

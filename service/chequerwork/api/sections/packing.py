@@ -17,13 +17,13 @@ from chequerwork.api.answer_fields import (
     whole,
 )
 from chequerwork.api.sections.trees import RECT, Fields, Tree, amount, mm, rect_tree
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.geometry import Rect
-from chequerwork.domain.order import Order
-from chequerwork.domain.packing import Packed
-from chequerwork.domain.packing_list import Material
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.board.geometry import Rect
+from chequerwork.domain.order.order import Order
+from chequerwork.domain.parcel.packing import Packed
+from chequerwork.domain.parcel.packing_list import Material
+from chequerwork.domain.parcel.shipping import Carriage, Miss, Sides, told, ways
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shipping import Carriage, Miss, Sides, told, ways
 from chequerwork.quantities import format_fine, format_length, format_mass
 
 _SERVICE = "By which a parcel travels, where the shop has several."

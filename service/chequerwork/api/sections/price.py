@@ -6,10 +6,10 @@ from typing import Final
 
 from chequerwork.api.answer_fields import day, lacking, many, maybe_money, maybe_one, money, num, one, text, whole
 from chequerwork.api.sections.trees import Fields, Tree, amount
-from chequerwork.domain.advice import Audience
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.money.pricing import Deposit, Given, Hurry
+from chequerwork.domain.money.pricing import Fees as PricedFees
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.pricing import Deposit, Given, Hurry
-from chequerwork.domain.pricing import Fees as PricedFees
 from chequerwork.writing import amount_text, usual_locale
 
 _FEE: Final[Fields] = {

@@ -8,9 +8,9 @@ from zoneinfo import ZoneInfo
 
 from chequerwork.api.answer_fields import day, kind, lacking, many, num, ref, text, whole
 from chequerwork.api.sections.trees import Fields, Tree
-from chequerwork.domain.advice import Audience
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.making.schedule import Step, clamps_of
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.schedule import Step, clamps_of
 
 _CODES: Final = kind("array", "Codes of the steps before.", items={"type": "string"})
 SHAPES: Final[Mapping[str, Fields]] = {

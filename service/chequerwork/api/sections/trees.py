@@ -7,7 +7,7 @@ from typing import Any, Final
 from marshmallow import fields
 
 from chequerwork.api.answer_fields import num, text
-from chequerwork.domain.geometry import Rect
+from chequerwork.domain.board.geometry import Rect
 from chequerwork.domain.plan import Plan
 from chequerwork.quantities import format_fine, format_length
 

@@ -6,7 +6,7 @@ Nothing is worked out anew: each step calls the plan's own function with the inp
 from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
-from chequerwork.domain.advice import Audience
+from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.explain import board, buying, cuts, seasons, selling, work
 from chequerwork.domain.explain.steps import Ledger, Step
 from chequerwork.domain.plan import Plan

@@ -1,6 +1,8 @@
 """The board explained: sizes, mass, fit of the pieces, accuracy."""
 
-from chequerwork.domain.accuracy import (
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.arithmetic import enlarged_mm, round_up, times, total
+from chequerwork.domain.board.accuracy import (
     SIGMAS_IN_TOLERANCE,
     bevel_gap_mm,
     blade_needed_deg,
@@ -12,11 +14,7 @@ from chequerwork.domain.accuracy import (
     size_rss_mm,
     strip_needed_mm,
 )
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.arithmetic import enlarged_mm, round_up, times, total
-from chequerwork.domain.explain.mass import sides, timber_kg
-from chequerwork.domain.explain.steps import Inputs, Ledger
-from chequerwork.domain.fit import (
+from chequerwork.domain.board.fit import (
     FILL_TARGET,
     MAN_MARGIN_MM,
     MAN_ROOM_MM,
@@ -25,11 +23,13 @@ from chequerwork.domain.fit import (
     square_at_ratio_mm,
     square_for,
 )
-from chequerwork.domain.geometry import MASS_SPREAD, hidden_edge_mm, lap_over_mm, over_table_mm
-from chequerwork.domain.movement import clearance_needed_mm, tongue_needed_mm
-from chequerwork.domain.order import ChessPieces, DraughtsMan, field_side_mm
+from chequerwork.domain.board.geometry import MASS_SPREAD, hidden_edge_mm, lap_over_mm, over_table_mm
+from chequerwork.domain.board.shapes import block_m3, diagonal_mm, mass_kg
+from chequerwork.domain.explain.mass import sides, timber_kg
+from chequerwork.domain.explain.steps import Inputs, Ledger
+from chequerwork.domain.order.order import ChessPieces, DraughtsMan, field_side_mm
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shapes import block_m3, diagonal_mm, mass_kg
+from chequerwork.domain.wood.movement import clearance_needed_mm, tongue_needed_mm
 
 
 def geometry(plan: Plan, ledger: Ledger, _: Audience) -> None:

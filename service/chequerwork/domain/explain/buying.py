@@ -2,13 +2,14 @@
 
 from collections.abc import Callable, Mapping
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.amounts import money
-from chequerwork.domain.arithmetic import round_up, times, total
-from chequerwork.domain.cutting import Part, Role
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.amounts import money
+from chequerwork.domain.basics.arithmetic import round_up, times, total
+from chequerwork.domain.board.shapes import block_m3, mass_kg
 from chequerwork.domain.explain.steps import Ledger, Place
-from chequerwork.domain.joints import bond_spread_g_m2, glue_g
-from chequerwork.domain.lumber import (
+from chequerwork.domain.making.cutting import Part, Role
+from chequerwork.domain.making.joints import bond_spread_g_m2, glue_g
+from chequerwork.domain.making.lumber import (
     Timber,
     board_face_mm2,
     board_feet,
@@ -18,9 +19,8 @@ from chequerwork.domain.lumber import (
     thickness_class,
     volume_board_feet,
 )
-from chequerwork.domain.materials import abrasive_m2, blanks_per_sheet, sheet_share, tape_m
+from chequerwork.domain.making.materials import abrasive_m2, blanks_per_sheet, sheet_share, tape_m
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shapes import block_m3, mass_kg
 
 
 def materials(plan: Plan, ledger: Ledger, _: Audience) -> None:

@@ -1,8 +1,9 @@
 """The cut list explained: lengths and widths to saw, the rough size of every part, and what is glued."""
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.arithmetic import enlarged_mm, round_up, total
-from chequerwork.domain.cutting import (
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.arithmetic import enlarged_mm, round_up, total
+from chequerwork.domain.explain.steps import Ledger
+from chequerwork.domain.making.cutting import (
     CUT_TO_MM,
     Part,
     Role,
@@ -12,8 +13,7 @@ from chequerwork.domain.cutting import (
     rip_width_mm,
     side_by_side_mm,
 )
-from chequerwork.domain.explain.steps import Ledger
-from chequerwork.domain.joints import bond_spread_g_m2, clamp_count, glue_g, joint_force_n, open_joints
+from chequerwork.domain.making.joints import bond_spread_g_m2, clamp_count, glue_g, joint_force_n, open_joints
 from chequerwork.domain.plan import Plan
 
 

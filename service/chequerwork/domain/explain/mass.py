@@ -3,11 +3,11 @@
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
-from chequerwork.domain.arithmetic import times, total
+from chequerwork.domain.basics.arithmetic import times, total
+from chequerwork.domain.board.geometry import Rect, grow
+from chequerwork.domain.board.shapes import bevel_m3, block_m3, edging_m3, mass_kg, ring_m3
 from chequerwork.domain.explain.steps import Inputs, Ledger, Place
-from chequerwork.domain.geometry import Rect, grow
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shapes import bevel_m3, block_m3, edging_m3, mass_kg, ring_m3
 
 
 class Piece(NamedTuple):

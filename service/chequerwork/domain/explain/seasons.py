@@ -2,23 +2,23 @@
 
 from collections.abc import Sequence
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.arithmetic import times, total, weighted
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.arithmetic import times, total, weighted
+from chequerwork.domain.basics.facts import Grain, Sheet
+from chequerwork.domain.board.geometry import base_is_glued
 from chequerwork.domain.explain.mass import timber_kg
 from chequerwork.domain.explain.steps import Ledger, Place
-from chequerwork.domain.facts import Grain, Sheet
-from chequerwork.domain.flatness import balance_score, bow_mm, laminate_bend, series_modulus_mpa
-from chequerwork.domain.geometry import base_is_glued
-from chequerwork.domain.listings import ListedTimber
-from chequerwork.domain.movement import (
+from chequerwork.domain.law.listings import ListedTimber
+from chequerwork.domain.order.order import Base, Frame, Hold, Joint
+from chequerwork.domain.plan import Plan
+from chequerwork.domain.wood.flatness import balance_score, bow_mm, laminate_bend, series_modulus_mpa
+from chequerwork.domain.wood.movement import (
     BAND,
     clearance_needed_mm,
     mitre_gap_mm,
     stages,
 )
-from chequerwork.domain.order import Base, Frame, Hold, Joint
-from chequerwork.domain.plan import Plan
-from chequerwork.domain.support import (
+from chequerwork.domain.wood.support import (
     LEAN_N,
     bending_stress_mpa,
     end_grain_strength_mpa,
@@ -26,7 +26,7 @@ from chequerwork.domain.support import (
     field_gravity,
     strength_over_stress,
 )
-from chequerwork.domain.timber import (
+from chequerwork.domain.wood.timber import (
     along_change_pct,
     emc_pct,
     fibreboard_mc_pct,

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from functools import partial
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.amounts import (
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.amounts import (
     HUNDRED,
     balance_of,
     cash_amount,
@@ -24,12 +24,13 @@ from chequerwork.domain.amounts import (
     sum_of_money,
     taxed,
 )
-from chequerwork.domain.arithmetic import round_up, times
-from chequerwork.domain.costs import LABOUR, MACHINES, held_waste_pct, is_worked, machine_h
+from chequerwork.domain.basics.arithmetic import round_up, times
+from chequerwork.domain.basics.trade import TaxRegime
 from chequerwork.domain.explain.steps import Inputs, Ledger, Place
-from chequerwork.domain.fees import Layer, solved
-from chequerwork.domain.hours import SHARES
-from chequerwork.domain.margins import (
+from chequerwork.domain.making.hours import SHARES
+from chequerwork.domain.money.costs import LABOUR, MACHINES, held_waste_pct, is_worked, machine_h
+from chequerwork.domain.money.fees import Layer, solved
+from chequerwork.domain.money.margins import (
     at_least,
     at_most,
     fee_rounded,
@@ -43,9 +44,11 @@ from chequerwork.domain.margins import (
     rushed,
     with_markup,
 )
-from chequerwork.domain.packing import Packed, around_cost
-from chequerwork.domain.packing_list import PAPER_LAYERS
-from chequerwork.domain.parcels import (
+from chequerwork.domain.money.pricing import Deposit, worse
+from chequerwork.domain.money.terms import Terms, cash_step, terms_of
+from chequerwork.domain.parcel.packing import Packed, around_cost
+from chequerwork.domain.parcel.packing_list import PAPER_LAYERS
+from chequerwork.domain.parcel.parcels import (
     carton_area_m2,
     carton_side_mm,
     contents_kg,
@@ -59,11 +62,8 @@ from chequerwork.domain.parcels import (
     tape_mm,
     wrap_m2,
 )
+from chequerwork.domain.parcel.shipping import billable_kg, dimensional_counts, dimensional_kg, length_plus_girth_mm
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.pricing import Deposit, worse
-from chequerwork.domain.shipping import billable_kg, dimensional_counts, dimensional_kg, length_plus_girth_mm
-from chequerwork.domain.terms import Terms, cash_step, terms_of
-from chequerwork.domain.trade import TaxRegime
 
 SIDES = "length_mm", "width_mm", "height_mm"
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TypeVar
 
-from chequerwork.domain.errors import Path
-from chequerwork.domain.facts import Formula
+from chequerwork.domain.basics.errors import Path
+from chequerwork.domain.basics.facts import Formula
 from chequerwork.domain.plan import Plan
 
 Value = float | int | Decimal | str | tuple[float | int | Decimal, ...]

@@ -2,12 +2,12 @@
 
 from functools import partial
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.arithmetic import times, total
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.arithmetic import times, total
+from chequerwork.domain.basics.facts import Adhesive, Finish
 from chequerwork.domain.explain.steps import Ledger
-from chequerwork.domain.facts import Adhesive, Finish
-from chequerwork.domain.finishing import Grade, coat_ml, order_edge_mm, sanded_m2, size_ratio, surface_m2
-from chequerwork.domain.hours import (
+from chequerwork.domain.making.finishing import Grade, coat_ml, order_edge_mm, sanded_m2, size_ratio, surface_m2
+from chequerwork.domain.making.hours import (
     CURVES,
     SHARES,
     likely_up_to_h,
@@ -19,9 +19,9 @@ from chequerwork.domain.hours import (
     sum_sd,
     units_of,
 )
+from chequerwork.domain.making.schedule import stretch_of
+from chequerwork.domain.making.schedule.network import WARMEST_C, cure_factor, whole_minutes
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.schedule import stretch_of
-from chequerwork.domain.schedule.network import WARMEST_C, cure_factor, whole_minutes
 
 
 def finishing(plan: Plan, ledger: Ledger, _: Audience) -> None:

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from chequerwork.domain.facts import Grain
+from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.stock.boards import SHEET_NM, Board, Defect, Goal, Piece, Saw
 
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Final
 
-from chequerwork.domain.facts import Grain
+from chequerwork.domain.basics.facts import Grain
 
 NM: Final = 1_000_000  # in a millimetre
 SHEET_NM: Final = NM // 2  # a sheet goes by a nominal thickness, which its own is as near as this

@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_FLOOR, Decimal
 
-from chequerwork.domain.advice import Advice, Audience, Severity
-from chequerwork.domain.amounts import round_money
+from chequerwork.domain.basics.advice import Advice, Audience, Severity
+from chequerwork.domain.basics.amounts import round_money
 from chequerwork.domain.stock.boards import Fate, Laid, Sawn, Status, StockPlan, to_mm
 from chequerwork.domain.stock.wanted import Wanted
 

@@ -10,11 +10,11 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Final, TypeVar
 
-from chequerwork.domain.amounts import HUNDRED
-from chequerwork.domain.errors import Fault, Path, near_names, unknown_name
-from chequerwork.domain.facts import Grain, Tables
-from chequerwork.domain.names import unknown_timber
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.amounts import HUNDRED
+from chequerwork.domain.basics.errors import Fault, Path, near_names, unknown_name
+from chequerwork.domain.basics.facts import Grain, Tables
+from chequerwork.domain.basics.names import unknown_timber
+from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.stock.boards import Board, Defect, Piece, Saw, to_mm, to_nm
 
 T = TypeVar("T")

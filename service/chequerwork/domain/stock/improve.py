@@ -11,12 +11,12 @@ from chequerwork.domain.stock.start import First, filled
 from chequerwork.domain.stock.tasks import Found, Purse, Task, Use, objective, tidy
 
 PART_POINTS: Final = 130  # of a lattice that is gone through whole
-PART_STEPS: Final = 60_000
+PART_STEPS: Final = 60_000  # of going through such a lattice
 TOGETHER: Final = 2  # boards whose pieces are moved at once
 MOST_BOARDS: Final = 40  # among which others are chosen
 FILL: Final = 40_000  # steps of work that filling a board takes, and as many more for each kind and piece
 SET: Final = 4_000  # that looking at a set of boards takes
-MOST_SETS: Final = 8_000
+MOST_SETS: Final = 8_000  # of boards that are looked at
 SNUGGEST: Final = 0.97  # share of a board's face that no filling reaches
 
 

@@ -189,7 +189,7 @@ class Way(NamedTuple):
     before: "Way | None"
 
 
-_NOTHING = Way(0, 0.0, None, None)
+_NOTHING = Way(0, 0.0, None, None)  # no piece cut, nothing spent
 
 
 def cutups(lattice: Lattice, bench: Bench, sections: Sections) -> list[Cutup]:

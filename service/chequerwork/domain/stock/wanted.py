@@ -9,10 +9,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from chequerwork.domain.cutting import Cutting, Part, Role
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.order import Order
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.making.cutting import Cutting, Part, Role
+from chequerwork.domain.order.order import Order
 from chequerwork.domain.stock.boards import NM, Piece, to_nm
 
 LEAST_STAVE_NM: Final = 10 * NM  # house: below this a shop's settings leave no stave worth gluing, so no part is split

@@ -4,10 +4,10 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Final
 
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.facts import Tables
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Shop
 from chequerwork.domain.stock.boards import Board, Goal, Piece
 from chequerwork.domain.stock.offer import rack_boards, saw_of
 from chequerwork.domain.stock.wanted import pieces_of

@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Any, Final
 
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.wood.verdict import Verdict
 
 Bound = float | Decimal | date | Verdict  # what a limit is
 

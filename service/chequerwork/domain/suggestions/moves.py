@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from chequerwork.domain.facts import Grain, Tables
-from chequerwork.domain.fit import SQUARE_STEP_MM
-from chequerwork.domain.order import Backing, Base, Frame, Hold, Joint, Pattern, SquaresGrain, Units, Wish
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.facts import Grain, Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.board.fit import SQUARE_STEP_MM
+from chequerwork.domain.order.order import Backing, Base, Frame, Hold, Joint, Pattern, SquaresGrain, Units, Wish
 from chequerwork.domain.suggestions.limits import Field, Wishes
 
 Make = Callable[[Wish], Wish]
@@ -27,11 +27,12 @@ FINISH, LEFT_FINISH = 5.0, 2.5
 PATTERN, GRAIN = 1.0, 1.5
 
 CONTRAST_LEAST: Final = 15.0  # of lightness between the two timbers of a chequer, of 100 (house)
+# Sizes as makers of each system of units choose them (common practice, no source).
 RAIL_STEP_MM: Final = {"metric": 5.0, "imperial": 25.4 / 4}
 THICKNESS_STEP_MM: Final = {"metric": 2.0, "imperial": 25.4 / 16}
 NEW_RAIL_MM: Final = {"metric": 40.0, "imperial": 25.4 * 1.5}
 THICKER, THINNER = 3, 4  # steps of the thickness that are tried either way
-BACKINGS_MM: Final = (1.0, 1.5, 2.0, 3.0)
+BACKINGS_MM: Final = (1.0, 1.5, 2.0, 3.0)  # thicknesses that are tried (house)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,7 +163,7 @@ def _timbered(asked: Wish, pair: tuple[str, str], wishes: Wishes, allowed: froze
     return make
 
 
-AS_ASKED: Final = Option(points=0.0, make=lambda wish: wish)
+AS_ASKED: Final = Option(points=0.0, make=lambda wish: wish)  # nothing is changed, which costs no points
 
 
 def _set(points: float, **changes: Any) -> Option:  # noqa: ANN401 - fields are of many types

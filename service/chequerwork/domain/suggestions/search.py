@@ -11,16 +11,16 @@ from datetime import date
 from decimal import Decimal
 from typing import Final, NamedTuple
 
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Order, Units, Wish
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import Order, Units, Wish
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Shop
 from chequerwork.domain.suggestions.hoard import FROM_STOCK, Hoard
 from chequerwork.domain.suggestions.limits import STAGES, Bound, First, Limits, given, overrun
 from chequerwork.domain.suggestions.moves import Group, Option, contrast
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.wood.verdict import Verdict
 
 # Work for one set of changes, and for one order looked at, by how far it is worked out: sizes, price, movement, dates.
 SET_COST: Final = 3

@@ -5,21 +5,21 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
 
-from chequerwork.domain.asked import Asked
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.fit import square_high_mm
-from chequerwork.domain.order import Order, Wish
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.board.fit import square_high_mm
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.completion.defaults import Asked
+from chequerwork.domain.order.order import Order, Wish
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Shop
 from chequerwork.domain.suggestions.hoard import FROM_STOCK
 from chequerwork.domain.suggestions.limits import MEASURES, Bound, Field, First, Limits, Wishes, given
 from chequerwork.domain.suggestions.moves import Group, contrast, groups, pairs, squares_mm, timbers
 from chequerwork.domain.suggestions.nearest import Descent
 from chequerwork.domain.suggestions.search import Purse, Search, Seen, Space, units_of
 from chequerwork.domain.suggestions.told import Change, Told, changes, gives_up
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.wood.verdict import Verdict
 
 WORK: Final = 30_000  # of the search for suggestions: 7 us each
 MISS_WORK: Final = 30_000  # of finding the closest miss, and what would do

@@ -4,10 +4,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Backing, Base, Edge, Frame, Hold, Order
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.order.order import Backing, Base, Edge, Frame, Hold, Order
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.wood.verdict import Verdict
 
 DEARER_PCT: Final = 1.0  # a difference of price below this is not worth a sentence (house)
 
