@@ -1,12 +1,14 @@
 """Answers a file of requests from the tree whose environment runs this, on a fixed day, and writes every answer down.
 
-Run as ``python answering.py REQUESTS ANSWERS DAY`` with both files as JSON lines. It needs nothing of the tree but
-``chequerwork.app.create_app``, so that trees of any age can be asked: requests go in by WSGI, without a test client.
+Run as ``python answering.py REQUESTS ANSWERS DAY SHOPS``: two files of JSON lines and a folder of shop files. It needs
+nothing of the tree but ``chequerwork.app.create_app``, so that trees of any age can be asked: requests go in by WSGI,
+without a test client. Each names what serves it: ``demo``, the demo shops, or ``own``, those of the folder.
 """
 
 import datetime as dt
 import io
 import json
+import os
 import sys
 import time
 from collections.abc import Iterator
@@ -125,23 +127,28 @@ def own_tag(app: Any, asked: dict[str, Any]) -> dict[str, Any]:
     return {**asked, "headers": headers}
 
 
-def answers(app: Any, lines: list[str]) -> Iterator[str]:
+def answers(apps: dict[str, Any], lines: list[str]) -> Iterator[str]:
     """A line for each request's line."""
     for line in lines:
-        asked = own_tag(app, json.loads(line))
+        told = json.loads(line)
+        app = apps[told["served"]]
+        asked = own_tag(app, told)
         began = time.perf_counter()
         record = answered(app, asked)
         yield json.dumps({**record, "seconds": round(time.perf_counter() - began, 6)}) + "\n"
 
 
-def main(requests: str, written: str, day: str) -> None:
+def main(requests: str, written: str, day: str, shops: str) -> None:
     """Answer every request of a file."""
     stop_the_clock(day)
     from chequerwork.app import create_app  # noqa: PLC0415 - only now is the clock stopped
 
     lines = Path(requests).read_text("utf-8").splitlines()
+    apps = {"demo": create_app()}
+    os.environ["CHEQUERWORK_SHOPS"] = shops
+    apps["own"] = create_app()
     with Path(written).open("w", encoding="utf-8") as out:
-        out.writelines(answers(create_app(), lines))
+        out.writelines(answers(apps, lines))
 
 
 if __name__ == "__main__":

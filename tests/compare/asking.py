@@ -2,13 +2,18 @@
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from random import Random
 from typing import Any, TypeVar
 
 T = TypeVar("T")
 
-SHOPS = ("moosgrund", "willet-slough")  # the demo shops, whose keys are published
+# The shops that are asked, with two of their timbers: the demo shops, whose keys are published, and those of the folder
+# beside this file, which use what the demo shops leave out.
+SHOPS: Mapping[str, Mapping[str, tuple[str, str]]] = {
+    "demo": {"moosgrund": ("pear", "wenge"), "willet-slough": ("hard_maple", "black_walnut")},
+    "own": {"brimful": ("sycamore_maple", "indian_rosewood"), "sparse": ("hickory", "bubinga")},
+}
 TODAY = "2027-02-03"
 Headers = tuple[tuple[str, str], ...]
 
@@ -23,6 +28,7 @@ class Request:
     query: str = ""
     body: bytes = b""
     headers: Headers = ()
+    served: str = "demo"  # by which shops, a key of SHOPS
 
     def line(self) -> str:
         """As one JSON line for whoever answers."""
@@ -34,8 +40,10 @@ class Offer:
     """What a shop offers: its answer at ``/v1/choices``, and flat names of its answers."""
 
     shop: str
+    first: bool  # whether it is asked where no shop is named
     choices: Mapping[str, Any]
     values: Sequence[str]  # flat names of every value of a workshop's quote
+    customers: Sequence[str]  # and of a customer's
 
     def keys(self, of: str) -> list[str]:
         """The keys of a list, such as ``timbers``."""
@@ -56,6 +64,7 @@ class Offer:
 class Known:
     """All that is learnt from the old tree."""
 
+    served: str
     offers: Sequence[Offer]
     timbers: Sequence[str]  # every key of the table
     called: Sequence[str]  # what people call timbers
@@ -63,26 +72,24 @@ class Known:
     examples: Mapping[str, bytes]  # recorded requests, by their files' names
 
 
-def first_questions() -> list[Request]:
-    """What must be known before anything can be asked at random."""
-    order = {"light": "", "dark": "", "frame": {"joint": "mitre", "hold": "floating", "width": "45 mm"}}
+def first_questions(served: str) -> list[Request]:
+    """What must be known of some shops before anything can be asked at random."""
     asked = []
-    for shop, light, dark in zip(SHOPS, ("pear", "hard_maple"), ("wenge", "black_walnut"), strict=True):
-        frame = {**order["frame"], "species": dark}  # type: ignore[dict-item]
+    for shop, (light, dark) in SHOPS[served].items():
+        frame = {"joint": "mitre", "hold": "floating", "species": dark, "width": "45 mm"}
         lines = [{"species": dark, "width": "3 mm"}]
         body = {"shop": shop, "square": "50 mm", "light": light, "dark": dark, "frame": frame, "lines": lines}
+        body |= {"pieces": {"king_base": "38 mm"}, "feet": 4}
         asked += [
             Request(kind="first", method="GET", path="/v1/choices", query=f"shop={shop}"),
-            post("first", "/v1/quotes", {**body, "pieces": {"king_base": "38 mm"}, "feet": 4}, maker(shop)),
+            post("first", "/v1/quotes", body, maker(shop)),
+            post("first", "/v1/quotes", body),
         ]
-    return [
-        *asked,
-        Request(kind="first", method="GET", path="/v1/timbers"),
-        Request(kind="first", method="GET", path="/openapi.json"),
-    ]
+    asked += [Request(kind="first", method="GET", path=path) for path in ("/v1/timbers", "/openapi.json")]
+    return [replace(request, served=served) for request in asked]
 
 
-def learnt(answers: Sequence[Mapping[str, Any]], examples: Mapping[str, bytes]) -> Known:
+def learnt(served: str, answers: Sequence[Mapping[str, Any]], examples: Mapping[str, bytes]) -> Known:
     """What the answers to the first questions say.
 
     Raises
@@ -96,15 +103,17 @@ def learnt(answers: Sequence[Mapping[str, Any]], examples: Mapping[str, bytes]) 
             raise ValueError(f"a first question was answered {answer['status']}: {answer['body'][:300]}")
         bodies.append(json.loads(answer["body"].encode("latin-1")))
     *of_shops, timbers, contract = bodies
-    offers = [
-        Offer(shop=shop, choices=of_shops[2 * n], values=list(flat_names(of_shops[2 * n + 1])))
-        for n, shop in enumerate(SHOPS)
-    ]
-    names = (each["names"] | {"botanical": [each["botanical"]]} for each in timbers["timbers"])
+    offers = []
+    for number, shop in enumerate(SHOPS[served]):
+        choices, workshop, customer = of_shops[3 * number : 3 * number + 3]
+        names = {"values": list(flat_names(workshop)), "customers": list(flat_names(customer))}
+        offers.append(Offer(shop=shop, first=number == 0, choices=choices, **names))
+    called = (each["names"] | {"botanical": [each["botanical"]]} for each in timbers["timbers"])
     return Known(
+        served=served,
         offers=offers,
         timbers=[each["key"] for each in timbers["timbers"]],
-        called=list(dict.fromkeys(name for each in names for some in each.values() for name in some)),
+        called=list(dict.fromkeys(name for each in called for some in each.values() for name in some)),
         paths=list(contract["paths"]),
         examples=examples,
     )
@@ -133,13 +142,17 @@ def post(kind: str, path: str, body: Any, headers: Headers = (), query: str = ""
 
 
 def maker(shop: str) -> Headers:
-    """The published key of a demo shop's maker."""
-    return (("Authorization", f"Bearer demo-maker-{shop}"),)
+    """The key of a shop's maker."""
+    return (("Authorization", f"Bearer {_key(shop, 'maker')}"),)
 
 
 def storefront(shop: str) -> Headers:
-    """The published key of its storefront."""
-    return (("Authorization", f"Bearer demo-storefront-{shop}"),)
+    """The key of its storefront."""
+    return (("Authorization", f"Bearer {_key(shop, 'storefront')}"),)
+
+
+def _key(shop: str, role: str) -> str:
+    return f"{'demo' if shop in SHOPS['demo'] else 'compare'}-{role}-{shop}"
 
 
 def caller(dice: Random, shop: str, *, makers: float = 0.4) -> Headers:
@@ -150,15 +163,16 @@ def caller(dice: Random, shop: str, *, makers: float = 0.4) -> Headers:
     if drawn < makers + 0.12:
         return storefront(shop)
     if drawn < makers + 0.17:
-        other = SHOPS[1 - SHOPS.index(shop)]
+        other = next(each for some in SHOPS.values() if shop in some for each in some if each != shop)
         wrong = (
             "Bearer no-such-key",
-            f"Bearer demo-maker-{other}",
-            f"Basic demo-maker-{shop}",
+            f"Bearer {_key(other, 'maker')}",
+            f"Basic {_key(shop, 'maker')}",
             "Bearer",
             "",
-            f"bearer  demo-maker-{shop}",
-            f"Bearer demo-maker-{shop} twice",
+            f"bearer  {_key(shop, 'maker')}",
+            f"Bearer {_key(shop, 'maker')} twice",
+            f"Bearer demo-maker-{shop}",
             "Bearer " + "k" * 201,
         )
         return (("Authorization", dice.choice(wrong)),)

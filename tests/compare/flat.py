@@ -135,11 +135,12 @@ def _a_name(dice: Random, values: Sequence[str]) -> str:
     return name
 
 
-def values_of(offer: Offer, section: str) -> Sequence[str]:
-    """Flat names of a section's values, and some of another's."""
+def values_of(offer: Offer, section: str, *, workshop: bool) -> Sequence[str]:
+    """Flat names of a section's values as a caller sees them, and some others."""
+    seen = offer.values if workshop else offer.customers
     if section == "quotes":
-        return offer.values
-    own = [name for name in offer.values if name.startswith(f"{section}.")]
+        return seen
+    own = [name for name in seen if name.startswith(f"{section}.")]
     return [*own, "advice.0.text", offer.values[0]]
 
 

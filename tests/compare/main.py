@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from compare import report
-from compare.asking import TODAY, Known, Request, first_questions, learnt
+from compare.asking import SHOPS, TODAY, Known, Request, first_questions, learnt
 from compare.differ import differences
 from compare.mix import requests, with_id
 from compare.renames import Renames, read_renames
@@ -27,7 +27,7 @@ def main(words: Sequence[str]) -> int:
     given = _given(words)
     began = time.perf_counter()
     renames, old, new = read_renames(), old_tree(given.against), this_tree()
-    asked = list(requests(_known(old), seed=given.seed, count=given.count))
+    asked = list(requests([_known(old, served) for served in SHOPS], seed=given.seed, count=given.count))
     was, now = _both(old, new, asked, renames)
     print(f"{old.root.name[:12]} and this tree, seed {given.seed}, {len(asked)} requests, today is {TODAY}\n")
     print(report.counted(asked, was, now), end="\n\n")
@@ -58,12 +58,12 @@ def _given(words: Sequence[str]) -> argparse.Namespace:
     return parser.parse_args(words)
 
 
-def _known(old: Tree) -> Known:
-    """What the old tree's shops offer."""
-    first = [with_id(request, number) for number, request in enumerate(first_questions())]
+def _known(old: Tree, served: str) -> Known:
+    """What some of the old tree's shops offer."""
+    first = [with_id(request, number) for number, request in enumerate(first_questions(served))]
     answers = _answered(old, first)
     examples = {path.name: path.read_bytes() for path in sorted((old.root / "openapi" / "examples").glob("*.json"))}
-    return learnt(answers, examples)
+    return learnt(served, answers, examples)
 
 
 def _answered(old: Tree, asked: Sequence[Request]) -> Records:

@@ -4,11 +4,13 @@ Every random request has dice of its own, made from the seed and its number: a l
 as a shorter one, on any machine.
 """
 
+import itertools
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from random import Random
 
-from compare.asking import Known, Maker, Request, draw, maker, post
+from compare.asking import Known, Maker, Request, draw, maker, post, sometimes
 from compare.others import a_bad_body, an_odd_one
 from compare.sections import a_section, every_form, explained, from_stock, sensitive, without_order
 from compare.stock import a_stock_plan
@@ -37,27 +39,34 @@ _RECORDED = {
 }
 
 
-def requests(known: Known, *, seed: int, count: int) -> Iterator[Request]:
-    """Those that are always asked, then ``count`` random ones."""
-    numbered = [*recorded(known), *every_form(known)]
-    numbered += [draw(dice, SHARES)(dice, known) for dice in map(_dice(seed), range(count))]
-    for number, request in enumerate(numbered):
+def requests(worlds: Sequence[Known], *, seed: int, count: int) -> Iterator[Request]:
+    """Those that are always asked, then ``count`` random ones, most of them of the demo shops.
+
+    Parameters
+    ----------
+    worlds
+        What is known of the demo shops, and of the others.
+    seed, count
+        Of the random requests.
+    """
+    demo, own = worlds
+    always = [*recorded(demo), *every_form(demo), *(replace(each, served=own.served) for each in every_form(own))]
+    drawn = (a_request(Random(f"{seed}:{number}"), demo, own) for number in range(count))
+    for number, request in enumerate(itertools.chain(always, drawn)):
         yield with_id(request, number)
 
 
-def _dice(seed: int):
-    return lambda number: Random(f"{seed}:{number}")
+def a_request(dice: Random, demo: Known, own: Known) -> Request:
+    """One random request."""
+    known = own if sometimes(dice, 0.25) else demo
+    return replace(draw(dice, SHARES)(dice, known), served=known.served)
 
 
 def with_id(request: Request, number: int) -> Request:
     """The request with an id of its own, unless it has one or lacks it on purpose."""
     if any(name == "X-Request-Id" for name, _ in request.headers):
         return request
-    return Request(**{**_fields(request), "headers": (*request.headers, ("X-Request-Id", f"compare-{number}"))})
-
-
-def _fields(request: Request) -> dict[str, object]:
-    return {name: getattr(request, name) for name in Request.__dataclass_fields__}
+    return replace(request, headers=(*request.headers, ("X-Request-Id", f"compare-{number}")))
 
 
 def recorded(known: Known) -> Iterator[Request]:

@@ -87,7 +87,7 @@ class _Drawn:
     def order(self) -> Tree:
         dice = self.dice
         order: Tree = {}
-        if self.offer.shop != "moosgrund" or sometimes(dice, 0.7):
+        if not self.offer.first or sometimes(dice, 0.7):
             order["shop"] = self.offer.shop
         columns, rows = self._cells(order)
         frame = self._frame() if sometimes(dice, 0.6) else None
@@ -97,7 +97,7 @@ class _Drawn:
             "grain": (0.15, self._grain),
             "thickness": (0.35, self._thickness),
             "lines": (0.25, self._lines),
-            "base": (0.35, lambda: self._base(frame)),
+            "base": (0.35 if self.offer.choices["sheets"] else 0, lambda: self._base(frame)),
             "feet": (0.35, lambda: dice.choice((0, 4, 4, 5, 6, 8, 12))),
             "finish": (0.4, lambda: dice.choice(self.offer.keys("finishes"))),
             "sanding": (0.2, self._sanding),

@@ -3,7 +3,7 @@
 import json
 from random import Random
 
-from compare.asking import SHOPS, Known, Request, caller, maker, sometimes
+from compare.asking import Known, Request, caller, maker, sometimes
 from compare.orders import an_order
 from compare.sections import extras
 from compare.spoiling import unreadable
@@ -24,8 +24,8 @@ KINDS = (
 
 def a_bad_body(dice: Random, known: Known) -> Request:
     """A body that is refused before anybody looks at the order in it."""
-    shop = dice.choice(SHOPS)
-    offer = known.offers[SHOPS.index(shop)]
+    offer = dice.choice(known.offers)
+    shop = offer.shop
     name = dice.choice(BODIES)
     order = an_order(dice, known, offer)
     body = json.dumps({"order": order} if name in ("stock-plan", "suggestions") else order).encode()
@@ -51,7 +51,8 @@ def a_bad_body(dice: Random, known: Known) -> Request:
 
 def an_odd_one(dice: Random, known: Known) -> Request:
     """Another method, another path, a preflight."""
-    shop = dice.choice(SHOPS)
+    offer = dice.choice(known.offers)
+    shop = offer.shop
     if sometimes(dice, 0.25):
         path = f"/problems/{dice.choice(KINDS)}" if sometimes(dice, 0.3) else dice.choice(PLAIN)
         query = dice.choice(("", "", "refresh=1", "errors=inline", "shop=moosgrund"))
@@ -59,7 +60,6 @@ def an_odd_one(dice: Random, known: Known) -> Request:
             kind="odd", method=dice.choice(("GET", "GET", "HEAD")), path=path, query=query, headers=extras(dice)
         )
     path = dice.choice((*known.paths, *PLAIN)).replace("{kind}", dice.choice(KINDS))
-    offer = known.offers[SHOPS.index(shop)]
     light, dark = dice.sample(offer.keys("timbers"), 2)
     least = f"shop={shop}&square=50mm&light={light}&dark={dark}"
     query = least if path.startswith("/v1/") and sometimes(dice, 0.7) else ""

@@ -3,7 +3,7 @@
 from random import Random
 from typing import Any
 
-from compare.asking import SHOPS, Headers, Known, Request, caller, draw, maker, post, sometimes
+from compare.asking import Headers, Known, Request, caller, draw, maker, post, sometimes
 from compare.flat import asked_flat, presentation, query_of, spoilt_query, values_of
 from compare.orders import an_order
 from compare.spoiling import spoilt
@@ -54,7 +54,7 @@ def _section(
     suffix = draw(dice, [(3, ""), (3, "csv"), (1.5, "tsv"), (3, "txt")])
     pairs = asked_flat(dice, order)
     if suffix:
-        pairs += presentation(dice, suffix, values_of(offer, section))
+        pairs += presentation(dice, suffix, values_of(offer, section, workshop=headers[:1] == maker(offer.shop)))
     query = "&".join(part for part in (query_of(dice, pairs), wish) if part)
     if sometimes(dice, 0.1):
         query = spoilt_query(dice, pairs, query, crowded=False)
@@ -98,9 +98,10 @@ def extras(dice: Random) -> Headers:
 def without_order(dice: Random, known: Known) -> Request:
     """What a shop offers, the species table, the sources."""
     name = dice.choice(("choices", "timbers", "timbers", "sources"))
+    shops = [offer.shop for offer in known.offers]
     pairs: list[tuple[str, str]] = []
     if name != "sources" and sometimes(dice, 0.6):
-        pairs.append(("shop", dice.choice((*SHOPS, *SHOPS, "nowhere", "Moos grund", ""))))
+        pairs.append(("shop", dice.choice((*shops, *shops, "nowhere", "Moos grund", ""))))
     if name == "timbers" and sometimes(dice, 0.75):
         pairs.append(("name", _called(dice, known)))
     if name == "choices" and sometimes(dice, 0.15):

@@ -65,7 +65,7 @@ def _body(dice: Random, known: Known, offer: Offer) -> dict[str, Any]:
 
 
 def _part(dice: Random, offer: Offer, woods: list[str], number: int) -> dict[str, Any]:
-    sheet = sometimes(dice, 0.08)
+    sheet = bool(offer.choices["sheets"]) and sometimes(dice, 0.08)
     part: dict[str, Any] = {
         "id": f"p{number}" if sometimes(dice, 0.97) else "p0",
         "species": dice.choice(offer.choices["sheets"])["material"] if sheet else dice.choice(woods),

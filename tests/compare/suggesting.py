@@ -46,7 +46,7 @@ def _body(dice: Random, known: Known, offer: Offer, *, stocked: bool) -> dict[st
     for name in list(order):
         if name != "shop" and sometimes(dice, 0.3):
             del order[name]
-    if offer.shop != "moosgrund":
+    if not offer.first:
         order["shop"] = offer.shop
     body: dict[str, Any] = {"order": order} if sometimes(dice, 0.95) else {}
     if sometimes(dice, 0.9):
@@ -72,7 +72,7 @@ def _limits(dice: Random, offer: Offer) -> dict[str, Any]:
         "ready_by": day(dice, 5, 60),
         "ships_by": day(dice, 5, 60),
         "verdict": dice.choice(("sound", "watch")),
-        "species": dice.sample(offer.keys("timbers"), dice.randint(2, 4)),
+        "species": dice.sample(offer.keys("timbers"), dice.randint(2, 3)),
     }
     return {name: limits[name] for name in dice.sample(list(limits), dice.randint(1, 3))}
 

@@ -4,6 +4,7 @@ import hashlib
 import os
 import subprocess
 import sys
+import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +12,8 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parents[2]
 FOLDER = HERE / ".venv" / "compare"
 ANSWERING = Path(__file__).resolve().with_name("answering.py")
-READY = "environment-is-complete"
+SHOPS = Path(__file__).resolve().with_name("shops")
+READY = "complete"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,23 +39,25 @@ def old_tree(commit: str) -> Tree:
     """
     sha = _git("rev-parse", "--verify", f"{commit}^{{commit}}").decode().strip()
     root = FOLDER / sha
-    python = root / ".venv" / "bin" / "python"
-    if not (root / READY).exists():
-        print(f"compare: preparing {sha[:12]} with an environment from its own pins", flush=True)
-        _prepare(sha, root, python)
-    return Tree(root=root, python=python)
-
-
-def _prepare(sha: str, root: Path, python: Path) -> None:
-    _git("worktree", "prune")  # of folders that `make clean` took
-    if not (root / "pyproject.toml").exists():
+    if not (root / "service").exists():
+        _git("worktree", "prune")  # of folders that `make clean` took
         _git("worktree", "add", "--force", "--detach", str(root), sha)
-    subprocess.run([sys.executable, "-m", "venv", "--clear", str(root / ".venv")], check=True)
-    install = [str(python), "-m", "pip", "--disable-pip-version-check", "--quiet", "--no-input", "install"]
-    pinned = ["-c", "docker/constraints.txt"]
-    subprocess.run([*install, *pinned, "setuptools"], cwd=root, check=True)
-    subprocess.run([*install, *pinned, "--no-build-isolation", "-e", "."], cwd=root, check=True)
-    (root / READY).touch()
+    return Tree(root=root, python=_environment_of(root) / "bin" / "python")
+
+
+def _environment_of(root: Path) -> Path:
+    """The environment of a tree's own pins; trees with the same ones share it, for the service itself is not in it."""
+    pins = root / "docker" / "constraints.txt"
+    needed = tomllib.loads((root / "pyproject.toml").read_text("utf-8"))["project"]["dependencies"]
+    digest = hashlib.sha256("\n".join([*needed, pins.read_text("utf-8")]).encode()).hexdigest()
+    place = FOLDER / f"pins-{digest[:16]}"
+    if not (place / READY).exists():
+        print(f"compare: making the environment of {root.name[:12]} from its own pins", flush=True)
+        subprocess.run([sys.executable, "-m", "venv", "--clear", str(place)], check=True)
+        pip = [str(place / "bin" / "python"), "-m", "pip", "--disable-pip-version-check", "--quiet", "--no-input"]
+        subprocess.run([*pip, "install", "-c", str(pins), *needed], check=True)
+        (place / READY).touch()
+    return place
 
 
 def _git(*words: str) -> bytes:
@@ -76,15 +80,15 @@ def ask(tree: Tree, requests: str, day: str, into: Path) -> subprocess.Popen[byt
     """
     asked = into.with_suffix(".requests")
     asked.write_text(requests, "utf-8")
-    command = [str(tree.python), str(ANSWERING), str(asked), str(into), day]
+    command = [str(tree.python), str(ANSWERING), str(asked), str(into), day, str(SHOPS)]
     with into.with_suffix(".log").open("wb") as log:
-        return subprocess.Popen(command, cwd=tree.root, env=_environment(), stderr=log)
+        return subprocess.Popen(command, cwd=tree.root, env=_variables(tree), stderr=log)
 
 
-def _environment() -> Mapping[str, str]:
+def _variables(tree: Tree) -> Mapping[str, str]:
     """The demo shops whatever is set here, and one seed of hashes: some faults are told in the order of a set."""
     kept = {name: text for name, text in os.environ.items() if not name.startswith(("CHEQUERWORK_", "PYTHON"))}
-    return {**kept, "PYTHONHASHSEED": "0"}
+    return {**kept, "PYTHONPATH": str(tree.root / "service"), "PYTHONHASHSEED": "0"}
 
 
 def wait_for(running: Sequence[subprocess.Popen[bytes]]) -> None:
@@ -102,5 +106,8 @@ def wait_for(running: Sequence[subprocess.Popen[bytes]]) -> None:
 
 def kept_answers(tree: Tree, requests: str, day: str) -> Path:
     """Where the answers of an old tree are kept: the same questions are not asked of it twice."""
-    digest = hashlib.sha256("\0".join([requests, day, ANSWERING.read_text("utf-8")]).encode()).hexdigest()
+    files = (ANSWERING, *sorted(SHOPS.iterdir()))
+    digest = hashlib.sha256(
+        "\0".join([requests, day, *(path.read_text("utf-8") for path in files)]).encode()
+    ).hexdigest()
     return tree.root / f"answers-{digest[:24]}.jsonl"
