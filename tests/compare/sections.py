@@ -17,7 +17,7 @@ SUFFIXES = ("csv", "tsv", "txt")
 
 def a_section(dice: Random, known: Known) -> Request:
     """A section or a quote of an order that is mostly sound."""
-    return _section(dice, known, dice.choice((*SECTIONS, "quotes", "quotes", "price")), "section")
+    return _section(dice, known, dice.choice((*SECTIONS, "quotes", "quotes", "quotes", "price")), "section")
 
 
 def explained(dice: Random, known: Known) -> Request:
@@ -42,6 +42,8 @@ def _section(
 ) -> Request:
     offer = dice.choice(known.offers)
     order: dict[str, Any] = an_order(dice, known, offer, small=small)
+    if sometimes(dice, 0.06):
+        order["currency"] = dice.choice(offer.choices["currencies"])
     if sometimes(dice, 0.2):
         order = spoilt(dice, order, known)
     makers = max(makers, 0.75) if section in WORKSHOP else makers

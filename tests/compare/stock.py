@@ -61,7 +61,65 @@ def _body(dice: Random, known: Known, offer: Offer) -> dict[str, Any]:
             body[name] = dice.choice(among)
     if sometimes(dice, 0.3):
         body["saw"] = _saw(dice)
+    if sometimes(dice, 0.3):
+        _trouble(dice, known, body, woods)
     return body
+
+
+def _trouble(dice: Random, known: Known, body: dict[str, Any], woods: list[str]) -> None:
+    """What each part of a request may say, but not together, or not of what there is."""
+    wood, sheet = woods[0], {"species": "mdf", "width": "300 mm", "length": "500 mm"}
+    part = {"id": "odd", "species": wood, "length": "500 mm", "width": "60 mm", "thickness": "20 mm"}
+    board = {"id": "odd", "species": wood, "length": "1500 mm", "width": "160 mm", "class": "4/4"}
+    parts: list[dict[str, Any]] = [
+        {**part, "length": "6 m"},
+        {**part, "width": "700 mm"},
+        {**part, "width": "290 mm", "length": "290 mm"},
+        {**part, "length": "150 mm", "width": "240 mm"},
+        {**part, "thickness": "120 mm"},
+        {**part, "sawn": "quarter"},
+        {**part, "count": 20_000},
+        {**part, "id": "twin", "count": 1, "thickness": "52 mm"},
+        {**part, "species": dice.choice(known.timbers)},
+        {**part, "species": "mdf", "thickness": "7 mm", "width": "1300 mm"},
+    ]
+    boards: list[dict[str, Any]] = [
+        {name: value for name, value in board.items() if name != "class"},
+        {**board, "thickness": "27 mm"},
+        {**board, "class": dice.choice(("7/4", "16/4", "1"))},
+        {**board, "price": "10", "price_per_m3": "1000"},
+        {**board, "price": dice.choice((12, "-1", "1e2", "12,50"))},
+        {**board, "count": 1000},
+        {**board, "defects": [{"from": "900 mm", "to": "300 mm"}]},
+        {**board, "defects": [{"from": "100 mm", "to": "400 mm"}, {"from": "300 mm", "to": "500 mm"}]},
+        {**board, "defects": [{"from": "100 mm", "to": "1600 mm"}]},
+        {**board, "species": dice.choice(known.timbers)},
+        {**board, **sheet, "thickness": "6 mm"},
+        {**board, **sheet, "thickness": "6 mm", "sheet": True},
+        {**board, "sheet": True},
+        {**board, "species": "no_sheet", "sheet": True},
+        {**board, "length": "180 mm"},
+    ]
+    drawn = dice.random()
+    if drawn < 0.4:
+        body["boards"] = [*body.get("boards", ()), *dice.sample(boards, dice.choice((1, 1, 2, 6)))]
+        if sometimes(dice, 0.1):
+            body["boards"] = [{**board, "id": f"n{n}", "count": 1000} for n in range(6)]
+    elif drawn < 0.75:
+        for name in ("order", "orders"):
+            body.pop(name, None)
+        odd = dice.sample(parts, dice.choice((1, 1, 2)))
+        body["parts"] = [*body.get("parts", ()), *({**each, "id": f"o{n}"} for n, each in enumerate(odd))]
+        if sometimes(dice, 0.3):
+            body["buy"] = False
+    elif drawn < 0.85:
+        body["order"] = an_order(dice, known, small=True)
+    elif drawn < 0.95:
+        body.pop("order", None)
+        body.pop("parts", None)
+        body["orders"] = dice.choice(([an_order(dice, known, small=True), 7], [], [{"shop": "elsewhere"}], [{}, {}]))
+    else:
+        body["shop"] = "elsewhere"
 
 
 def _part(dice: Random, offer: Offer, woods: list[str], number: int) -> dict[str, Any]:

@@ -55,9 +55,38 @@ def _body(dice: Random, known: Known, offer: Offer, *, stocked: bool) -> dict[st
         body["limits"] = {"outside": "480 mm", "from_stock": True}
     if sometimes(dice, 0.6):
         body["wishes"] = _wishes(dice)
+    if sometimes(dice, 0.1):
+        _trouble(dice, body)
     if sometimes(dice, 0.6) or stocked:
         body["count"] = 1 if stocked else dice.choice((1, 2, 3, 8))
     return body
+
+
+def _trouble(dice: Random, body: dict[str, Any]) -> None:
+    """What may not stand together, and what is none of its kind."""
+    odd: dict[str, tuple[Any, ...]] = {
+        "wishes": (
+            {"keep": ["light"], "may_change": ["dark"]},
+            {"keep": ["ligth", 3, "dark"]},
+            {"may_change": []},
+            {"first": "last"},
+        ),
+        "limits": (
+            {"species": ["pear", "no_such_wood", 7]},
+            {"species": []},
+            {"mass": "3", "total": 700},
+            {"outside": "10 mm", "mass": "10 g", "height": "2 mm"},
+            {"mass": "500 g", "outside": "800 mm"},
+            {"ready_by": "2026-01-01", "ships_by": "2027-02-31"},
+            {"from_stock": 1},
+            {"verdict": "expect damage"},
+            7,
+        ),
+        "order": ({"shop": "elsewhere"}, {"square": "48"}, [], {"game": "chess", "columns": 9}),
+        "count": (0, 9, "3"),
+    }
+    for name in dice.sample(list(odd), dice.randint(1, 2)):
+        body[name] = dice.choice(odd[name])
 
 
 def _limits(dice: Random, offer: Offer) -> dict[str, Any]:

@@ -23,6 +23,8 @@ def a_table(dice: Random, known: Known) -> Request:
     _vary(dice, order, offer, flat=flat)
     if sometimes(dice, 0.2):
         order = spoilt(dice, order, known)
+    if sometimes(dice, 0.08):
+        order |= _trouble(dice, offer)
     headers = caller(dice, offer.shop) + extras(dice)
     form = dice.choice(FORMS)
     shown = _shown(dice, form, offer)
@@ -52,6 +54,30 @@ def a_long_table(dice: Random, known: Known) -> Request:
         order["feet"] = [0, 4]
     form = dice.choice(FORMS)
     return post("long table", f"/v1/price-table{form}", order, caller(dice, offer.shop))
+
+
+def _trouble(dice: Random, offer: Offer) -> dict[str, Any]:
+    """What no table can have, or only in some of its rows."""
+    wood = offer.keys("timbers")[0]
+    frame = {"joint": "mitre", "hold": "floating", "species": wood, "width": "50 mm"}
+    return dice.choice(
+        (
+            {"shop": [offer.shop, "elsewhere"]},
+            {"shop": "elsewhere"},
+            {"shop": 7},
+            {"colour": ["red", "green"]},
+            {"frame": {**frame, "colour": ["red", "green"]}},
+            {"frame": [{**frame, "hold": ["glued", "floating"], "edge": "lip"}, frame]},
+            {"square": [f"{n} furlongs" for n in range(90)]},
+            {"square": ["900 mm", "950 mm"]},
+            {"light": ["nothing", "nowhere"], "dark": [f"wood_{n}" for n in range(90)]},
+            {"wanted_by": ["2027-02-04", "2027-02-20", "2027-06-01"]},
+            {"ship_to": ["AQ", "BV"]},
+            {"lines": [[{"species": wood, "width": "2 mm"}] * 7, []]},
+            {"finish": [[], ["hardwax_oil"]]},
+            {"starts_on": ["2149-12-20", "2027-03-01"], "wanted_by": None},
+        )
+    )
 
 
 def _shown(dice: Random, form: str, offer: Offer) -> list[tuple[str, str]]:
