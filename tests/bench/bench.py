@@ -22,12 +22,12 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from flask import Flask, jsonify, request
+from frozen import FIRST, ORDERS
 from marshmallow import Schema, fields, validate
 from stock import stock_plans
 from table import price_tables
 from werkzeug.test import EnvironBuilder
 
-from chequerwork.api.examples import FIRST, ORDERS
 from chequerwork.api.schemas import order_of, read_order
 from chequerwork.app import create_app, load_service
 from chequerwork.domain.basics.facts import Tables

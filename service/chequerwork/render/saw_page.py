@@ -42,7 +42,6 @@ _MIND: Final = (
 _STATUS: Final[Mapping[Status, str]] = {
     Status.OPTIMAL: "no plan is better",
     Status.GOOD: "a better plan may exist, above that bound",
-    Status.STOPPED: "the clock ended the search; a better plan may exist, above that bound",
 }
 # The bound is for the pieces as they are divided: what the rack can give is not bought, even where that is cheaper.
 _RACK_FIRST: Final = "as long as the rack is used first,"

@@ -190,7 +190,7 @@ def searched(task: Task) -> Found:
     if bound < best.cost - task.smallest / 2 and not any(best.lacking):
         columns.whole_boards(prices)
         best, bound = enumerated(task, best, max(bound, columns.bound), prices)
-    return replace(best, bound=min(best.cost, bound), fused=columns.master.fused, sure=not any(best.lacking))
+    return replace(best, bound=min(best.cost, bound), sure=not any(best.lacking))
 
 
 def _picked(task: Task, best: Found, master: Master, uses: Sequence[Use]) -> Found:
