@@ -3,16 +3,11 @@
 Shows what the tree holds: a customer's tree gives the customer's page. Decides looks, never numbers.
 """
 
-import textwrap
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
 
-from chequerwork.render.explained import formulas_told, steps_told
+from chequerwork.render.explained import formulas_told, with_steps
 from chequerwork.render.moved import moves_told
-
-Tree = Mapping[str, Any]
-WIDTH = 100
-_INDENT = "  "
+from chequerwork.render.page import INDENT, Tree, page_of, paragraph, section, table, words
 
 
 def quote_page(tree: Tree) -> str:
@@ -31,7 +26,7 @@ def quote_page(tree: Tree) -> str:
     lines = list(_head(tree["quote"]))
     explained = tree.get("explain", {})
     inside = "workshop" in tree["price"]
-    for title, name, section in (
+    for heading, name, body in (
         ("The board", "geometry", _board(tree)),
         ("Price", "" if inside else "price", _price(tree["price"])),
         ("Dates", "", _dates(tree["schedule"])),
@@ -46,11 +41,8 @@ def quote_page(tree: Tree) -> str:
         ("Notices", "compliance", _notices(tree["compliance"])),
         ("Formulas", "", formulas_told(explained)),
     ):
-        shown = list(section)
-        if shown:
-            told = steps_told(explained.get(name, ()))
-            lines += ["", title, "-" * len(title), *shown, *(["", *told] if told else [])]
-    return "\n".join(lines) + "\n"
+        lines += section(heading, with_steps(list(body), explained.get(name, ())))
+    return page_of(lines)
 
 
 def _head(quote: Tree) -> Iterator[str]:
@@ -61,18 +53,18 @@ def _head(quote: Tree) -> Iterator[str]:
 def _board(tree: Tree) -> Iterator[str]:
     order, geometry = tree["order"], tree["geometry"]
     overall, field = geometry["overall"], geometry["field"]
-    yield from _table(
+    yield from table(
         [
             ("boards", str(order["quantity"])),
             ("squares", f"{geometry['columns']} x {geometry['rows']} of {geometry['square_text']}"),
-            ("timbers", f"{_words(order['light'])} and {_words(order['dark'])}, {geometry['thickness_text']} thick"),
+            ("timbers", f"{words(order['light'])} and {words(order['dark'])}, {geometry['thickness_text']} thick"),
             ("field", f"{field['length_text']} along the grain x {field['width_text']}"),
-            *(("line", f"{_words(line['species'])}, {line['width_text']}") for line in order["lines"]),
+            *(("line", f"{words(line['species'])}, {line['width_text']}") for line in order["lines"]),
             *_frame(order["frame"], geometry["frame"]),
             *_base(order["base"], geometry["base"]),
             ("outside", f"{overall['length_text']} x {overall['width_text']} x {overall['height_text']} high"),
             ("mass", f"{geometry['mass_text']}, give or take {geometry['mass_half_range_text']}"),
-            ("finish", f"{_words(order['finish'])}, {order['feet'] or 'no'} feet"),
+            ("finish", f"{words(order['finish'])}, {order['feet'] or 'no'} feet"),
             *_fit(geometry["fit"]),
         ]
     )
@@ -81,7 +73,7 @@ def _board(tree: Tree) -> Iterator[str]:
 def _frame(frame: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
     if frame is None or sizes is None:
         return
-    yield "frame", f"{_words(frame['species'])}, {frame['joint']} joints, field {frame['hold']}"
+    yield "frame", f"{words(frame['species'])}, {frame['joint']} joints, field {frame['hold']}"
     for rail in sizes["rails"]:
         size = f"{rail['width_text']} x {rail['thickness_text']}"
         points = f"long point {rail['long_point_text']}, short point {rail['short_point_text']}"
@@ -104,11 +96,11 @@ def _base(base: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
     if base is not None and sizes is not None:
         panel = sizes["panel"]
         size = f"{panel['length_text']} x {panel['width_text']} x {base['thickness_text']}"
-        yield "base", f"{_words(base['material'])}, {size}"
+        yield "base", f"{words(base['material'])}, {size}"
         if base["skirt"]:
-            yield "", f"skirt {_words(base['skirt']['species'])}, {base['skirt']['width_text']}"
+            yield "", f"skirt {words(base['skirt']['species'])}, {base['skirt']['width_text']}"
         if base["backing"]:
-            yield "", f"backing {_words(base['backing']['species'])}, {base['backing']['thickness_text']}"
+            yield "", f"backing {words(base['backing']['species'])}, {base['backing']['thickness_text']}"
 
 
 def _fit(fit: Tree) -> Iterator[tuple[str, str]]:
@@ -123,7 +115,7 @@ def _price(price: Tree) -> Iterator[str]:
     told = f"{price['tax_text']} {tax}{paid_by}"
     total, currency = price["total_text"], price["currency"]
     code = "" if currency in total else f" ({currency})"  # a sign such as $ may be of several currencies
-    yield from _table(
+    yield from table(
         [
             ("each", f"{price['unit_gross_text']} with tax, {price['unit_net_text']} without"),
             *_haste(price["rush"], currency),
@@ -158,13 +150,13 @@ def _dates(schedule: Tree) -> Iterator[str]:
     if days is not None:
         spare = f"{days} days in hand" if days >= 0 else f"{-days} days too late"
         rows.append(("wanted by", f"{schedule['wanted_by']}: {spare}"))
-    yield from _table(rows)
+    yield from table(rows)
 
 
 def _movement(movement: Tree) -> Iterator[str]:
     low, high = movement["emc_low_pct"], movement["emc_high_pct"]
     field = movement["field"]
-    yield from _table(
+    yield from table(
         [
             ("verdict", movement["verdict"]),
             ("moisture", f"{movement['emc_build_pct']:g} % when built, {low:g} to {high:g} % in use"),
@@ -182,7 +174,7 @@ def _parcel(packing: Tree) -> Iterator[str]:
         count = f"{each['count']} of " if several else ""
         boards = f", {each['boards']} boards in each" if each["boards"] > 1 else ""
         by = f", by {each['service']}" if each["service"] else ""
-        yield from _wrapped(f"{count}{size}, {each['mass_text']}, billed as {each['billable_text']}{boards}{by}")
+        yield from _entry(f"{count}{size}, {each['mass_text']}, billed as {each['billable_text']}{boards}{by}")
 
 
 def _cutting(tree: Tree) -> Iterator[str]:
@@ -190,25 +182,15 @@ def _cutting(tree: Tree) -> Iterator[str]:
     if cutting is None:
         return
     cuts = cutting["crosscuts"]
-    parts = [
-        (
-            part["id"],
-            f"{part['count']}",
-            part["role"],
-            _words(part["species"]),
-            part["rough"]["text"],
-            part["final"]["text"],
-        )
-        for part in cutting["parts"]
-    ]
-    yield from _table([("part", "pieces", "role", "of", "rough", "final"), *parts])
+    parts = map(_part, cutting["parts"])
+    yield from table([("part", "pieces", "role", "of", "rough", "final"), *parts])
     yield ""
     spare = f", {cuts['spare_bars']} of them to spare" if cuts["spare_bars"] else ""
     ends = f" (first and last {cuts['end_width_text']})" if cuts["end_width_mm"] != cuts["width_mm"] else ""
-    yield f"{_INDENT}Crosscut {cuts['cuts']} bars of {cuts['width_text']}{ends}{spare}; {cuts['kerf_text']} kerf."
-    yield f"{_INDENT}They need {cuts['length_needed_text']}, the strips have {cuts['length_allowed_text']}."
+    yield f"{INDENT}Crosscut {cuts['cuts']} bars of {cuts['width_text']}{ends}{spare}; {cuts['kerf_text']} kerf."
+    yield f"{INDENT}They need {cuts['length_needed_text']}, the strips have {cuts['length_allowed_text']}."
     ways = {"turn": "Turn every second bar end for end.", "shift": "Move every second bar by one square, then trim."}
-    yield f"{_INDENT}{ways[cutting['pattern']]}"
+    yield f"{INDENT}{ways[cutting['pattern']]}"
     yield ""
     yield from _glue_ups(cutting["glue_ups"])
 
@@ -226,21 +208,21 @@ def _glue_ups(found: Sequence[Tree]) -> Iterator[str]:
         )
         for each in found
     ]
-    yield from _table([("glue", "joints", "longest", "adhesive", "force", "clamps", "before"), *rows])
+    yield from table([("glue", "joints", "longest", "adhesive", "force", "clamps", "before"), *rows])
 
 
 def _part(part: Tree) -> Sequence[str]:
     sizes = part["rough"]["text"], part["final"]["text"]
-    return part["id"], str(part["count"]), part["role"], _words(part["species"]), *sizes
+    return part["id"], str(part["count"]), part["role"], words(part["species"]), *sizes
 
 
 def _materials(tree: Tree) -> Iterator[str]:
     materials = tree.get("materials")
     if materials is None:
         return
-    rows = [(_words(t["species"]), f"{t['gross_m3']:.4f} m3", _board_feet(t), t["cost"]) for t in materials["timber"]]
+    rows = [(words(t["species"]), f"{t['gross_m3']:.4f} m3", _board_feet(t), t["cost"]) for t in materials["timber"]]
     rows += [(m["item"], m["quantity_text"], m["note"], m["cost"]) for m in materials["lines"]]
-    yield from _table([("what", "how much", "", f"cost, {_own_currency(tree['price'])}"), *rows])
+    yield from table([("what", "how much", "", f"cost, {_own_currency(tree['price'])}"), *rows])
 
 
 def _own_currency(price: Tree) -> str:
@@ -258,9 +240,9 @@ def _finishing(tree: Tree) -> Iterator[str]:
     if finishing is None:
         return
     for side in ("top", "underside"):
-        yield f"{_INDENT}{side}: {', '.join(step['grade'] for step in finishing['sanding'][side])}"
+        yield f"{INDENT}{side}: {', '.join(step['grade'] for step in finishing['sanding'][side])}"
     coats = finishing["coats"]
-    yield f"{_INDENT}{len(coats)} coats of {coats[0]['finish_ml']:g} ml on {finishing['area_m2']:g} m2"
+    yield f"{INDENT}{len(coats)} coats of {coats[0]['finish_ml']:g} ml on {finishing['area_m2']:g} m2"
 
 
 def _steps(schedule: Tree) -> Iterator[str]:
@@ -278,14 +260,14 @@ def _steps(schedule: Tree) -> Iterator[str]:
         )
         for step in steps
     ]
-    yield from _table([("begins", "hands on", "then wait", "may slip", ""), *rows])
-    yield f"{_INDENT}{hours['expected']:g} h expected; one order of five takes more than {hours['p80']:g} h"
+    yield from table([("begins", "hands on", "then wait", "may slip", ""), *rows])
+    yield f"{INDENT}{hours['expected']:g} h expected; one order of five takes more than {hours['p80']:g} h"
     days = f"{ready['p50']} in one order of two, {ready['p80']} in four of five, {ready['p95']} in 19 of 20"
-    yield f"{_INDENT}Ready by {days}"
-    yield f"{_INDENT}Clock of {schedule['time_zone']}"
+    yield f"{INDENT}Ready by {days}"
+    yield f"{INDENT}Clock of {schedule['time_zone']}"
     for way in schedule["remedies"]:
         day = f"{way['boards']} leave on {way['ships_on']}"
-        yield from _wrapped(f"{'In time' if way['feasible'] else 'Sooner'}: {way['text']} {day}.")
+        yield from _entry(f"{'In time' if way['feasible'] else 'Sooner'}: {way['text']} {day}.")
 
 
 def _clock(moment: str) -> str:
@@ -302,17 +284,17 @@ def _costs(price: Tree) -> Iterator[str]:
     if inside is None:
         return
     yield from _build_up(inside)
-    table = inside["exchange"]
-    if table is not None:
-        rate = f"{table['rate']} {price['currency']} for one {table['from']}"
-        yield f"{_INDENT}At {rate}, {table['on']}: {table['source']}"
+    exchange = inside["exchange"]
+    if exchange is not None:
+        rate = f"{exchange['rate']} {price['currency']} for one {exchange['from']}"
+        yield f"{INDENT}At {rate}, {exchange['on']}: {exchange['source']}"
     if "sensitivity" in inside:
-        yield from moves_told(inside["sensitivity"], _INDENT)
+        yield from moves_told(inside["sensitivity"], INDENT)
 
 
 def _build_up(inside: Tree) -> Iterator[str]:
     risk = inside["risk"]
-    yield from _table(
+    yield from table(
         [
             *((cost["title"], cost["amount"]) for cost in inside["costs"]),
             ("sum", inside["cost_total"]),
@@ -327,7 +309,7 @@ def _build_up(inside: Tree) -> Iterator[str]:
             ("cost in one of twenty", risk["p95"]),
             *_from_stock(inside.get("from_stock")),
         ],
-        numbers=(1,),
+        right=(1,),
     )
 
 
@@ -350,44 +332,14 @@ def _from_stock(found: Tree | None) -> Iterator[tuple[str, str]]:
 
 def _advice(found: Sequence[Tree]) -> Iterator[str]:
     for finding in found:
-        yield from _wrapped(f"{finding['severity']}: {finding['text']}")
+        yield from _entry(f"{finding['severity']}: {finding['text']}")
 
 
 def _notices(compliance: Tree) -> Iterator[str]:
     for notice in compliance["notices"]:
         coming = f", from {notice['applies_from']}" if notice["status"] == "coming" else ""
-        yield from _wrapped(f"{notice['subject']} ({notice['severity']}{coming}): {notice['text']}")
+        yield from _entry(f"{notice['subject']} ({notice['severity']}{coming}): {notice['text']}")
 
 
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=_INDENT, subsequent_indent=_INDENT * 2)
-
-
-def _words(key: str) -> str:
-    """A key as words, as people say it."""
-    return key.replace("_", " ")
-
-
-def _table(rows: Iterable[Sequence[str]], *, numbers: Sequence[int] = ()) -> Iterator[str]:
-    """Rows in columns as wide as their widest cell; a last cell that is too long runs on below itself."""
-    grid = [[str(cell) for cell in row] for row in rows]
-    count = max(len(row) for row in grid)
-    widths = [max(len(row[at]) for row in grid if len(row) > at) for at in range(count)]
-    start = len(_INDENT) + sum(width + 2 for width in widths[:-1])
-    for row in grid:
-        cells = [
-            cell.rjust(widths[at]) if at in numbers else cell.ljust(widths[at]) for at, cell in enumerate(row[:-1])
-        ]
-        last = row[-1].rjust(widths[-1]) if count - 1 in numbers else row[-1]
-        head = _INDENT + "".join(f"{cell}  " for cell in cells)
-        yield from (
-            line.rstrip()
-            for line in textwrap.wrap(
-                last,
-                WIDTH,
-                initial_indent=head,
-                subsequent_indent=" " * start,
-                drop_whitespace=count - 1 not in numbers,
-            )
-            or [head]
-        )
+def _entry(text: str) -> list[str]:
+    return paragraph(text, further=INDENT * 2)
