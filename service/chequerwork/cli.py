@@ -8,7 +8,7 @@ import sys
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from chequerwork.api import views
 from chequerwork.api.examples import FIRST, ORDERS, STOCK, SUGGESTIONS, TABLES
@@ -19,7 +19,7 @@ from chequerwork.data.tables import load_tables
 from chequerwork.domain.basics.errors import Fault, Refused
 from chequerwork.domain.plan import Plan
 from chequerwork.ops.settings import Settings, SettingsError
-from chequerwork.render.quote import quote_page
+from chequerwork.render.quote import QuoteTree, quote_page
 from chequerwork.shop.access import demo_key, new_key
 from chequerwork.shop.loader import describe_faults, load_shops
 from chequerwork.shop.logbook import read_log_file
@@ -111,7 +111,7 @@ def _quote(asked: argparse.Namespace) -> int:
     except Refused as refused:
         raise _named(asked, refused.faults) from None
     tree = views.quote(Plan(order, shop, service.tables), None, workshop=True)
-    print(quote_page(tree), end="")
+    print(quote_page(cast("QuoteTree", tree)), end="")
     return GOOD
 
 

@@ -10,7 +10,7 @@ from hand_layouts import KNOTTY, LAYOUTS, PIECES, PLAN, SAW, SHEET, board, cross
 
 from chequerwork.domain.stock.boards import Goal, Status, to_nm
 from chequerwork.domain.stock.replay import replay
-from chequerwork.render.lines import WIDTH
+from chequerwork.render.page import WIDTH
 from chequerwork.render.saw_page import saw_page
 
 EVERY = replace(PLAN, layouts=tuple(replay(given, PIECES, SAW) for given in LAYOUTS.values()))

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
 from itertools import combinations
-from typing import Any, Final
+from typing import Any, Final, cast
 from zoneinfo import ZoneInfo
 
 import orjson
@@ -29,7 +29,7 @@ from chequerwork.domain.completion.complete import complete
 from chequerwork.domain.order.order import Wish
 from chequerwork.domain.plan import SECTIONS, Plan
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv, to_csv_rows, to_text
-from chequerwork.render.quote import quote_page
+from chequerwork.render.quote import QuoteTree, quote_page
 from chequerwork.render.text import to_page
 
 JSON: Final = "application/json"
@@ -180,7 +180,8 @@ def _written(tree: dict[str, Any], title: str, suffix: str | None, shown: Presen
     if suffix == "txt":
         if shown.field is not None:
             return to_text(pick(tree, shown.field)).encode(), MEDIA_TYPES[suffix]
-        return (quote_page(tree) if "quote" in tree else to_page(tree, title)).encode(), MEDIA_TYPES[suffix]
+        page = quote_page(cast("QuoteTree", tree)) if "quote" in tree else to_page(tree, title)
+        return page.encode(), MEDIA_TYPES[suffix]
     return to_csv(tree, **_form(shown)), MEDIA_TYPES[suffix]
 
 

@@ -23,9 +23,9 @@ from chequerwork.domain.board.fit import (
     square_at_ratio_mm,
     square_for,
 )
-from chequerwork.domain.board.geometry import MASS_SPREAD, hidden_edge_mm, lap_over_mm, over_table_mm
+from chequerwork.domain.board.geometry import MASS_SPREAD, hidden_edge_mm, lap_over_mm, over_table_mm, sides
 from chequerwork.domain.board.shapes import block_m3, diagonal_mm, mass_kg
-from chequerwork.domain.explain.mass import sides, timber_kg
+from chequerwork.domain.explain.mass import timber_kg
 from chequerwork.domain.explain.steps import Inputs, Ledger
 from chequerwork.domain.order.order import ChessPieces, DraughtsMan, field_side_mm
 from chequerwork.domain.plan import Plan

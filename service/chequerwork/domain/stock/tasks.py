@@ -88,18 +88,6 @@ class Task:
         return Use(board=board, bench=bench, content=content, counts=counts, cost=cost)
 
 
-class Purse:
-    """Work that is left to a search. Counted, not timed: the same question ends at the same answer everywhere."""
-
-    def __init__(self, steps: int) -> None:
-        self.left = steps
-
-    def spend(self, steps: int) -> bool:
-        """Take some of it; whether there was as much."""
-        self.left -= steps
-        return self.left >= 0
-
-
 def volume(task: Task, counts: Sequence[int]) -> int:
     """Volume of so many pieces of each kind. [nm3]"""
     return sum(k.length_nm * k.width_nm * k.thickness_nm * n for k, n in zip(task.kinds, counts, strict=True))
