@@ -119,10 +119,6 @@ def _row(fields: Sequence[Asked], numbers: tuple[int, ...], orders: Orders, vari
 # Reading --------------------------------------------------------------------------------------------------------------
 
 
-def _of_query(raw: dict[str, Any], faults: Iterable[Fault]) -> Alternatives:
-    return read_table(raw, faults)
-
-
 def _shop(asked: Alternatives, service: Service) -> Shop:
     return find_shop(service, asked.shop, asked.faults)
 
@@ -130,7 +126,7 @@ def _shop(asked: Alternatives, service: Service) -> Shop:
 READER: Final = Reader(
     component="PriceTableOrder",
     shape=_SHAPE,
-    of_query=_of_query,
+    of_query=read_table,
     of_body=read_table,
     shop=_shop,
     bounds=ONE_TABLE,

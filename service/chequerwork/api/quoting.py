@@ -69,4 +69,4 @@ def _titled(tree: Tree, name: str, plan: Plan, context: Context[Shop]) -> Titled
 
 
 SECTION_FORMS: Final[Forms[Titled]] = of_tree()
-QUOTE_FORMS: Final[Forms[Titled]] = {**of_tree(), **as_text(tree_of, lambda found: quote_page(found.tree))}
+QUOTE_FORMS: Final[Forms[Titled]] = {**SECTION_FORMS, **as_text(tree_of, lambda found: quote_page(found.tree))}
