@@ -74,7 +74,7 @@ TYPES_ONLY = {"_typeshed"}  # exists for type checkers alone; never imported whe
 CLOCK = {"now", "utcnow", "today", "time", "time_ns", "monotonic", "perf_counter", "localtime", "gmtime"}
 CHANCE = {"random", "secrets", "uuid", "urandom"}
 # The one reading of the clock: today's date in the shop's zone, where an order does not give its own.
-CLOCK_ROOM = {"chequerwork.api.endpoints"}
+CLOCK_ROOM = {"chequerwork.api.service"}
 # Keys, salts and request ids: nothing that an answer's body shows.
 CHANCE_ROOMS = {"chequerwork.shop.access", "chequerwork.api.http"}
 

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 from chequerwork.api.signing import Signer
 from chequerwork.domain.basics.errors import Refused, unknown_name
@@ -32,3 +34,8 @@ class Service:
         if shop is None:
             raise Refused([unknown_name(at=("shop",), what="shop", given=asked, known=self.shops)])
         return shop
+
+
+def day_at(shop: Shop) -> date:
+    """The one reading of the clock: the date where the shop is."""
+    return datetime.now(ZoneInfo(shop.calendar.time_zone)).date()
