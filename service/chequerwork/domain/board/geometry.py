@@ -235,11 +235,16 @@ def base_is_glued(order: Order) -> bool:
 
 def height_mm(order: Order, shop: Shop) -> float:
     """From the table to the playing surface. [mm]"""
+    return over_table_mm(**heights_mm(order, shop))
+
+
+def heights_mm(order: Order, shop: Shop) -> dict[str, float]:
+    """What ``over_table_mm`` takes. [mm]"""
     base, frame = order.base, order.frame
     under_mm = base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0) if base else 0.0
     rail_mm = (frame.thickness_mm or 0.0) - rim_mm(frame) if frame else 0.0
     feet_mm = shop.consumables.foot_height_mm if order.feet else 0.0
-    return over_table_mm(thickness_mm=order.thickness_mm, under_mm=under_mm, rail_mm=rail_mm, feet_mm=feet_mm)
+    return {"thickness_mm": order.thickness_mm, "under_mm": under_mm, "rail_mm": rail_mm, "feet_mm": feet_mm}
 
 
 def rim_mm(frame: Frame | None) -> float:
