@@ -19,7 +19,7 @@ SHOP ?=
 LOG ?=
 AGAINST ?= HEAD
 SEED ?= 1
-COUNT ?= 3000
+COUNT ?= 4000
 MARKDOWN ?=
 
 # One stamp file per set of packages: `run` needs fewer than `test`. All are renewed when a pin changes.

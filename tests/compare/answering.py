@@ -64,7 +64,7 @@ def stop_the_clock(day: str) -> None:
         def utcnow(cls) -> Any:
             return noon
 
-    dt.date, dt.datetime = Date, DateTime  # type: ignore[misc]
+    dt.date, dt.datetime = Date, DateTime
 
 
 def environ_of(asked: dict[str, Any]) -> dict[str, Any]:

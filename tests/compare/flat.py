@@ -8,7 +8,7 @@ from urllib.parse import quote, quote_plus
 from compare.asking import Offer, sometimes
 
 Pairs = list[tuple[str, str]]
-_CROWD = "&".join(f"n{n}={n}" for n in range(101))
+CROWD = "&".join(f"n{n}={n}" for n in range(101))
 LENGTHS = ("cm", "m", "in", "ft", "mm", "yd")
 
 
@@ -40,7 +40,7 @@ def spoilt_query(dice: Random, pairs: Pairs, query: str, *, crowded: bool = True
     name, text = dice.choice(pairs) if pairs else ("square", "48 mm")
     more = dice.choice(
         (
-            *((_CROWD,) if crowded else ()),
+            *((CROWD,) if crowded else ()),
             f"{name}={quote(text)}",
             f"{name}=",
             f"{name}",

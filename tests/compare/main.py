@@ -5,6 +5,7 @@ offer, on nothing else. Both trees have the same fixed day. The status is 1 wher
 """
 
 import argparse
+import itertools
 import json
 import sys
 import time
@@ -27,7 +28,7 @@ def main(words: Sequence[str]) -> int:
     given = _given(words)
     began = time.perf_counter()
     renames, old, new = read_renames(), old_tree(given.against), this_tree()
-    asked = list(requests([_known(old, served) for served in SHOPS], seed=given.seed, count=given.count))
+    asked = list(requests(_worlds(old), seed=given.seed, count=given.count))
     was, now = _both(old, new, asked, renames)
     print(f"{old.root.name[:12]} and this tree, seed {given.seed}, {len(asked)} requests, today is {TODAY}\n")
     print(report.counted(asked, was, now), end="\n\n")
@@ -53,17 +54,17 @@ def _given(words: Sequence[str]) -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="compare", description=__doc__)
     parser.add_argument("against", help="the commit to compare with")
     parser.add_argument("--seed", type=int, default=1, help="of the random requests")
-    parser.add_argument("--count", type=int, default=3000, help="random requests, beside those always asked")
+    parser.add_argument("--count", type=int, default=4000, help="random requests, beside those always asked")
     parser.add_argument("--markdown", action="store_true", help="also print tables for the changelog")
     return parser.parse_args(words)
 
 
-def _known(old: Tree, served: str) -> Known:
-    """What some of the old tree's shops offer."""
-    first = [with_id(request, number) for number, request in enumerate(first_questions(served))]
-    answers = _answered(old, first)
+def _worlds(old: Tree) -> list[Known]:
+    """What the old tree's shops offer: the demo shops, and the others."""
+    first = {served: first_questions(served) for served in SHOPS}
+    answers = iter(_answered(old, [with_id(each, n) for n, each in enumerate(itertools.chain(*first.values()))]))
     examples = {path.name: path.read_bytes() for path in sorted((old.root / "openapi" / "examples").glob("*.json"))}
-    return learnt(served, answers, examples)
+    return [learnt(served, [next(answers) for _ in some], examples) for served, some in first.items()]
 
 
 def _answered(old: Tree, asked: Sequence[Request]) -> Records:

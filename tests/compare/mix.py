@@ -19,15 +19,15 @@ from compare.tabled import a_long_table, a_table
 
 # How many of a hundred requests are of each kind; what takes long is asked less often.
 SHARES: tuple[tuple[float, Maker], ...] = (
-    (50, a_section),
+    (44, a_section),
     (8, explained),
-    (2, from_stock),
+    (3, from_stock),
     (4, sensitive),
     (6, without_order),
-    (7, a_table),
+    (8, a_table),
     (0.4, a_long_table),
-    (5, a_stock_plan),
-    (4, a_suggestion),
+    (8, a_stock_plan),
+    (6, a_suggestion),
     (6, a_bad_body),
     (8, an_odd_one),
 )
@@ -58,7 +58,7 @@ def requests(worlds: Sequence[Known], *, seed: int, count: int) -> Iterator[Requ
 
 def a_request(dice: Random, demo: Known, own: Known) -> Request:
     """One random request."""
-    known = own if sometimes(dice, 0.25) else demo
+    known = own if sometimes(dice, 0.3) else demo
     return replace(draw(dice, SHARES)(dice, known), served=known.served)
 
 

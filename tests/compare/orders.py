@@ -155,7 +155,7 @@ class _Drawn:
         dice = self.dice
         pieces: Tree = {"king_base": length(dice, min(low_mm, most_mm - 1), most_mm, imperial=self.imperial)}
         if sometimes(dice, 0.4):
-            pieces["pawn_base"] = length(dice, low_mm * 0.5, low_mm * 0.9)
+            pieces["pawn_base"] = length(dice, max(5, low_mm * 0.5), max(6, low_mm * 0.9))
         if sometimes(dice, 0.3):
             pieces["king_height"] = length(dice, 60, 110)
         if sometimes(dice, 0.3):
@@ -246,7 +246,7 @@ class _Drawn:
 
     def _ship_to(self) -> str:
         known = [code for code in self.offer.choices["destinations"] if code != "*"]
-        return self.dice.choice(known or ["US", "AT", "CA", "NZ", "JP"])
+        return self.dice.choice(known or ["US", "AT", "CA", "NZ", "JP", "GB", "CH", "BR"])
 
     def _dates(self, order: Tree) -> None:
         dice = self.dice
@@ -255,5 +255,5 @@ class _Drawn:
         first = (date.fromisoformat(order.get("issued_on", TODAY)) - date.fromisoformat(TODAY)).days
         if sometimes(dice, 0.45):
             order["starts_on"] = day(dice, first, first + 40)
-        if sometimes(dice, 0.25):
+        if sometimes(dice, 0.33):
             order["wanted_by"] = day(dice, first + 2, first + 90)

@@ -4,7 +4,7 @@ from random import Random
 from typing import Any
 
 from compare.asking import Headers, Known, Request, caller, draw, maker, post, sometimes
-from compare.flat import asked_flat, presentation, query_of, spoilt_query, values_of
+from compare.flat import CROWD, asked_flat, presentation, query_of, spoilt_query, values_of
 from compare.orders import an_order
 from compare.spoiling import spoilt
 
@@ -53,7 +53,7 @@ def _section(
         wish += "&" + dice.choice(("explain=1", "sensitivity=1", "from_stock=0", "explain=0", "field=price.total"))
     if sometimes(dice, 0.45):
         return post(kind, path, order, headers, _beside(dice, wish))
-    suffix = draw(dice, [(3, ""), (3, "csv"), (1.5, "tsv"), (3, "txt")])
+    suffix = draw(dice, [(3, ""), (3, "csv"), (1, "tsv"), (4, "txt")])
     pairs = asked_flat(dice, order)
     if suffix:
         pairs += presentation(dice, suffix, values_of(offer, section, workshop=headers[:1] == maker(offer.shop)))
@@ -139,7 +139,9 @@ def _called(dice: Random, known: Known) -> str:
 
 def every_form(known: Known) -> list[Request]:
     """The least order at every path of the contract, for each shop, without a key and with the maker's."""
-    found = []
+    found = [
+        Request(kind="every form", method="GET", path=path, query=CROWD) for path in ("/v1/price-table", "/v1/timbers")
+    ]
     for path in known.paths:
         for offer in known.offers:
             light, dark = offer.keys("timbers")[:2]

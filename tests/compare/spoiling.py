@@ -82,19 +82,19 @@ def _spoil(dice: Random, tree: dict[str, Any], known: Known) -> None:
     at = dice.choice(found)
     inside = tree
     for step in at[:-1]:
-        inside = inside[step]  # type: ignore[index]
+        inside = inside[step]
     how = dice.choices(("junk", "gone", "near", "typo", "known", "order"), (7, 3, 3, 2, 2, 4))[0]
     if how == "junk":
-        inside[at[-1]] = copy.deepcopy(dice.choice(JUNK))  # type: ignore[index]
+        inside[at[-1]] = copy.deepcopy(dice.choice(JUNK))
     elif how == "gone":
-        del inside[at[-1]]  # type: ignore[arg-type]
+        del inside[at[-1]]
     elif how == "near":
-        value = inside[at[-1]]  # type: ignore[index]
-        inside[at[-1]] = _misspelt(dice, value) if isinstance(value, str) and value else 3  # type: ignore[index]
+        value = inside[at[-1]]
+        inside[at[-1]] = _misspelt(dice, value) if isinstance(value, str) and value else 3
     elif how == "typo" and isinstance(inside, dict):
         inside[dice.choice(TYPOS)] = dice.choice(JUNK)
     elif how == "known":
-        inside[at[-1]] = dice.choice((*known.timbers, *known.called))  # type: ignore[index]
+        inside[at[-1]] = dice.choice((*known.timbers, *known.called))
     else:
         _contradict(dice, tree, known)
 
@@ -207,7 +207,7 @@ def unreadable(dice: Random, body: bytes) -> bytes:
             b'{"feet":9007199254740993}',
             b'{"feet":' + b"9" * 5000 + b"}",
             b'{"a":' * 9 + b"1" + b"}" * 9,
-            b"[" * 100_000,
+            b"[" * 30_000,
             b'{"light":"\\ud800"}',
             b'{"light":"a\\u0000b"}',
             b'{"\\u0000":1}',

@@ -3,7 +3,7 @@
 from random import Random
 from typing import Any
 
-from compare.asking import Known, Offer, Request, caller, post, sometimes
+from compare.asking import TODAY, Known, Offer, Request, caller, post, sometimes
 from compare.flat import pairs_of, presentation, query_of, spoilt_query
 from compare.orders import an_order, day, length
 from compare.sections import extras
@@ -103,6 +103,9 @@ def _limits(dice: Random, offer: Offer) -> dict[str, Any]:
         "verdict": dice.choice(("sound", "watch")),
         "species": dice.sample(offer.keys("timbers"), dice.randint(2, 3)),
     }
+    if sometimes(dice, 0.25):  # what hardly any board keeps to
+        limits |= {"mass": dice.choice(("300 g", "1.2 lb")), "total": "90", "unit_gross": "80", "height": "9 mm"}
+        limits |= {"outside": "190 mm", "ready_by": TODAY, "ships_by": TODAY}
     return {name: limits[name] for name in dice.sample(list(limits), dice.randint(1, 3))}
 
 
