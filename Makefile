@@ -13,6 +13,12 @@ PYTHON ?= $(firstword $(foreach p,python3.11 python3,$(shell $(p) -c \
 NEW_ENOUGH = $(or $(PYTHON),false) -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null || { echo \
 	"make: Python 3.11 or newer is needed$(if $(PYTHON), and $(PYTHON) is not); name one: make PYTHON=/path/to/python3" >&2; exit 1; }
 
+# Tests run on every core; who is done takes over what others have not begun.
+QUICK := not slow and not live and not nginx and not fuzz and not office and not browser and not stock
+PARALLEL := -n auto --dist worksteal
+# Processes that tests start, and the tests themselves as pytest rewrites them, are compiled once.
+unexport PYTHONDONTWRITEBYTECODE
+
 # What some targets take from the command line.
 T ?= tests
 SHOP ?=
@@ -65,12 +71,16 @@ bench: $(HAVE_RUN) ## cost of each endpoint as a ratio to a plain route, on this
 	@$(PY) tests/bench/bench.py
 
 ##@ Check
-.PHONY: check test live fuzz stock-check compare lint format types image-check proxy-check office-check browser-check
+.PHONY: check quick test live fuzz stock-check compare lint format types image-check proxy-check office-check \
+	browser-check
 
 check: lint types test openapi-check ## what must be green before a commit: lint, types, tests, contract
 
+quick: $(HAVE_TEST) ## tests without the slow ones and the server, in less than a minute; narrow with T=tests/domain
+	@$(PY) -m pytest $(PARALLEL) -m "$(QUICK)" $(T)
+
 test: $(HAVE_TEST) ## all tests that need only Python; narrow with T=tests/domain
-	@$(PY) -m pytest $(T)
+	@$(PY) -m pytest $(PARALLEL) $(T)
 
 live: $(HAVE_TEST) ## tests against the real server alone (CHEQUERWORK_URL=... for one that runs already)
 	@$(PY) -m pytest -m live tests/live

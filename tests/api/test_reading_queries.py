@@ -184,9 +184,9 @@ def test_too_many_parameters_are_not_looked_at():
 
 def test_a_query_full_of_unknown_names_is_answered_at_once():
     query = "&".join(f"frame.widht{n}=1" for n in range(MAX_PARAMETERS))
-    started = time.perf_counter()
+    started = time.process_time()
     _, faults = read(query)
-    assert time.perf_counter() - started < 0.5
+    assert time.process_time() - started < 0.5
     assert len(faults) == MAX_PARAMETERS
 
 

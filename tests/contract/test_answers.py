@@ -158,6 +158,7 @@ def test_what_moves_a_price_is_answered_as_the_contract_says(client, name):
         assert answer.get_json()["price"]["workshop"]["sensitivity"]["moves"]
 
 
+@pytest.mark.slow("stock plans of every order")
 @pytest.mark.parametrize("name", ORDERS)
 def test_a_price_from_stock_is_answered_as_the_contract_says(client, name):
     order = ORDERS[name]

@@ -89,8 +89,13 @@ def tree_of(module: str) -> ast.Module:
     return ast.parse(MODULES[module].read_text("utf-8"))
 
 
-def imports_of(module: str) -> Iterator[str]:
+@cache
+def imports_of(module: str) -> tuple[str, ...]:
     """Full names of the modules that a module imports."""
+    return tuple(imports_in(module))
+
+
+def imports_in(module: str) -> Iterator[str]:
     for node in ast.walk(tree_of(module)):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)

@@ -111,6 +111,7 @@ def test_an_ipv6_address_is_bound_in_brackets(monkeypatch: pytest.MonkeyPatch):
     assert server_settings(monkeypatch, HOST="::1", PORT="8001")["bind"] == "[::1]:8001"
 
 
+@pytest.mark.slow("starts a process")
 def test_what_the_server_loads_is_not_looked_through_for_garbage(monkeypatch: pytest.MonkeyPatch):
     server = server_settings(monkeypatch)
     try:
