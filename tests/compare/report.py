@@ -140,7 +140,7 @@ def told(found: Sequence[Cause], requests: Sequence[Request]) -> Iterator[str]:
         number, example = cause.first or (0, Difference(what="", at="", old="", new=""))
         forms = " ".join(f"{form} {count}" for form, count in cause.forms.most_common())
         yield f"{cause.what:7} {cause.where or '(text)'}  in {len(cause.answers)} answers ({forms})"
-        yield f"        {_short(example.old)} -> {_short(example.new)}"
+        yield f"        {_about(example.old, example.new)} -> {_about(example.new, example.old)}"
         yield f"        request {number}: {asked(requests[number])}"
     if len(found) > MOST_CAUSES:
         yield f"... and {len(found) - MOST_CAUSES} more causes"
@@ -152,6 +152,13 @@ def asked(request: Request) -> str:
     key = next((f" [{text}]" for name, text in request.headers if name == "Authorization"), "")
     body = request.body.decode("utf-8", "replace")
     return _short(f"{request.method} {request.path}{query}{key} {body}", 300)
+
+
+def _about(text: str, other: str) -> str:
+    """A text from shortly before the place where it begins to differ from another."""
+    same = next((n for n, (a, b) in enumerate(zip(text, other, strict=False)) if a != b), 0)
+    begin = max(same - 30, 0) if len(text) > _SHOWN else 0
+    return _short(f"...{text[begin:]}" if begin else text)
 
 
 def _short(text: str, most: int = _SHOWN) -> str:
