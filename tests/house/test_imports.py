@@ -45,7 +45,6 @@ OURS = {
 # Room -> packages of others. Everything else that is imported must be of the standard library.
 THEIRS = {
     "domain": {"highspy", "numpy"},
-    "quantities": {"pint"},
     "writing": {"babel"},
     "api": {"flask", "werkzeug", "marshmallow", "apispec", "orjson", "joserfc", "yaml"},
     "app": {"flask", "flask_swagger_ui", "orjson"},
@@ -55,7 +54,6 @@ THEIRS = {
 ALONE = {
     "highspy": "chequerwork.domain.stock.master",
     "numpy": "chequerwork.domain.stock.patterns",
-    "pint": "chequerwork.quantities",
     "babel": "chequerwork.writing",
     "joserfc": "chequerwork.api.signing",
     "apispec": "chequerwork.api.openapi",

@@ -35,6 +35,11 @@ class Service:
             raise Refused([unknown_name(at=("shop",), what="shop", given=asked, known=self.shops)])
         return shop
 
+    def first_order(self, shop: Shop) -> dict[str, str]:
+        """An order of the first and the last timber of a shop: the least that a quote needs."""
+        timbers = list(shop.lumber)
+        return {"shop": shop.id, "square": "48 mm", "light": timbers[0], "dark": timbers[-1]}
+
 
 def day_at(shop: Shop) -> date:
     """The one reading of the clock: the date where the shop is."""

@@ -230,8 +230,10 @@ def _rounded_up(task: Task, bound: float) -> float:
     """A bound where nothing is kept: then every cost is a sum of prices, and so a multiple of what divides them all."""
     benches = [bench for _, bench in task.benches()]
     steps = [round(bench.price / task.smallest) for bench in benches]
-    if any(bench.worth for bench in benches) or any(
-        abs(bench.price / task.smallest - step) > 1e-9 for bench, step in zip(benches, steps, strict=True)
+    if (
+        not math.isfinite(bound)
+        or any(bench.worth for bench in benches)
+        or any(abs(bench.price / task.smallest - step) > 1e-9 for bench, step in zip(benches, steps, strict=True))
     ):
         return bound
     step = math.gcd(*steps) * task.smallest
