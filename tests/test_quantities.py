@@ -107,7 +107,7 @@ def test_a_board_foot_is_144_cubic_inches_in_pint_and_in_ours():
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_every_factor_is_pints(kind):
+def test_the_small_registry_gives_the_factors_of_pints_whole_one(kind):
     _, table, canonical = KINDS[kind]
     pint_names = {
         "in": "inch", "inches": "inch", '"': "inch", "″": "inch", "”": "inch", "ft": "foot", "m³": "meter**3",
@@ -370,6 +370,10 @@ def test_nothing_in_the_module_changes_while_it_works():
         refused(parse_length, f"{number} unit{number}")
         format_length(number / 7, "imperial")
     assert tables() == before
+
+
+def test_no_registry_of_pint_is_kept():
+    assert not [name for name, value in vars(quantities).items() if isinstance(value, pint.UnitRegistry)]
 
 
 def test_many_threads_read_the_same_values():

@@ -3,7 +3,7 @@
 import subprocess
 import sys
 
-HEAVY = {"numpy", "highspy", "apispec", "yaml", "babel", "pint"}
+HEAVY = {"numpy", "highspy", "apispec", "yaml", "babel"}
 CODE = "import gc, sys, chequerwork.wsgi; print(gc.isenabled(), *{name.partition('.')[0] for name in sys.modules})"
 
 

@@ -1,9 +1,9 @@
 """Quantities: texts with a unit in, plain floats out, and the way back to a text.
 
-Numbers are read by the grammar below, units are looked up in a closed list with their exact factors. No library of
-units sees a text from outside: pint's parser reads ``2 1/4 in`` as half an inch and does not come back from
-``9**9**9 in``. Any number of threads may call this. Formatted texts are rounded for people to read; they are not
-meant to be calculated with.
+The only file that imports pint, and pint never sees a text from outside: its own parser reads ``2 1/4 in``
+as half an inch and does not come back from ``9**9**9 in``. Numbers are read by the grammar below, units are
+looked up in a closed list, and pint supplies the exact factors of that list once, on import. Any number of
+threads may call it. Formatted texts are rounded for people to read; they are not meant to be calculated with.
 
 A quantity is one number and one unit, with or without a space between them:
 
@@ -22,13 +22,23 @@ Anything else raises ``BadQuantity`` with one of these codes: ``too-long``, ``bl
 """
 
 import re
+import sys
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from importlib import resources
+from typing import Any
 
 from chequerwork.domain.basics.errors import BadQuantity, near_names
+
+# pint reads these wherever it finds them, and nothing here needs it: 0.1 s and 20 MB of every start.
+_unread = [name for name in ("babel", "numpy") if sys.modules.setdefault(name, None) is None]  # type: ignore[arg-type]
+import pint  # noqa: E402
+
+for _name in _unread:
+    del sys.modules[_name]
 
 METRIC = "metric"
 IMPERIAL = "imperial"
@@ -69,11 +79,18 @@ _FRACTIONS: Mapping[str, tuple[int, int]] = {
     **{sign: _split_fraction(unicodedata.normalize("NFKC", sign)) for sign in _VULGAR},
 }
 
-# --- Units: a closed list per kind, with exact factors -------------------------------------------------
+# --- Units: a closed list per kind, factors from pint --------------------------------------------------
 
 # number * times / over + zero is the number of canonical units; zero is 0 for all but temperatures.
 _Unit = tuple[int, int, Fraction]
-_ZERO = Fraction(0)
+_Convert = Callable[[Fraction, str, str], Fraction]
+
+# Where pint defines our units, and the units it defines these by.
+_PINT_LINE = re.compile(
+    "((centi|deci|kilo|milli)-|meter|yard|foot|inch|gram|grain|pound|ounce|liter|cubic_inch|gallon|quart|pint"
+    "|fluid_ounce|second|minute|hour|day|kelvin|degree_Celsius|degree_Fahrenheit|percent|newton|force_pound"
+    "|standard_gravity) = "
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,21 +106,28 @@ class _Kind:
     pattern: re.Pattern[str]
 
 
-def _kind(
-    name: str, sizes: Mapping[str, int | Fraction], bounds: tuple[int, int], example: str, *, zero: Fraction = _ZERO
-) -> _Kind:
-    """Make a kind from ``spelling|spelling|...`` to a unit's size in canonical ones, the canonical unit first.
+def _pint_converter() -> _Convert:
+    """Load only the lines we need of pint's own definitions: all of them would add 100 ms to every start."""
+    pages = (resources.files("pint").joinpath(f"{name}_en.txt").read_text("utf-8") for name in ("constants", "default"))
+    lines = [line.partition("#")[0].strip() for page in pages for line in page.splitlines()]
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(None, non_int_type=Fraction)
+    registry.load_definitions([line for line in lines if _PINT_LINE.match(line)])
+    return registry.convert
 
-    ``zero`` is where all other units begin.
-    """
+
+def _kind(convert: _Convert, name: str, pint_names: dict[str, str], bounds: tuple[int, int], example: str) -> _Kind:
+    """Make a kind from ``spelling|spelling|...`` to pint's name, canonical unit first."""
+    canonical = next(iter(pint_names.values()))
     spellings: dict[str, _Unit] = {}
-    for spelled, size in sizes.items():
-        unit = (size.numerator, size.denominator, _ZERO if size == 1 else zero)
+    for spelled, pint_name in pint_names.items():
+        zero = convert(Fraction(0), pint_name, canonical)
+        factor = convert(Fraction(1), pint_name, canonical) - zero
         for spelling in spelled.split("|"):
+            unit = (factor.numerator, factor.denominator, zero)
             spellings[spelling] = spellings[spelling.lower()] = unit
     return _Kind(
         name=name,
-        units=tuple(spelled.partition("|")[0] for spelled in sizes),
+        units=tuple(spelled.partition("|")[0] for spelled in pint_names),
         spellings=spellings,
         low=bounds[0],
         high=bounds[1],
@@ -112,25 +136,22 @@ def _kind(
     )
 
 
-# Exact by definition: NIST SP 811 (2008), appendix B.8. The tests hold every size against pint's.
-_INCH_MM = Fraction("25.4")
-_POUND_G = Fraction("453.59237")
-_GALLON_ML = 231 * (_INCH_MM / 10) ** 3
-_POUND_FORCE_N = _POUND_G / 1000 * Fraction("9.80665")
-_FAHRENHEIT_C = Fraction(5, 9)
-
-_INCHES = {'in|inch|inches|"|″|”': _INCH_MM, "ft": 12 * _INCH_MM}
-_LENGTH = _kind("length", {"mm": 1, "cm": 10, "m": 1000, **_INCHES}, (0, 100_000), "48 mm or 1 7/8 in")
-_DEGREES: Mapping[str, int | Fraction] = {"°C|C|degC": 1, "°F|F|degF": _FAHRENHEIT_C}
-_TEMPERATURE = _kind("temperature", _DEGREES, (-50, 150), "21 °C or 70 °F", zero=-32 * _FAHRENHEIT_C)
-_PERCENTAGE = _kind("percentage", {"%": 1}, (0, 1000), "19 %")
-_POUNDS = {"lb": _POUND_G, "oz": _POUND_G / 16}
-_MASS = _kind("mass", {"g": 1, "kg": 1000, **_POUNDS}, (0, 1_000_000), "850 g or 1 3/4 lb")
-_GALLONS = {"fl oz|floz": _GALLON_ML / 128, "qt": _GALLON_ML / 4, "gal": _GALLON_ML}
-_LITRES = {"ml": 1, "l": 1000, "m3|m³": 1_000_000}
-_VOLUME = _kind("volume", {**_LITRES, **_GALLONS}, (0, 10_000_000), "250 ml or 8 1/2 fl oz")
-_DURATION = _kind("duration", {"min": 1, "h": 60, "d": 1440}, (0, 1_440_000), "45 min or 1 1/2 h")
-_FORCE = _kind("force", {"N": 1, "kN": 1000, "lbf": _POUND_FORCE_N}, (0, 100_000), "4.5 kN")
+_convert = _pint_converter()
+_LENGTHS = {"mm": "millimeter", "cm": "centimeter", "m": "meter", 'in|inch|inches|"|″|”': "inch", "ft": "foot"}
+_LENGTH = _kind(_convert, "length", _LENGTHS, (0, 100_000), "48 mm or 1 7/8 in")
+_DEGREES = {"°C|C|degC": "degree_Celsius", "°F|F|degF": "degree_Fahrenheit"}
+_TEMPERATURE = _kind(_convert, "temperature", _DEGREES, (-50, 150), "21 °C or 70 °F")
+_PERCENTAGE = _kind(_convert, "percentage", {"%": "percent"}, (0, 1000), "19 %")
+_MASS = _kind(
+    _convert, "mass", {"g": "gram", "kg": "kilogram", "lb": "pound", "oz": "ounce"}, (0, 1_000_000), "850 g or 1 3/4 lb"
+)
+_LITRES = {"ml": "milliliter", "l": "liter", "m3|m³": "meter**3"}
+_GALLONS = {"fl oz|floz": "fluid_ounce", "qt": "quart", "gal": "gallon"}
+_VOLUME = _kind(_convert, "volume", {**_LITRES, **_GALLONS}, (0, 10_000_000), "250 ml or 8 1/2 fl oz")
+_DURATION = _kind(_convert, "duration", {"min": "minute", "h": "hour", "d": "day"}, (0, 1_440_000), "45 min or 1 1/2 h")
+_FORCE = _kind(_convert, "force", {"N": "newton", "kN": "kilonewton", "lbf": "force_pound"}, (0, 100_000), "4.5 kN")
+# The registry behind it changes while it is used, and is not needed again.
+del _convert
 
 LENGTH_UNITS = _LENGTH.units
 

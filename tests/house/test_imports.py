@@ -45,6 +45,7 @@ OURS = {
 # Room -> packages of others. Everything else that is imported must be of the standard library.
 THEIRS = {
     "domain": {"highspy", "numpy"},
+    "quantities": {"pint"},
     "writing": {"babel"},
     "api": {"flask", "werkzeug", "marshmallow", "apispec", "orjson", "joserfc", "yaml"},
     "app": {"flask", "flask_swagger_ui", "orjson"},
@@ -54,6 +55,7 @@ THEIRS = {
 ALONE = {
     "highspy": "chequerwork.domain.stock.master",
     "numpy": "chequerwork.domain.stock.patterns",
+    "pint": "chequerwork.quantities",
     "babel": "chequerwork.writing",
     "joserfc": "chequerwork.api.signing",
     "apispec": "chequerwork.api.openapi",
