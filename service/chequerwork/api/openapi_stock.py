@@ -10,7 +10,7 @@ from chequerwork.api.examples import STOCK
 from chequerwork.api.openapi_parts import INLINE, MEDIA, PRESENTATION, REFRESH, Json, good, ref, response
 from chequerwork.api.stock_plan import FORMS
 from chequerwork.api.stock_schemas import BOARD_DEFECT, SAW_HABITS, STOCK_BOARD, STOCK_REQUEST, WANTED_PART, WAYS
-from chequerwork.domain.stock.given import PRICES
+from chequerwork.domain.stock.request import PRICES
 
 _SUMMARY: Final = "From which boards, cut how: the stock plan, with its bound"
 _SECURITY: Final[list[Json]] = [{"accessKey": []}]
