@@ -18,7 +18,7 @@ from chequerwork.api.stock_schemas import MOST_KINDS, MOST_ORDERS, SAW_HABITS, S
 from chequerwork.api.suggestion_schemas import LIMITS, MOST, WISHES
 from chequerwork.api.suggestion_schemas import REQUEST as SUGGESTIONS
 from chequerwork.domain.order.order import Joint
-from chequerwork.domain.stock.given import MOST_BOARDS, MOST_PIECES
+from chequerwork.domain.stock.request import MOST_BOARDS, MOST_PIECES
 from chequerwork.domain.suggestions.limits import First
 from chequerwork.ops import settings
 from chequerwork.ops.limits import MAX_BODY_BYTES, MAX_QUERY_BYTES, STOCK_BODY_BYTES

@@ -15,7 +15,7 @@ from chequerwork.api.price_table import COLUMNS_TOLD
 from chequerwork.api.schemas import ORDER, flat_shape
 from chequerwork.api.stock_schemas import BOARD_DEFECT, SAW_HABITS, STOCK_BOARD, STOCK_REQUEST, WANTED_PART, WAYS
 from chequerwork.api.suggestion_schemas import LIMITS, REQUEST, USUAL, WANTED_ORDER, WISHES
-from chequerwork.domain.stock.given import PRICES
+from chequerwork.domain.stock.request import PRICES
 from chequerwork.ops.limits import MAX_COMBINATIONS
 
 Json = dict[str, Any]

@@ -24,7 +24,8 @@ from chequerwork.domain.money.woodcost import allowance
 from chequerwork.domain.order.order import Order
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.stock.boards import Board, Piece, Saw, StockPlan
-from chequerwork.domain.stock.given import (
+from chequerwork.domain.stock.offer import least_lots_m3, offered, rack_boards, saw_of, thicknesses_nm
+from chequerwork.domain.stock.request import (
     MOST_PIECES,
     board_faults,
     boards_at_hand,
@@ -32,7 +33,6 @@ from chequerwork.domain.stock.given import (
     pieces,
     with_habits,
 )
-from chequerwork.domain.stock.offer import least_lots_m3, offered, rack_boards, saw_of, thicknesses_nm
 from chequerwork.domain.stock.wanted import Wanted, wanted_of
 from chequerwork.render.boards import board_svg, boards_svg
 from chequerwork.render.cells import to_csv_rows

@@ -18,8 +18,8 @@ from chequerwork.domain.stock.boards import (
     Goal,
     Laid,
     Origin,
+    PlanStatus,
     Sawn,
-    Status,
     StockPlan,
     Tool,
     to_mm,
@@ -39,9 +39,9 @@ _MIND: Final = (
     "the machine's manual, local rules and qualified instruction come first. Measure every board before its first "
     "cut; where it is not as written here, stop and plan again."
 )
-_STATUS: Final[Mapping[Status, str]] = {
-    Status.OPTIMAL: "no plan is better",
-    Status.GOOD: "a better plan may exist, above that bound",
+_STATUS: Final[Mapping[PlanStatus, str]] = {
+    PlanStatus.OPTIMAL: "no plan is better",
+    PlanStatus.GOOD: "a better plan may exist, above that bound",
 }
 # The bound is for the pieces as they are divided: what the rack can give is not bought, even where that is cheaper.
 _RACK_FIRST: Final = "as long as the rack is used first,"

@@ -9,7 +9,7 @@ from hand_layouts import PIECES, PLAIN, SAW, SHEET, THICK
 
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.order.order import Backing, Base
-from chequerwork.domain.stock.boards import Goal, Missing, Purchase, Status, StockPlan
+from chequerwork.domain.stock.boards import Goal, Missing, PlanStatus, Purchase, StockPlan
 from chequerwork.domain.stock.findings import advice, leftovers
 from chequerwork.domain.stock.replay import replay
 from chequerwork.domain.stock.wanted import wanted_of
@@ -22,7 +22,7 @@ def a_stock_plan(*layouts, **changes):
     return StockPlan(
         **{
             "goal": Goal.COST,
-            "status": Status.OPTIMAL,
+            "status": PlanStatus.OPTIMAL,
             "layouts": sawn,
             "purchases": (),
             "missing": (),

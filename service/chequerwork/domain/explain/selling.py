@@ -29,7 +29,7 @@ from chequerwork.domain.basics.trade import TaxRegime
 from chequerwork.domain.explain.steps import Inputs, Ledger, Place
 from chequerwork.domain.making.hours import SHARES
 from chequerwork.domain.money.costs import MACHINES, held_waste_pct, is_worked, worked
-from chequerwork.domain.money.fees import Layer, solved
+from chequerwork.domain.money.fees import FeeLayer, solved
 from chequerwork.domain.money.margins import (
     at_least,
     at_most,
@@ -323,7 +323,7 @@ def _wanted(plan: Plan, ledger: Ledger) -> None:
 
 
 def _grossed(
-    ledger: Ledger, place: Place, part: str, cost: Decimal, layers: Sequence[Layer], margin: Decimal
+    ledger: Ledger, place: Place, part: str, cost: Decimal, layers: Sequence[FeeLayer], margin: Decimal
 ) -> Decimal:
     """The net price of which fees and margin can be taken; each fee as it stands at that price."""
     fixed, shares = [], []
@@ -373,7 +373,7 @@ def _kept(plan: Plan, ledger: Ledger) -> None:
     at("workshop", "markup_pct")(markup_pct, kept=kept, cost=found.cost_total)
 
 
-def _fee(ledger: Ledger, place: Place, layer: Layer, taken_of: Decimal, exponent: int) -> Decimal:
+def _fee(ledger: Ledger, place: Place, layer: FeeLayer, taken_of: Decimal, exponent: int) -> Decimal:
     """What one layer takes of the amount that it is taken of."""
     amount = ledger.at(*place, part="the percentage")(part_of, amount=taken_of, share=layer.rate)
     if layer.least:

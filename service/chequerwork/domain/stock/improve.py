@@ -8,8 +8,8 @@ from typing import Final, NamedTuple
 from chequerwork.domain.basics.budget import Budget
 from chequerwork.domain.stock.benches import Bench
 from chequerwork.domain.stock.few import tried
-from chequerwork.domain.stock.start import First, filled
-from chequerwork.domain.stock.tasks import Found, Task, Use, objective, tidy
+from chequerwork.domain.stock.start import SortBy, filled
+from chequerwork.domain.stock.tasks import Solution, Task, UsedBoard, objective, tidy
 
 PART_POINTS: Final = 130  # of a lattice that is gone through whole
 PART_STEPS: Final = 60_000  # of going through such a lattice
@@ -28,15 +28,15 @@ class _Set(NamedTuple):
     boards: tuple[tuple[int, Bench], ...]
 
 
-def improved(task: Task, found: Found, budget: Budget) -> Found:
+def improved(task: Task, found: Solution, budget: Budget) -> Solution:
     """The plan, or a cheaper one."""
-    better: Found | None = found
+    better: Solution | None = found
     while better is not None and not budget.used_up:
         found, better = better, _step(task, better, budget)
     return found
 
 
-def _step(task: Task, found: Found, budget: Budget) -> Found | None:
+def _step(task: Task, found: Solution, budget: Budget) -> Solution | None:
     """The first improvement found by moving the pieces of one board or two, or None."""
     for size in range(1, min(TOGETHER, len(found.uses)) + 1):
         for moved in combinations(range(len(found.uses)), size):
@@ -46,7 +46,7 @@ def _step(task: Task, found: Found, budget: Budget) -> Found | None:
     return None
 
 
-def _moved(task: Task, found: Found, moved: Sequence[int], budget: Budget) -> Found | None:
+def _moved(task: Task, found: Solution, moved: Sequence[int], budget: Budget) -> Solution | None:
     kept = [use for number, use in enumerate(found.uses) if number not in moved]
     old = [found.uses[number] for number in moved]
     given = [sum(use.counts[number] for use in kept) for number in range(len(task.kinds))]
@@ -64,7 +64,7 @@ def _moved(task: Task, found: Found, moved: Sequence[int], budget: Budget) -> Fo
     return new if objective(task, new) < objective(task, found) - task.smallest * 1e-3 else None
 
 
-def _snuggest(part: Task, known: float, most: int, budget: Budget) -> Found | None:
+def _snuggest(part: Task, known: float, most: int, budget: Budget) -> Solution | None:
     """The cheapest set of boards that a filling by hand gets all pieces out of; sets are tried from the snuggest up."""
     sets = [each for each in islice(_sets(part, most), MOST_SETS) if each.cost < known - part.smallest]
     budget.spend(SET * MOST_SETS)
@@ -116,11 +116,11 @@ def _way(number: int, bench: Bench) -> _Way:
     return _Way(bench.face * SNUGGEST, bench.price - bench.worth * bench.face, bench.worth, (number, bench))
 
 
-def _fill(part: Task, chosen: _Set, budget: Budget) -> Found | None:
+def _fill(part: Task, chosen: _Set, budget: Budget) -> Solution | None:
     """All pieces on these boards, in the first of several ways that gets them out."""
     for boards in (chosen.boards, chosen.boards[::-1])[: len(chosen.boards)]:
-        for first in First:
-            wanted, uses = [kind.wanted for kind in part.kinds], list[Use]()
+        for first in SortBy:
+            wanted, uses = [kind.wanted for kind in part.kinds], list[UsedBoard]()
             for number, bench in boards:
                 uses.append(part.use(number, bench, filled(bench, wanted, first)))
                 budget.spend(FILL * (1 + len(part.kinds) + sum(uses[-1].counts)))

@@ -16,8 +16,8 @@ from chequerwork.domain.stock.improve import FILL, improved
 from chequerwork.domain.stock.lattice import Hurdle, Lattice, choose
 from chequerwork.domain.stock.master import Master, Prices, cheapest_cover
 from chequerwork.domain.stock.patterns import TRY, Values
-from chequerwork.domain.stock.start import First, filled
-from chequerwork.domain.stock.tasks import Found, Task, Use, lacking_costs, objective, tidy, volume
+from chequerwork.domain.stock.start import SortBy, filled
+from chequerwork.domain.stock.tasks import Solution, Task, UsedBoard, lacking_costs, objective, tidy, volume
 
 ROUNDS: Final = 400  # of generated columns
 SOME_STEPS: Final = 1_000_000  # of the choice among all contents of all boards
@@ -38,7 +38,7 @@ class Columns:
         nets = [[bench.price - bench.worth * bench.face for bench in ways] for ways in task.boards]
         self.nets = [min(ways, default=0.0) for ways in nets]  # a board used costs no less
         self.master = Master(task.wanted, task.copies, lacking_costs(task))
-        self.uses: list[Use] = []
+        self.uses: list[UsedBoard] = []
         self.known: set[tuple[int, tuple[int, ...], float]] = set()
         self.bound = 0.0
         groups: dict[tuple[object, ...], list[tuple[int, Bench]]] = {}
@@ -47,7 +47,7 @@ class Columns:
         self.groups = [(Values([bench for _, bench in group], task.kinds), group) for group in groups.values()]
         self.work = sum(values.work for values, _ in self.groups)  # of one round
 
-    def add(self, use: Use) -> bool:
+    def add(self, use: UsedBoard) -> bool:
         """Take a content into the program, if it is not in it."""
         key = (use.board, use.counts, round(use.cost / self.task.smallest, 3))
         if key in self.known:
@@ -71,7 +71,7 @@ class Columns:
             prices = self.master.relax()
         return prices
 
-    def dive(self, prices: Prices, first: int) -> Found:
+    def dive(self, prices: Prices, first: int) -> Solution:
         """A plan made by taking the content that the program uses most, and asking it again for what is left.
 
         Parameters
@@ -81,7 +81,7 @@ class Columns:
         first
             Which content is taken first: 0 for the one used most, 1 for the next, ...
         """
-        task, taken = self.task, list[Use]()
+        task, taken = self.task, list[UsedBoard]()
         left, boards, bound = list(task.wanted), list(task.copies), self.bound
         while any(left):
             used = sorted(range(len(prices.weights)), key=lambda column: -prices.weights[column])
@@ -165,7 +165,7 @@ class Columns:
         return total
 
 
-def searched(task: Task) -> Found:
+def searched(task: Task) -> Solution:
     """A good plan and a bound on how much better any can be."""
     budget = Budget(task.work)
     best = min(first_fits(task, budget), key=lambda found: (volume(task, found.lacking), found.cost))
@@ -194,7 +194,7 @@ def searched(task: Task) -> Found:
     return replace(best, bound=min(best.cost, bound), sure=not any(best.lacking))
 
 
-def _picked(task: Task, best: Found, master: Master, uses: Sequence[Use]) -> Found:
+def _picked(task: Task, best: Solution, master: Master, uses: Sequence[UsedBoard]) -> Solution:
     """The best choice among contents, if it is better than the plan known."""
     times = master.whole(objective(task, best))
     if times is None:
@@ -203,7 +203,7 @@ def _picked(task: Task, best: Found, master: Master, uses: Sequence[Use]) -> Fou
     return min(best, tidy(task, picked), key=lambda found: objective(task, found))
 
 
-def enumerated(task: Task, best: Found, bound: float, prices: Prices) -> tuple[Found, float]:
+def enumerated(task: Task, best: Solution, bound: float, prices: Prices) -> tuple[Solution, float]:
     """The best plan of all and its cost as the bound, if the contents of all boards can be gone through."""
     lattice = Lattice(task.wanted)
     if lattice.size**2 * sum(min(copies, sum(task.wanted)) for copies in task.copies) > SOME_STEPS:
@@ -240,7 +240,7 @@ def _rounded_up(task: Task, bound: float) -> float:
     return math.ceil(bound / step - 1e-6) * step if step else bound
 
 
-def first_fits(task: Task, budget: Budget) -> Iterator[Found]:
+def first_fits(task: Task, budget: Budget) -> Iterator[Solution]:
     """Plans made first-fit, the boards in several orders, as long as half of the budget is left."""
     ways = list(task.benches())
     orders = (
@@ -249,7 +249,7 @@ def first_fits(task: Task, budget: Budget) -> Iterator[Found]:
         lambda each: (each[1].face, each[1].price),
     )
     for order in orders:
-        for first in First:
+        for first in SortBy:
             found = _first_fit(task, sorted(ways, key=order), first)
             yield found
             if (
@@ -259,8 +259,8 @@ def first_fits(task: Task, budget: Budget) -> Iterator[Found]:
                 return
 
 
-def _first_fit(task: Task, ways: Sequence[tuple[int, Bench]], first: First) -> Found:
-    wanted, left, uses = list(task.wanted), list(task.copies), list[Use]()
+def _first_fit(task: Task, ways: Sequence[tuple[int, Bench]], first: SortBy) -> Solution:
+    wanted, left, uses = list(task.wanted), list(task.copies), list[UsedBoard]()
     for number, bench in ways:
         while left[number] and any(count > 0 for count in wanted):
             use = task.use(number, bench, filled(bench, wanted, first))
@@ -275,8 +275,8 @@ def _first_fit(task: Task, ways: Sequence[tuple[int, Bench]], first: First) -> F
     return tidy(task, uses)
 
 
-def solve(task: Task) -> Found:
+def solve(task: Task) -> Solution:
     """The cheapest boards that could be found."""
     if not any(task.wanted) or not any(task.boards):
-        return Found(uses=(), bound=0.0, lacking=task.wanted)
+        return Solution(uses=(), bound=0.0, lacking=task.wanted)
     return tried(task) or searched(task)

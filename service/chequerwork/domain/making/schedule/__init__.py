@@ -14,8 +14,8 @@ from chequerwork.domain.board.geometry import base_is_glued
 from chequerwork.domain.making.finishing import Finishing
 from chequerwork.domain.making.hours import Hours
 from chequerwork.domain.making.joints import GlueUp, Stage
-from chequerwork.domain.making.schedule.network import Network, Shape, network, slowing, whole_minutes
-from chequerwork.domain.making.schedule.placing import Means, Placement, Pool, place
+from chequerwork.domain.making.schedule.network import Network, NetworkKey, network, slowing, whole_minutes
+from chequerwork.domain.making.schedule.placing import Placement, Pool, Resources, place
 from chequerwork.domain.making.schedule.slack import Slack, slack_of
 from chequerwork.domain.making.schedule.working import local, minute_of, working_time
 from chequerwork.domain.order.order import Order
@@ -224,7 +224,7 @@ class _Job(NamedTuple):
 
     order: Order
     network: Network
-    means: Means
+    means: Resources
     calendar: Calendar
     midnight: int  # before the first day
     hours: Hours
@@ -251,7 +251,7 @@ def _job(order: Order, shop: Shop, tables: Tables, hours: Hours, glue_ups: Seque
     return _Job(
         order,
         found,
-        Means(shop.calendar.hands, coats_a_day, _pools(found, shop, tables, glue_ups)),
+        Resources(shop.calendar.hands, coats_a_day, _pools(found, shop, tables, glue_ups)),
         shop.calendar,
         minute_of(order.starts_on, 0, ZoneInfo(shop.calendar.time_zone)),
         hours,
@@ -269,8 +269,10 @@ def _no_room(order: Order) -> Fault:
     )
 
 
-def _shape(order: Order, shop: Shop, tables: Tables, operations: tuple[str, ...], glue_ups: Sequence[GlueUp]) -> Shape:
-    return Shape(
+def _shape(
+    order: Order, shop: Shop, tables: Tables, operations: tuple[str, ...], glue_ups: Sequence[GlueUp]
+) -> NetworkKey:
+    return NetworkKey(
         operations,
         shop.workflow,
         order.finish,
