@@ -71,8 +71,8 @@ bench: $(HAVE_RUN) ## cost of each endpoint as a ratio to a plain route, on this
 	@$(PY) tests/bench/bench.py
 
 ##@ Check
-.PHONY: check quick test live fuzz stock-check compare lint format types image-check proxy-check office-check \
-	browser-check
+.PHONY: check quick test live fuzz stock-check compare lint format types image-check proxy-check office-check
+.PHONY: browser-check
 
 check: lint types test openapi-check ## what must be green before a commit: lint, types, tests, contract
 

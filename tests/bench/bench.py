@@ -232,7 +232,7 @@ def suggesting(plain: Call) -> None:
 
 def main() -> None:
     """Print every figure."""
-    starting()  # first: a child's peak counts the memory of the parent it was forked from
+    starting()
     app, order = create_app(Settings()), dict(ORDERS[FIRST])
     least = "/v1/price.txt?square=48mm&light=pear&dark=wenge&field=price.total"
     calls = {

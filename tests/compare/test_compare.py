@@ -158,6 +158,7 @@ print(hashlib.sha256("".join(each.line() for each in requests(worlds, seed=7, co
 """
 
 
+@pytest.mark.slow("starts a process")
 def test_a_seed_asks_the_same_whatever_the_hashes(first):
     told = {
         subprocess.run(
@@ -221,6 +222,7 @@ assert issubclass(datetime, date) and {read: 1}[date(2027, 1, 1)] == 1
 """
 
 
+@pytest.mark.slow("starts a process")
 def test_the_clock_stands_still_and_dates_stay_dates():
     subprocess.run([sys.executable, "-c", _CLOCK, str(Path(__file__).parent)], check=True)
 
