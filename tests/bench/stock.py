@@ -56,7 +56,8 @@ def _pieces(service: Service, bodies: Sequence[dict[str, Any]]) -> list[Piece]:
     shop, found = service.shop(str(ORDERS[FIRST]["shop"])), list[Piece]()
     for number, body in enumerate(bodies):
         order = order_of(read_order(body), shop=shop, tables=service.tables, today=date(2027, 2, 1))
-        found += pieces_of(Plan(order, shop, service.tables).cutting, order, shop, prefix=f"{number}.")
+        cutting, quantity = Plan(order, shop, service.tables).cutting, order.sale.quantity
+        found += pieces_of(cutting, order.field, order.frame, order.base, quantity, shop, prefix=f"{number}.")
     return found
 
 

@@ -26,7 +26,7 @@ from chequerwork.api.timbers import timbers
 from chequerwork.domain.basics.errors import Fault, Refused
 from chequerwork.domain.basics.shop import KeyRole, Shop
 from chequerwork.domain.completion.complete import complete
-from chequerwork.domain.order.order import Wish
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.domain.plan import SECTIONS, Plan
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv, to_csv_rows, to_text
 from chequerwork.render.quote import quote_page
@@ -128,7 +128,7 @@ def ask(asked: Request, service: Service, section: str, suffix: str | None) -> R
         stock_plan.add_from_stock(tree, plan)
     if shown.sensitivity:
         tree["price"]["workshop"]["sensitivity"] = views.sensitivity(plan)
-    title = f"{section.capitalize()} for a board of {plan.order.columns} x {plan.order.rows} squares"
+    title = f"{section.capitalize()} for a board of {plan.order.field.columns} x {plan.order.field.rows} squares"
     body, content_type = _written(tree, title, suffix, shown)
     return answer(asked, body, content_type, private=role is not None)
 
@@ -272,9 +272,9 @@ def _can_quote(service: Service) -> bool:
 
 def _quotes(service: Service, shop: Shop, pair: tuple[str, str]) -> bool:
     square = shop.ranges.square
-    wish = Wish(square_mm=(square.low_mm + square.high_mm) / 2, light=pair[0], dark=pair[1])
+    request = OrderRequest(square_mm=(square.low_mm + square.high_mm) / 2, light=pair[0], dark=pair[1])
     try:
-        order = complete(wish, shop=shop, tables=service.tables, today=_today(shop))
+        order = complete(request, shop=shop, tables=service.tables, today=_today(shop))
         views.quote(Plan(order, shop, service.tables), service.signer, workshop=True)
     except Refused:
         return False

@@ -26,7 +26,7 @@ from chequerwork.domain.basics.errors import Fault, Path, Refused
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.making.cutting import Role
 from chequerwork.domain.money.woodcost import allowance
-from chequerwork.domain.order.order import Order
+from chequerwork.domain.order.order import BoardField
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.stock.boards import Board, Piece, Saw, StockPlan
 from chequerwork.domain.stock.given import (
@@ -184,8 +184,9 @@ def _asked(reading: StockReading, shop: Shop, service: Service, plans: Sequence[
     }
     parts: list[Wanted] = []
     for (place, _), (prefix, plan) in zip(reading.orders, _prefixed(plans), strict=True):
-        some = wanted_of(plan.cutting, plan.order, shop, prefix=prefix)
-        at |= {each.piece.id: _decided(each, plan.order, place) for each in some}
+        order = plan.order
+        some = wanted_of(plan.cutting, order.field, order.frame, order.base, order.sale.quantity, shop, prefix=prefix)
+        at |= {each.piece.id: _decided(each, order.field, place) for each in some}
         parts += some
     wanted = [*pieces(reading.parts), *(each.piece for each in parts)]
     count = sum(piece.count for piece in wanted)
@@ -208,15 +209,15 @@ def _asked(reading: StockReading, shop: Shop, service: Service, plans: Sequence[
     )
 
 
-def _decided(part: Wanted, order: Order, place: Path) -> dict[str, Path]:
+def _decided(part: Wanted, field: BoardField, place: Path) -> dict[str, Path]:
     """Where an order says what may be wrong with a piece."""
     sizes = (*place, *_DECIDED_BY[part.role])
     material, sawn = _MATERIAL.get(part.role), _SAWN.get(part.role)
     if part.role is Role.STRIP:
-        colour = "light" if part.piece.species == order.light else "dark"
+        colour = "light" if part.piece.species == field.light else "dark"
         material, sawn = (colour,), ("grain", colour)
     elif part.role is Role.LINE:
-        species = [line.species for line in order.lines]
+        species = [line.species for line in field.lines]
         material = ("lines", species.index(part.piece.species), "species")
     return {
         **dict.fromkeys(_WHAT, sizes),

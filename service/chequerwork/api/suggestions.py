@@ -22,9 +22,9 @@ from chequerwork.domain.basics.errors import Fault, Refused
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import KeyRole, Shop
 from chequerwork.domain.completion.construction import Construction
-from chequerwork.domain.order.order import Wish
+from chequerwork.domain.order.request import OrderRequest
+from chequerwork.domain.plan import Plan
 from chequerwork.domain.suggestions.suggest import starts, suggest
-from chequerwork.domain.variation import Variants
 from chequerwork.render.cells import MEDIA_TYPES, pick, to_csv_rows, to_text
 from chequerwork.render.suggestions_page import suggestions_page
 
@@ -120,33 +120,33 @@ def _suggested(reading: SuggestionsReading, shop: Shop, service: Service, day: d
     Refused
         With every fault of the request.
     """
-    wish, tables = reading.order.wish, service.tables
+    request, tables = reading.order.request, service.tables
     of_order = _order_faults(reading.order, shop, tables, day)
-    faults = [*_of_order(of_order), *reading.faults, *_limit_faults(reading, wish, shop, service, day)]
+    faults = [*_of_order(of_order), *reading.faults, *_limit_faults(reading, request, shop, service, day)]
     if faults:
         raise Refused(faults)
     try:
         found = suggest(
-            wish,
+            request,
             reading.limits,
             reading.wishes,
             reading.count,
             shop=shop,
             tables=tables,
             today=day,
-            plan_of=Variants(shop, tables).plan,
+            plan_of=lambda order: Plan(order, shop, tables),
         )
     except Refused as refused:
         raise Refused(_of_order(refused.faults)) from None
-    return suggestions_view.view(found, currency=wish.currency or shop.currency, workshop=workshop)
+    return suggestions_view.view(found, currency=request.currency or shop.currency, workshop=workshop)
 
 
 def _order_faults(reading: Reading, shop: Shop, tables: Tables, day: date) -> tuple[Fault, ...]:
     """What is wrong with the order, whatever fills its gaps."""
     faults: tuple[Fault, ...] = ()
-    for filled in starts(reading.wish, shop, tables):
+    for filled in starts(reading.request, shop, tables):
         try:
-            order_of(replace(reading, wish=filled), shop=shop, tables=tables, today=day)
+            order_of(replace(reading, request=filled), shop=shop, tables=tables, today=day)
         except Refused as refused:
             faults = refused.faults
         else:
@@ -154,10 +154,12 @@ def _order_faults(reading: Reading, shop: Shop, tables: Tables, day: date) -> tu
     return faults
 
 
-def _limit_faults(reading: SuggestionsReading, wish: Wish, shop: Shop, service: Service, day: date) -> Iterator[Fault]:
+def _limit_faults(
+    reading: SuggestionsReading, request: OrderRequest, shop: Shop, service: Service, day: date
+) -> Iterator[Fault]:
     """What no schema can foretell of the limits."""
-    limits, issued_on = reading.limits, wish.issued_on or day
-    check = Construction(wish, shop, service.tables, day)
+    limits, issued_on = reading.limits, request.issued_on or day
+    check = Construction(request, shop, service.tables)
     for index, species in enumerate(limits.species or ()):
         yield from check.offered(("limits", "species", index), species)
     for name in ("ready_by", "ships_by"):

@@ -8,10 +8,11 @@ from typing import Literal, NamedTuple
 from chequerwork.domain.basics.advice import Advice
 from chequerwork.domain.basics.arithmetic import enlarged_mm, times
 from chequerwork.domain.basics.facts import Tables
-from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.basics.shop import Consumables
 from chequerwork.domain.board.fit import Fit, fit, fit_advice
 from chequerwork.domain.board.shapes import bevel_m3, block_m3, diagonal_mm, edging_m3, mass_kg, ring_m3
-from chequerwork.domain.order.order import Base, Edge, Frame, Hold, Joint, Order
+from chequerwork.domain.order.order import Base, BoardField, Edge, Frame, Hold, Joint, Play
+from chequerwork.domain.order.request import FrameRequest
 
 MASS_SPREAD = 0.10  # coefficient of variation of a species' density (Wood Handbook ch. 4, from memory)
 
@@ -119,17 +120,26 @@ class Geometry:
         return self.seat.groove_high_mm(self.thickness_mm)
 
 
-def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT) -> Geometry:
+def lay_out(
+    field: BoardField,
+    play: Play,
+    frame: Frame | None,
+    base: Base | None,
+    feet: int,
+    seat: Seat,
+    consumables: Consumables,
+    tables: Tables,
+) -> Geometry:
     """Lay out one board.
 
     Parameters
     ----------
-    order
-        The complete order.
-    shop, tables
-        Foot sizes of the shop; densities and fit bands of the tables.
+    field, play, frame, base, feet
+        Of the order.
     seat
         Clearance and tongue of a floating field, from ``movement``. [mm]
+    consumables, tables
+        Foot sizes of the shop; densities and fit bands of the tables.
 
     Returns
     -------
@@ -140,38 +150,38 @@ def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT
     ----------
     TRADE-FRAME: long point = panel + 2c + 2(W - r) under a lip; a tongue lies below the surface, so r hides nothing.
     """
-    field = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm)
-    inner = grow(field, order.lines_mm)
+    chequer = Rect(length_mm=field.length_mm, width_mm=field.width_mm)
+    inner = grow(chequer, field.lines_mm)
     opening = grow(inner, seat.gap_mm)
-    overall = grow(opening, order.frame.width_mm if order.frame else 0.0)
-    base = base_panel(order.base, overall) if order.base else None
-    cells = order.columns * order.rows
-    timber = timber_masses_kg(order, tables, seat=seat, opening=opening, base=base)
-    board_kg = sum(timber.values()) + times(shop.consumables.foot_mass_g / 1000, order.feet)
-    if order.base and base:
-        board_kg += sheet_mass_kg(order.base, base, tables)
+    overall = grow(opening, frame.width_mm if frame else 0.0)
+    panel = base_panel(base, overall) if base else None
+    cells = field.columns * field.rows
+    timber = timber_masses_kg(field, frame, base, seat=seat, opening=opening, panel=panel, tables=tables)
+    board_kg = sum(timber.values()) + times(consumables.foot_mass_g / 1000, feet)
+    if base and panel:
+        board_kg += sheet_mass_kg(base, panel, tables)
     return Geometry(
-        square_mm=order.square_mm,
-        columns=order.columns,
-        rows=order.rows,
+        square_mm=field.square_mm,
+        columns=field.columns,
+        rows=field.rows,
         light_squares=cells - cells // 2,
         dark_squares=cells // 2,
-        field=field,
+        field=chequer,
         inner=inner,
         opening=opening,
         overall=overall,
-        height_mm=height_mm(order, shop),
-        rim_mm=rim_mm(order.frame),
-        hidden_mm=hidden_edge_mm(lap_mm=seat.lap_mm, lines_mm=order.lines_mm),
-        thickness_mm=order.thickness_mm,
+        height_mm=height_mm(field.thickness_mm, frame, base, feet, consumables),
+        rim_mm=rim_mm(frame),
+        hidden_mm=hidden_edge_mm(lap_mm=seat.lap_mm, lines_mm=field.lines_mm),
+        thickness_mm=field.thickness_mm,
         seat=seat,
-        rails=rails(order.frame, opening) if order.frame else (),
-        base=base,
+        rails=rails(frame, opening) if frame else (),
+        base=panel,
         mass_kg=board_kg,
         mass_half_range_kg=times(board_kg, MASS_SPREAD),
         timber_kg=tuple(timber.items()),
-        fit=fit(order, tables.fit_bands),
-        advice=fit_advice(order, tables),
+        fit=fit(field.square_mm, play.pieces, tables.fit_bands),
+        advice=fit_advice(field.square_mm, play, tables),
     )
 
 
@@ -209,7 +219,7 @@ def _rail(frame: Frame, side: Literal["length", "width"], long_point_mm: float, 
         long_point_mm=long_point_mm,
         short_point_mm=short_point_mm,
         width_mm=frame.width_mm,
-        thickness_mm=frame.thickness_mm or 0.0,
+        thickness_mm=frame.thickness_mm,
         species=frame.species,
     )
 
@@ -222,27 +232,28 @@ def base_panel(base: Base, overall: Rect) -> BasePanel:
     return BasePanel(panel=panel, outside=outside, volume_m3=volume_m3)
 
 
-def base_is_inside(order: Order) -> bool:
+def base_is_inside(frame: Frame | None, base: Base | None) -> bool:
     """Whether the base fits inside the frame, which then hides it, rather than running under the rails."""
-    return bool(order.base and order.frame and order.base.inset_mm >= order.frame.width_mm)
+    return bool(base and frame and base.inset_mm >= frame.width_mm)
 
 
-def base_is_glued(order: Order) -> bool:
+def base_is_glued(frame: Frame | None, base: Base | None) -> bool:
     """Whether the field is glued to the base all over; not where it floats and the base is fixed to the rails."""
-    floating = order.frame is not None and order.frame.hold is Hold.FLOATING
-    return order.base is not None and (not floating or base_is_inside(order))
+    floating = frame is not None and frame.hold is Hold.FLOATING
+    return base is not None and (not floating or base_is_inside(frame, base))
 
 
-def height_mm(order: Order, shop: Shop) -> float:
-    """From the table to the playing surface. [mm]"""
-    base, frame = order.base, order.frame
+def height_mm(
+    thickness_mm: float, frame: Frame | None, base: Base | None, feet: int, consumables: Consumables
+) -> float:
+    """From the table to the playing surface of a field ``thickness_mm`` [mm] thick. [mm]"""
     under_mm = base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0) if base else 0.0
-    rail_mm = (frame.thickness_mm or 0.0) - rim_mm(frame) if frame else 0.0
-    feet_mm = shop.consumables.foot_height_mm if order.feet else 0.0
-    return over_table_mm(thickness_mm=order.thickness_mm, under_mm=under_mm, rail_mm=rail_mm, feet_mm=feet_mm)
+    rail_mm = frame.thickness_mm - rim_mm(frame) if frame else 0.0
+    feet_mm = consumables.foot_height_mm if feet else 0.0
+    return over_table_mm(thickness_mm=thickness_mm, under_mm=under_mm, rail_mm=rail_mm, feet_mm=feet_mm)
 
 
-def rim_mm(frame: Frame | None) -> float:
+def rim_mm(frame: Frame | FrameRequest | None) -> float:
     """How far the rails stand above the playing surface: by their lip, or not at all. [mm]"""
     return LIP_MM if frame and frame.hold is Hold.FLOATING and frame.edge is Edge.LIP else 0.0
 
@@ -303,7 +314,14 @@ def over_table_mm(*, thickness_mm: float, under_mm: float, rail_mm: float, feet_
 
 
 def timber_masses_kg(
-    order: Order, tables: Tables, *, seat: Seat, opening: Rect, base: BasePanel | None
+    field: BoardField,
+    frame: Frame | None,
+    base: Base | None,
+    *,
+    seat: Seat,
+    opening: Rect,
+    panel: BasePanel | None,
+    tables: Tables,
 ) -> dict[str, float]:
     """Mass of each timber in one finished board at 12 % moisture content, by species. [kg]
 
@@ -313,18 +331,20 @@ def timber_masses_kg(
     616 kg/m3 weighs 2.115 kg.
     """
     volumes: dict[str, float] = defaultdict(float)
-    for species, volume_m3 in _timber_volumes(order, seat, opening, base):
+    for species, volume_m3 in _timber_volumes(field, frame, base, seat, opening, panel):
         volumes[species] += volume_m3
     return {key: mass_kg(volume_m3, tables.species[key].density_kg_m3) for key, volume_m3 in volumes.items()}
 
 
-def _timber_volumes(order: Order, seat: Seat, opening: Rect, base: BasePanel | None) -> Iterator[tuple[str, float]]:
+def _timber_volumes(
+    field: BoardField, frame: Frame | None, base: Base | None, seat: Seat, opening: Rect, panel: BasePanel | None
+) -> Iterator[tuple[str, float]]:
     """Volumes by timber, part by part; ``explain`` says the same with the inputs of each. [m3]"""
-    cells, square_mm, thickness_mm = order.columns * order.rows, order.square_mm, order.thickness_mm
-    yield order.light, block_m3(cells - cells // 2, square_mm, square_mm, thickness_mm)
-    yield order.dark, block_m3(cells // 2, square_mm, square_mm, thickness_mm)
-    edge, outermost = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm), (order.light, order.dark)
-    for line in order.lines:
+    cells, square_mm, thickness_mm = field.columns * field.rows, field.square_mm, field.thickness_mm
+    yield field.light, block_m3(cells - cells // 2, square_mm, square_mm, thickness_mm)
+    yield field.dark, block_m3(cells // 2, square_mm, square_mm, thickness_mm)
+    edge, outermost = Rect(length_mm=field.length_mm, width_mm=field.width_mm), (field.light, field.dark)
+    for line in field.lines:
         yield line.species, ring_m3(edge.length_mm, edge.width_mm, line.width_mm, thickness_mm)
         edge, outermost = grow(edge, line.width_mm), (line.species, line.species)
     # Half of the tongue on each of the two timbers at the edge.
@@ -332,16 +352,13 @@ def _timber_volumes(order: Order, seat: Seat, opening: Rect, base: BasePanel | N
     tongue_m3 = edging_m3(edge.length_mm, edge.width_mm, seat.added_mm, high_mm)
     for species in outermost:
         yield species, times(tongue_m3, 0.5)
-    if order.frame:
-        yield order.frame.species, frame_m3(order.frame, opening, seat, thickness_mm)
-    if order.base and base and order.base.skirt:
-        skirt_mm = order.base.skirt.width_mm
-        yield (
-            order.base.skirt.species,
-            ring_m3(base.panel.length_mm, base.panel.width_mm, skirt_mm, order.base.thickness_mm),
-        )
-    if order.base and base and order.base.backing:
-        outside, backing = base.outside, order.base.backing
+    if frame:
+        yield frame.species, frame_m3(frame, opening, seat, thickness_mm)
+    if base and panel and base.skirt:
+        sides, skirt = panel.panel, base.skirt
+        yield skirt.species, ring_m3(sides.length_mm, sides.width_mm, skirt.width_mm, base.thickness_mm)
+    if base and panel and base.backing:
+        outside, backing = panel.outside, base.backing
         yield backing.species, block_m3(1, outside.length_mm, outside.width_mm, backing.thickness_mm)
 
 
@@ -350,7 +367,7 @@ def frame_m3(frame: Frame, opening: Rect, seat: Seat, field_mm: float) -> float:
     length_mm, width_mm = opening.length_mm, opening.width_mm
     outer = grow(opening, frame.width_mm)
     return (
-        ring_m3(length_mm, width_mm, frame.width_mm, frame.thickness_mm or 0.0)
+        ring_m3(length_mm, width_mm, frame.width_mm, frame.thickness_mm)
         - bevel_m3(outer.length_mm, outer.width_mm, frame.bevel_mm)
         - edging_m3(length_mm, width_mm, seat.tongue_mm, seat.groove_high_mm(field_mm))
     )

@@ -41,13 +41,13 @@ def _volume(ledger: Ledger, place: Place, piece: Piece) -> float:
 
 
 def _pieces(plan: Plan) -> Iterator[Piece]:
-    order = plan.order
-    cells, square_mm, thickness_mm = order.columns * order.rows, order.square_mm, order.thickness_mm
+    field = plan.order.field
+    cells, square_mm, thickness_mm = field.columns * field.rows, field.square_mm, field.thickness_mm
     square: Inputs = {"length_mm": square_mm, "width_mm": square_mm, "thickness_mm": thickness_mm}
-    yield Piece(order.light, "light squares", block_m3, {"count": cells - cells // 2, **square})
-    yield Piece(order.dark, "dark squares", block_m3, {"count": cells // 2, **square})
+    yield Piece(field.light, "light squares", block_m3, {"count": cells - cells // 2, **square})
+    yield Piece(field.dark, "dark squares", block_m3, {"count": cells // 2, **square})
     edge = plan.geometry.field
-    for line in order.lines:
+    for line in field.lines:
         ring: Inputs = {"border_mm": line.width_mm, "thickness_mm": thickness_mm}
         yield Piece(line.species, "line", ring_m3, {**sides(edge), **ring})
         edge = grow(edge, line.width_mm)
@@ -61,7 +61,7 @@ def _tongue(plan: Plan, edge: Rect) -> Iterator[Piece]:
     order, tongue_mm = plan.order, plan.geometry.seat.added_mm
     if tongue_mm:
         shape: Inputs = {"deep_mm": tongue_mm, "high_mm": plan.geometry.tongue_thickness_mm}
-        outermost = (order.lines[-1].species,) if order.lines else (order.light, order.dark)
+        outermost = (order.field.lines[-1].species,) if order.field.lines else (order.field.light, order.field.dark)
         for species in outermost:
             yield Piece(species, "tongue", edging_m3, {**sides(edge), **shape}, 1 / len(outermost))
 
@@ -71,7 +71,7 @@ def _frame(plan: Plan) -> Iterator[Piece]:
     frame, found = plan.order.frame, plan.geometry
     if frame is None:
         return
-    ring: Inputs = {"border_mm": frame.width_mm, "thickness_mm": frame.thickness_mm or 0.0}
+    ring: Inputs = {"border_mm": frame.width_mm, "thickness_mm": frame.thickness_mm}
     yield Piece(frame.species, "rails", ring_m3, {**sides(found.opening), **ring})
     if frame.bevel_mm:
         yield Piece(frame.species, "bevel", bevel_m3, {**sides(found.overall), "bevel_mm": frame.bevel_mm}, -1.0)
