@@ -102,7 +102,7 @@ def _quote(asked: argparse.Namespace) -> int:
         return _fail(f"{asked.order} cannot be read as a JSON order: {error}")
     reading = read_order(raw)
     shop = service.shop(reading.shop)
-    issued_on = reading.wish.issued_on
+    issued_on = reading.request.issued_on
     if issued_on is None and "issued_on" not in reading.faulted:
         return _fail('Give the order its date, such as "issued_on": "2027-02-01": a command repeats its answer.')
     try:

@@ -7,13 +7,14 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from builders import TODAY, a_frame, a_wish, demo_shops, demo_tables
+from builders import TODAY, a_frame, a_request, demo_shops, demo_tables
 
 from chequerwork.domain.basics.budget import Budget
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.shop import Span
 from chequerwork.domain.completion.complete import complete
-from chequerwork.domain.order.order import ChessPieces, Hold, Line, Wish
+from chequerwork.domain.order.order import ChessPieces, Hold, Line
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.suggestions.limits import MEASURES, Field, First, Limits, Wishes, overrun
 from chequerwork.domain.suggestions.moves import contrast, lightness
@@ -28,7 +29,7 @@ F = Field
 TWO_LINES = (Line(species="wenge", width_mm=2.0), Line(species="sycamore_maple", width_mm=3.0))
 
 
-def framed(**changes) -> Wish:
+def framed(**changes) -> OrderRequest:
     """A board that has something to give up."""
     board = {
         "square_mm": 52.0,
@@ -39,7 +40,7 @@ def framed(**changes) -> Wish:
         "frame": a_frame(SHOP, species="wenge", width_mm=44.0, hold=Hold.FLOATING),
         **changes,
     }
-    return a_wish(SHOP, **board)
+    return a_request(SHOP, **board)
 
 
 CHEAP = (First.LIKENESS, First.LOW_PRICE, First.LARGE_SQUARES)
@@ -55,7 +56,7 @@ def suggested(wish, limits, wishes=Wishes(), count=4):  # noqa: B008 - frozen
 
 def points_of(option_points, plan, reference, top_mm, wishes):
     """The stated ranking, said once more: points of the changes, the square, verdict, pieces and what comes first."""
-    found = option_points + 100 * math.log(top_mm / plan.order.square_mm)
+    found = option_points + 100 * math.log(top_mm / plan.order.field.square_mm)
     verdict = plan.movement.verdict
     found += {Verdict.SOUND: 0, Verdict.WATCH: 0.5, Verdict.EXPECT_DAMAGE: 20}[verdict]
     found += 4 * max(0, verdict.rank - reference.movement.verdict.rank)
@@ -63,9 +64,9 @@ def points_of(option_points, plan, reference, top_mm, wishes):
     share = math.log(float(plan.price.total) / float(reference.price.total))
     found += (100 if wishes.first is First.LOW_PRICE else 5) * share
     if wishes.first is First.EARLY:
-        found += 2 * (plan.schedule.ready_on - plan.order.issued_on).days
+        found += 2 * (plan.schedule.ready_on - plan.order.dates.issued_on).days
     if wishes.first is First.CONTRAST:
-        found += 100 - contrast(plan.order.light, plan.order.dark, TABLES)
+        found += 100 - contrast(plan.order.field.light, plan.order.field.dark, TABLES)
     return found
 
 
@@ -133,12 +134,12 @@ CASES = {
     ),
     "by a day": (framed(), Limits(ready_by=date(2027, 2, 11)), Wishes(may_change=(F.SQUARE, F.FINISH, F.FRAME))),
     "left open": (
-        a_wish(SHOP, square_mm=None, light=None, dark=None),
+        a_request(SHOP, square_mm=None, light=None, dark=None),
         Limits(outside_mm=420.0, total=Decimal(450)),
         Wishes(may_change=(F.SQUARE, F.LIGHT, F.DARK)),
     ),
     "contrast first": (
-        a_wish(SHOP, light=None, dark=None),
+        a_request(SHOP, light=None, dark=None),
         Limits(total=Decimal(520)),
         Wishes(first=First.CONTRAST, may_change=(F.SQUARE, F.LIGHT, F.DARK)),
     ),
@@ -164,7 +165,10 @@ def test_suggestions_come_in_the_order_of_their_points_and_differ(case):
     found = suggested(wish, limits, wishes, count=8).suggestions
     points = [each.points for each in found]
     assert points == sorted(points)
-    kinds = [(tuple(c.field for c in each.changes), each.plan.order.light, each.plan.order.dark) for each in found]
+    kinds = [
+        (tuple(c.field for c in each.changes), each.plan.order.field.light, each.plan.order.field.dark)
+        for each in found
+    ]
     assert len(set(kinds)) == len(kinds)
 
 
@@ -178,7 +182,11 @@ def test_fields_that_stay_are_never_changed():
     wishes = Wishes(keep=(F.FRAME, F.LIGHT, F.DARK, F.FINISH))
     for each in suggested(framed(), Limits(outside_mm=460.0), wishes, count=8).suggestions:
         order = each.plan.order
-        assert (order.light, order.dark, order.finish) == ("sycamore_maple", "wenge", SHOP.defaults.finish)
+        assert (order.field.light, order.field.dark, order.surface.finish) == (
+            "sycamore_maple",
+            "wenge",
+            SHOP.defaults.finish,
+        )
         assert order.frame is not None
         assert (order.frame.species, order.frame.width_mm) == ("wenge", 44.0)
 
@@ -195,7 +203,7 @@ def test_what_it_gives_up_is_said():
     found = suggested(framed(), Limits(outside_mm=480.0), Wishes(may_change=(F.SQUARE,))).suggestions[0]
     assert [(change.field, change.was) for change in found.changes] == [("square", 52.0)]
     assert found.gives_up[0].text == "Squares: {0} instead of {1}."
-    assert found.gives_up[0].lengths_mm == (found.plan.order.square_mm, 52.0)
+    assert found.gives_up[0].lengths_mm == (found.plan.order.field.square_mm, 52.0)
 
 
 # Where nothing suits --------------------------------------------------------------------------------------------------
@@ -302,7 +310,7 @@ def test_the_largest_square_is_found_by_halving(shop_id, limits):
     rows = itertools.product((4, 8), (Hold.GLUED, Hold.FLOATING, None), (13.0, 18.0))
     for columns, hold, thick_mm in rows:
         frame = a_frame(shop, hold=hold) if hold else None
-        wish = a_wish(shop, columns=columns, square_mm=None, frame=frame, thickness_mm=thick_mm)
+        wish = a_request(shop, columns=columns, square_mm=None, frame=frame, thickness_mm=thick_mm)
 
         def planned(order, shop=shop):
             return Plan(order, shop, TABLES)
@@ -316,4 +324,4 @@ def test_the_largest_square_is_found_by_halving(shop_id, limits):
             if candidate is not None and next(search.misses(candidate), None) is None and search.work_out(candidate, 1):
                 by_hand = square_mm
                 break
-        assert (found.order.square_mm if found else None) == by_hand
+        assert (found.order.field.square_mm if found else None) == by_hand

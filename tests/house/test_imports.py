@@ -23,7 +23,7 @@ MODULES = {
 # The wings of the domain, a package or a single file each. A wing sees those to its left; only this list says so.
 WINGS = [
     "basics", "order", "board", "wood", "making", "stock", "parcel", "law", "money", "completion",
-    "remedies", "plan", "variation", "sensitivity", "suggestions", "explain",
+    "remedies", "plan", "sensitivity", "suggestions", "explain",
 ]  # fmt: skip
 
 # Room -> what it may import of ours. A room may always import itself; the domain's own order is checked besides.

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from builders import as_request, demo_shops, demo_tables, maybe, wishes
+from builders import as_body, demo_shops, demo_tables, maybe
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -53,7 +53,7 @@ preferences = st.fixed_dictionaries({"first": st.sampled_from(list(First))}) | s
 def requests(draw: st.DrawFn) -> dict[str, Any]:
     """A request of either demo shop: an order of which some fields may be left open, limits and wishes."""
     shop = draw(st.sampled_from(list(demo_shops().values())))
-    order = as_request(draw(wishes(shop, TABLES)), shop=shop.id)
+    order = as_body(draw(requests(shop, TABLES)), shop=shop.id)
     for open_field in draw(st.lists(st.sampled_from(["square", "light", "dark", "frame", "lines"]), max_size=3)):
         order.pop(open_field, None)
     order |= {"issued_on": "2027-02-01", "starts_on": "2027-02-08"}

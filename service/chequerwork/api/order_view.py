@@ -82,22 +82,22 @@ def order(placed: Order) -> Tree:
     """The completed order, in canonical units."""
     tree: Tree = {
         "shop": placed.shop,
-        "columns": placed.columns,
-        "rows": placed.rows,
-        "game": placed.game,
-        **_both("square", placed.square_mm, placed),
+        "columns": placed.field.columns,
+        "rows": placed.field.rows,
+        "game": placed.play.game,
+        **_both("square", placed.field.square_mm, placed),
         "pieces": _pieces(placed),
-        "light": placed.light,
-        "dark": placed.dark,
-        "grain": {"light": placed.light_grain, "dark": placed.dark_grain},
-        **_both("thickness", placed.thickness_mm, placed),
-        "pattern": placed.pattern,
-        "lines": [{"species": line.species, **_both("width", line.width_mm, placed)} for line in placed.lines],
+        "light": placed.field.light,
+        "dark": placed.field.dark,
+        "grain": {"light": placed.field.light_grain, "dark": placed.field.dark_grain},
+        **_both("thickness", placed.field.thickness_mm, placed),
+        "pattern": placed.field.pattern,
+        "lines": [{"species": line.species, **_both("width", line.width_mm, placed)} for line in placed.field.lines],
         "frame": _frame(placed),
         "base": _base(placed),
         "feet": placed.feet,
-        "finish": placed.finish,
-        "sanding": {"top": placed.sand_top, "underside": placed.sand_underside},
+        "finish": placed.surface.finish,
+        "sanding": {"top": placed.surface.sand_top, "underside": placed.surface.sand_underside},
         "climate": {
             "room": placed.climate.room,
             "low_rh_pct": placed.climate.low_rh_pct,
@@ -107,21 +107,21 @@ def order(placed: Order) -> Tree:
         },
         # Without a text: a tenth of a millimetre or 1/32 in is too coarse to say it.
         "corners": {"within_mm": mm(placed.corners.within_mm), "confidence_pct": placed.corners.confidence_pct},
-        "quantity": placed.quantity,
-        "issued_on": placed.issued_on.isoformat(),
-        "starts_on": placed.starts_on.isoformat(),
-        "wanted_by": placed.wanted_by.isoformat() if placed.wanted_by else None,
-        "ship_to": placed.ship_to,
-        "channel": placed.channel,
-        "payment": placed.payment,
-        "currency": placed.currency,
+        "quantity": placed.sale.quantity,
+        "issued_on": placed.dates.issued_on.isoformat(),
+        "starts_on": placed.dates.starts_on.isoformat(),
+        "wanted_by": placed.dates.wanted_by.isoformat() if placed.dates.wanted_by else None,
+        "ship_to": placed.sale.ship_to,
+        "channel": placed.sale.channel,
+        "payment": placed.sale.payment,
+        "currency": placed.sale.currency,
         "units": placed.units,
     }
     return tree
 
 
 def _pieces(placed: Order) -> Tree | None:
-    pieces = placed.pieces
+    pieces = placed.play.pieces
     if isinstance(pieces, DraughtsMan):
         return {"man_mm": mm(pieces.man_mm)}
     if isinstance(pieces, ChessPieces):
@@ -143,7 +143,7 @@ def _frame(placed: Order) -> Tree | None:
         "hold": frame.hold,
         "species": frame.species,
         **_both("width", frame.width_mm, placed),
-        **_both("thickness", frame.thickness_mm or 0.0, placed),
+        **_both("thickness", frame.thickness_mm, placed),
         **_both("bevel", frame.bevel_mm, placed),
         "grain": frame.grain,
         "edge": frame.edge,

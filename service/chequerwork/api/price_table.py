@@ -8,7 +8,6 @@ import itertools
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache
 from typing import Any, Final
 
 import orjson
@@ -21,18 +20,18 @@ from chequerwork.api.presentation import Presentation
 from chequerwork.api.problems import invalid_order, parameter
 from chequerwork.api.reading import ONE_TABLE
 from chequerwork.api.schemas import flat_shape
-from chequerwork.api.sections.trees import Fields, amount
+from chequerwork.api.sections.trees import Fields, amount, mm
 from chequerwork.api.service import Service, day_at
-from chequerwork.api.table_reading import Alternatives, Asked, check_names, read_table
+from chequerwork.api.table_reading import Alternatives, check_names, read_table
 from chequerwork.api.views import CUSTOMER_SECTIONS, ROOMS
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.basics.errors import Fault, Path, Refused
 from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.memory import Made, Memory
 from chequerwork.domain.basics.shop import Shop
-from chequerwork.domain.money.pricing import Price
-from chequerwork.domain.order.order import Wish
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.domain.plan import SECTIONS, Plan
-from chequerwork.domain.variation import Orders, Reads, Variants, fields_read
 from chequerwork.ops.limits import MAX_COMBINATIONS, MAX_FAULTS, PAGE_ROWS, WHOLE_ROWS
 from chequerwork.render.cells import MEDIA_TYPES, Scalar, csv_header, csv_lines, lenient, pick
 from chequerwork.render.table_page import table_page
@@ -85,23 +84,26 @@ class Table:
     tables: Tables
     day: date
     caller: Audience
-    leaves: Mapping[str, Callable[[Price], Scalar]]
-    orders: Orders
-    variants: Variants
+    leaves: Mapping[str, Callable[[Plan], Scalar]]
+    made: Made
     columns: Sequence[str] = ()
 
     def rows(self) -> Iterator[Row]:
         """Every combination, the last list of the request changing fastest."""
-        fields = self.asked.fields
-        for numbers in itertools.product(*(range(field.node.size) for field in fields)):
-            yield _row(fields, numbers, self.orders, self.variants)
+        for numbers in itertools.product(*(range(field.node.size) for field in self.asked.fields)):
+            yield _row(self, numbers)
+
+    def plan(self, request: OrderRequest) -> Plan:
+        """The plan of one combination, made of what others have in common with it. Raises ``Refused``."""
+        order = complete(request, shop=self.shop, tables=self.tables, today=self.day, made=self.made)
+        return Plan(order, self.shop, self.tables, self.made)
 
 
-def _row(fields: Sequence[Asked], numbers: tuple[int, ...], orders: Orders, variants: Variants) -> Row:
+def _row(table: Table, numbers: tuple[int, ...]) -> Row:
     values: dict[str, Any] = {}
     cells: dict[str, Scalar] = {}
     faults: tuple[Fault, ...] = ()
-    for field, number in zip(fields, numbers, strict=True):
+    for field, number in zip(table.asked.fields, numbers, strict=True):
         option = field.option(number)
         values[field.attribute] = option.value
         cells |= option.cells
@@ -109,7 +111,7 @@ def _row(fields: Sequence[Asked], numbers: tuple[int, ...], orders: Orders, vari
     if faults:
         return Row(numbers=numbers, asked=cells, plan=None, faults=faults)
     try:
-        plan = variants.plan(orders.order(Wish(**values)))
+        plan = table.plan(OrderRequest(**values))
         plan.price  # noqa: B018 - it may be refused too
     except Refused as refused:
         return Row(numbers=numbers, asked=cells, plan=None, faults=refused.faults)
@@ -154,8 +156,7 @@ def answer(asked: Alternatives, context: Context[Shop]) -> Table:
         day=day,
         caller=caller,
         leaves=leaves(caller),
-        orders=Orders(shop, tables, day),
-        variants=Variants(shop, tables),
+        made=Memory().made,
     )
     return replace(table, columns=_columns(table, context.shown, context.form.most_rows))
 
@@ -237,10 +238,6 @@ def _has(table: Table, row: Row, name: str) -> bool:
 # Rows -----------------------------------------------------------------------------------------------------------------
 
 
-# What the view of a section reads, where it is shown once for all rows that agree in that: sizes stand in every table.
-VIEWS: Final[Mapping[str, Reads]] = {"geometry": Reads(("game", "units"), ("geometry", "accuracy", "movement"))}
-
-
 def _tree(table: Table, plan: Plan, names: Iterable[str]) -> dict[str, Any]:
     """The sections that the names begin with, as far as the caller sees them."""
     visible = SECTIONS if table.caller is Audience.WORKSHOP else CUSTOMER_SECTIONS
@@ -249,43 +246,30 @@ def _tree(table: Table, plan: Plan, names: Iterable[str]) -> dict[str, Any]:
         if section == "order":
             found[section] = order_tree(plan.order)
         elif section in visible:
-            found[section] = _view(table, plan, section)
+            found[section] = ROOMS[section].view(plan, table.caller)
     return found
 
 
-def _view(table: Table, plan: Plan, section: str) -> Any:
-    if section not in VIEWS:
-        return ROOMS[section].view(plan, table.caller)
-    known = table.variants.known(_fields(section), plan.order)
-    name = f"view of {section}"
-    if name not in known:
-        known[name] = ROOMS[section].view(plan, table.caller)
-    return known[name]
-
-
-@cache
-def _fields(section: str) -> tuple[str, ...]:
-    return fields_read(VIEWS[section])
-
-
 # Leaves of the views that most tables show, each by itself: no row needs the whole section for them.
-_PRICE: Final[Mapping[str, Callable[[Price], Scalar]]] = {
-    "price.unit_gross": lambda found: amount(found.unit_gross),
-    "price.unit_net": lambda found: amount(found.unit_net),
-    "price.shipping": lambda found: amount(found.shipping),
-    "price.tax": lambda found: amount(found.tax),
-    "price.total": lambda found: amount(found.total),
-    "price.currency": lambda found: found.currency,
+_SIZES_AND_PRICE: Final[Mapping[str, Callable[[Plan], Scalar]]] = {
+    "geometry.overall.length_mm": lambda plan: mm(plan.geometry.overall.length_mm),
+    "geometry.overall.width_mm": lambda plan: mm(plan.geometry.overall.width_mm),
+    "price.unit_gross": lambda plan: amount(plan.price.unit_gross),
+    "price.unit_net": lambda plan: amount(plan.price.unit_net),
+    "price.shipping": lambda plan: amount(plan.price.shipping),
+    "price.tax": lambda plan: amount(plan.price.tax),
+    "price.total": lambda plan: amount(plan.price.total),
+    "price.currency": lambda plan: plan.price.currency,
 }
-_COST: Final[Mapping[str, Callable[[Price], Scalar]]] = {
-    "price.workshop.cost_total": lambda found: amount(found.cost_total),
-    "price.workshop.margin_pct": lambda found: float(found.margin_pct),
+_COST: Final[Mapping[str, Callable[[Plan], Scalar]]] = {
+    "price.workshop.cost_total": lambda plan: amount(plan.price.cost_total),
+    "price.workshop.margin_pct": lambda plan: float(plan.price.margin_pct),
 }
 
 
-def leaves(caller: Audience) -> Mapping[str, Callable[[Price], Scalar]]:
-    """Values of a price that a caller sees, by their names, as the view of the section has them."""
-    return {**_PRICE, **_COST} if caller is Audience.WORKSHOP else _PRICE
+def leaves(caller: Audience) -> Mapping[str, Callable[[Plan], Scalar]]:
+    """Sizes and values of a price that a caller sees, by their names, as the views of the sections have them."""
+    return {**_SIZES_AND_PRICE, **_COST} if caller is Audience.WORKSHOP else _SIZES_AND_PRICE
 
 
 def _cells(table: Table, names: Sequence[str], row: Row) -> list[Scalar]:
@@ -297,15 +281,15 @@ def _cells(table: Table, names: Sequence[str], row: Row) -> list[Scalar]:
         except Refused as refused:  # a section may be refused that the price does not need, such as dates
             faults = refused.faults
     told: Mapping[str, Scalar] = dict(zip(FAULT, _told(faults) if faults else (None, None), strict=True))
-    price = row.plan.price if row.plan is not None and not faults else None
+    plan = row.plan if not faults else None
     return [
         row.asked.get(name, table.shop.id if name == "shop" else None)
         if name in _SHAPE
         else told[name]
         if name in told
         else None
-        if price is None
-        else quick[name](price)
+        if plan is None
+        else quick[name](plan)
         if name in quick
         else lenient(tree, name)
         for name in names

@@ -62,7 +62,9 @@ def _titled(tree: Tree, name: str, plan: Plan, context: Context[Shop]) -> Titled
         stock_plan.add_from_stock(tree, plan)
     if shown.sensitivity:
         tree["price"]["workshop"]["sensitivity"] = views.sensitivity(plan)
-    return Titled(tree, f"{name.capitalize()} for a board of {plan.order.columns} x {plan.order.rows} squares")
+    return Titled(
+        tree, f"{name.capitalize()} for a board of {plan.order.field.columns} x {plan.order.field.rows} squares"
+    )
 
 
 # Writing --------------------------------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from chequerwork.api.service import Service, day_at
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.completion.complete import complete
-from chequerwork.domain.order.order import Wish
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.domain.plan import Plan
 from chequerwork.render.cells import MEDIA_TYPES
 
@@ -72,9 +72,9 @@ def _can_quote(service: Service) -> bool:
 
 def _quotes(service: Service, shop: Shop, pair: tuple[str, str]) -> bool:
     square = shop.ranges.square
-    wish = Wish(square_mm=(square.low_mm + square.high_mm) / 2, light=pair[0], dark=pair[1])
+    asked = OrderRequest(square_mm=(square.low_mm + square.high_mm) / 2, light=pair[0], dark=pair[1])
     try:
-        order = complete(wish, shop=shop, tables=service.tables, today=day_at(shop))
+        order = complete(asked, shop=shop, tables=service.tables, today=day_at(shop))
         views.quote(Plan(order, shop, service.tables), service.signer, workshop=True)
     except Refused:
         return False

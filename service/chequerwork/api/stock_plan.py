@@ -21,7 +21,7 @@ from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.making.cutting import Role
 from chequerwork.domain.money.woodcost import allowance
-from chequerwork.domain.order.order import Order
+from chequerwork.domain.order.order import BoardField
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.stock.boards import Board, Piece, Saw, StockPlan
 from chequerwork.domain.stock.offer import least_lots_m3, offered, rack_boards, saw_of, thicknesses_nm
@@ -165,8 +165,9 @@ def _request(reading: StockReading, shop: Shop, tables: Tables, plans: Sequence[
     }
     parts: list[Wanted] = []
     for (place, _), (prefix, plan) in zip(reading.orders, _prefixed(plans), strict=True):
-        some = wanted_of(plan.cutting, plan.order, shop, prefix=prefix)
-        at |= {each.piece.id: _decided(each, plan.order, place) for each in some}
+        order = plan.order
+        some = wanted_of(plan.cutting, order.field, order.frame, order.base, order.sale.quantity, shop, prefix=prefix)
+        at |= {each.piece.id: _decided(each, order.field, place) for each in some}
         parts += some
     wanted = [*pieces(reading.parts), *(each.piece for each in parts)]
     count = sum(piece.count for piece in wanted)
@@ -190,15 +191,15 @@ def _request(reading: StockReading, shop: Shop, tables: Tables, plans: Sequence[
     )
 
 
-def _decided(part: Wanted, order: Order, place: Path) -> dict[str, Path]:
+def _decided(part: Wanted, field: BoardField, place: Path) -> dict[str, Path]:
     """Where an order says what may be wrong with a piece."""
     sizes = (*place, *_DECIDED_BY[part.role])
     material, sawn = _MATERIAL.get(part.role), _SAWN.get(part.role)
     if part.role is Role.STRIP:
-        colour = "light" if part.piece.species == order.light else "dark"
+        colour = "light" if part.piece.species == field.light else "dark"
         material, sawn = (colour,), ("grain", colour)
     elif part.role is Role.LINE:
-        species = [line.species for line in order.lines]
+        species = [line.species for line in field.lines]
         material = ("lines", species.index(part.piece.species), "species")
     return {
         **dict.fromkeys(_WHAT, sizes),

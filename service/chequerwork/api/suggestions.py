@@ -18,9 +18,9 @@ from chequerwork.domain.basics.errors import Fault, Path, Refused
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.completion.construction import Construction
-from chequerwork.domain.order.order import Wish
+from chequerwork.domain.order.request import OrderRequest
+from chequerwork.domain.plan import Plan
 from chequerwork.domain.suggestions.suggest import starts, suggest
-from chequerwork.domain.variation import Variants
 from chequerwork.render.cells import to_csv_rows
 from chequerwork.render.suggestions_page import suggestions_page
 
@@ -86,7 +86,7 @@ def answer(reading: SuggestionsReading, context: Context[Shop]) -> Tree:
         With every fault of the request.
     """
     shop, tables, day = context.shop, context.service.tables, day_at(context.shop)
-    order = reading.order.wish
+    order = reading.order.request
     faults = [
         *placed(_order_faults(reading.order, shop, tables, day), ORDER_AT),
         *reading.faults,
@@ -103,7 +103,7 @@ def answer(reading: SuggestionsReading, context: Context[Shop]) -> Tree:
             shop=shop,
             tables=tables,
             today=day,
-            plan_of=Variants(shop, tables).plan,
+            plan_of=lambda order: Plan(order, shop, tables),
         )
     except Refused as refused:
         raise Refused(placed(refused.faults, ORDER_AT)) from None
@@ -113,9 +113,9 @@ def answer(reading: SuggestionsReading, context: Context[Shop]) -> Tree:
 def _order_faults(reading: Reading, shop: Shop, tables: Tables, day: date) -> tuple[Fault, ...]:
     """What is wrong with the order, whatever fills its gaps."""
     faults: tuple[Fault, ...] = ()
-    for filled in starts(reading.wish, shop, tables):
+    for filled in starts(reading.request, shop, tables):
         try:
-            order_of(replace(reading, wish=filled), shop=shop, tables=tables, today=day)
+            order_of(replace(reading, request=filled), shop=shop, tables=tables, today=day)
         except Refused as refused:
             faults = refused.faults
         else:
@@ -123,10 +123,12 @@ def _order_faults(reading: Reading, shop: Shop, tables: Tables, day: date) -> tu
     return faults
 
 
-def _limit_faults(reading: SuggestionsReading, order: Wish, shop: Shop, tables: Tables, day: date) -> Iterator[Fault]:
+def _limit_faults(
+    reading: SuggestionsReading, order: OrderRequest, shop: Shop, tables: Tables, day: date
+) -> Iterator[Fault]:
     """What no schema can foretell of the limits."""
     limits, issued_on = reading.limits, order.issued_on or day
-    check = Construction(order, shop, tables, day)
+    check = Construction(order, shop, tables)
     for index, species in enumerate(limits.species or ()):
         yield from check.offered(("limits", "species", index), species)
     for name in ("ready_by", "ships_by"):

@@ -138,8 +138,8 @@ def _suggestion(found: Suggestion, rank: int, *, workshop: bool) -> Tree:
             for change in found.changes
         ],
         "gives_up": [tell(told.text, told.lengths_mm, units) for told in found.gives_up],
-        "square_mm": mm(order.square_mm),
-        "square_text": format_length(order.square_mm, units),
+        "square_mm": mm(order.field.square_mm),
+        "square_text": format_length(order.field.square_mm, units),
         "outside": {
             **rect_tree(sizes.overall, units),
             "height_mm": mm(sizes.outer_mm[2]),
@@ -268,7 +268,7 @@ def _said(limit: str, value: Any, plan: Plan | None, *, up: bool = False) -> str
     if limit == "mass":
         return _mass(value, units, up=up)
     if isinstance(value, Decimal):
-        return f"{value:f} {plan.order.currency}" if plan else f"{value:f}"
+        return f"{value:f} {plan.order.sale.currency}" if plan else f"{value:f}"
     if isinstance(value, tuple):
         return ", ".join(value)
     return value.isoformat() if isinstance(value, date) else str(value)

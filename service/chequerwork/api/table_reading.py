@@ -11,12 +11,12 @@ from marshmallow import ValidationError
 
 from chequerwork.api.alternatives import Node, cell, read_alternatives, too_many, varied
 from chequerwork.api.fields import Code, Name, Part, Several, Timber
-from chequerwork.api.schemas import ORDER, Near, read_order, wished
+from chequerwork.api.schemas import ORDER, Near, attribute_of, read_order
 from chequerwork.domain.basics.errors import Fault, Path, Refused, near_names
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.completion.complete import complete
-from chequerwork.domain.order.order import Wish
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.ops.limits import MAX_COMBINATIONS, MAX_FAULTS
 from chequerwork.render.cells import Scalar
 
@@ -29,7 +29,7 @@ _REMEMBERED: Final = 512  # alternatives of one field kept as read
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One alternative of a field as read: its value in a wish, its cells, and why it cannot be read with its parts."""
+    """One alternative of a field as read: its value in a request, its cells, and the faults of it and its parts."""
 
     value: Any
     cells: Mapping[str, Scalar]
@@ -40,7 +40,7 @@ class Asked:
     """A field of the order with all its alternatives."""
 
     def __init__(self, name: str, node: Node, near_to: Near) -> None:
-        self.name, self.node, self.attribute, self._near_to = name, node, wished(name), near_to
+        self.name, self.node, self.attribute, self._near_to = name, node, attribute_of(name), near_to
         self.varied = [".".join(map(str, at)) for at in varied(node, (name,))]
         self.option = lru_cache(maxsize=_REMEMBERED)(self._option)
 
@@ -52,7 +52,7 @@ class Asked:
         reading = read_order({self.name: raw}, near_to=self._near_to)
         if reading.faults:
             return Option(None, self._cells(raw), reading.faults)
-        return Option(getattr(reading.wish, self.attribute), self._cells(raw), ())
+        return Option(getattr(reading.request, self.attribute), self._cells(raw), ())
 
     def _cells(self, raw: object) -> Mapping[str, Scalar]:
         return dict(_cells(self.name, raw, (self.name,)))
@@ -190,7 +190,7 @@ def _whole(table: Alternatives, shop: Shop, tables: Tables, today: date) -> Iter
     """What the first combination lacks; all that is wrong with it where it is the only one."""
     unreadable = frozenset(str(fault.at[0]) for fault in table.faults if fault.at)
     readable = (f for f in table.fields if f.name in ORDER.fields and f.name not in unreadable)
-    first = Wish(**{field.attribute: field.option(0).value for field in readable})
+    first = OrderRequest(**{field.attribute: field.option(0).value for field in readable})
     for fault in _refused(first, shop, tables, today, unreadable):
         if fault.code == "missing" or table.size == 1:
             yield from table.placed([0] * len(table.fields), [fault])
@@ -202,7 +202,7 @@ def _unmade(table: Alternatives, shop: Shop, tables: Tables, today: date) -> Ite
         judged, issued_on = _ALONE, issued.option(0).value if issued else None
     else:
         judged, issued_on = _ALONE - _DATES, None  # whether a day is past depends on that one
-    least = Wish(columns=2, rows=2, issued_on=issued_on)  # as small as a board can be
+    least = OrderRequest(columns=2, rows=2, issued_on=issued_on)  # as small as a board can be
     for field in table.fields:
         if field.name in judged:
             yield from _never(field, least, shop, tables, today)
@@ -214,12 +214,12 @@ def _unknown(table: Alternatives, shop: Shop, tables: Tables, today: date) -> It
             option = field.option(number)
             if option.faults:
                 continue
-            for fault in _refused(Wish(**{field.attribute: option.value}), shop, tables, today):
+            for fault in _refused(OrderRequest(**{field.attribute: option.value}), shop, tables, today):
                 if fault.code in _ITSELF and fault.at[0] == field.name:
                     yield field.placed(number, fault)
 
 
-def _never(field: Asked, least: Wish, shop: Shop, tables: Tables, today: date) -> Sequence[Fault]:
+def _never(field: Asked, least: OrderRequest, shop: Shop, tables: Tables, today: date) -> Sequence[Fault]:
     """Faults of a field none of whose alternatives this shop makes, even in the least of boards; or none."""
     found: list[Fault] = []
     for number in range(field.node.size):
@@ -243,10 +243,10 @@ def _may_name(field: str) -> bool:
 
 
 def _refused(
-    wish: Wish, shop: Shop, tables: Tables, today: date, faulted: frozenset[str] = frozenset()
+    request: OrderRequest, shop: Shop, tables: Tables, today: date, faulted: frozenset[str] = frozenset()
 ) -> tuple[Fault, ...]:
     try:
-        complete(wish, shop=shop, tables=tables, today=today, faulted=faulted)
+        complete(request, shop=shop, tables=tables, today=today, faulted=faulted)
     except Refused as refused:
         return refused.faults
     return ()

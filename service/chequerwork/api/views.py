@@ -111,9 +111,9 @@ def _finding(found: Advice, units: str) -> Tree:
 def identity(plan: Plan, order_tree: Tree, signer: Signer | None) -> Tree:
     """Who says what until when. The id is a hash of what was asked and answered: same quote, same id."""
     placed, found = plan.order, plan.price
-    valid_until = placed.issued_on + timedelta(days=plan.shop.price.valid_days)
+    valid_until = placed.dates.issued_on + timedelta(days=plan.shop.price.valid_days)
     tree: Tree = {
-        "issued_on": placed.issued_on.isoformat(),
+        "issued_on": placed.dates.issued_on.isoformat(),
         "valid_until": valid_until.isoformat(),
         "shop": placed.shop,
         "tables_version": plan.tables.version,

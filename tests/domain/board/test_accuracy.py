@@ -17,7 +17,8 @@ from chequerwork.domain.board.accuracy import (
     shear_mm,
     strip_needed_mm,
 )
-from chequerwork.domain.order.order import CornersWish, Joint, Pattern
+from chequerwork.domain.order.order import Joint, Pattern
+from chequerwork.domain.order.request import CornersRequest
 
 
 def test_budget_is_of_the_shops_own_machines(moosgrund):
@@ -53,7 +54,7 @@ def test_an_order_that_does_not_say_wants_what_shows_on_nearly_every_board(moosg
 
 def test_corners_are_judged_by_what_the_order_asks(moosgrund):
     """By hand, turn: 1 - 4 (1 - Phi(0.2 / 0.0849)) = 96.3 %; z of 1 - 0.02 / 4 is 2.5758, 0.4 / (2.5758 sqrt 8)."""
-    corners = CornersWish(within_mm=0.2, confidence_pct=98.0)
+    corners = CornersRequest(within_mm=0.2, confidence_pct=98.0)
     found = a_plan(moosgrund, corners=corners).accuracy
     assert (found.corner_limit_mm, found.corner_confidence_pct) == (0.2, 98.0)
     assert found.corners_within_pct == pytest.approx(96.3, abs=0.05)
@@ -61,7 +62,9 @@ def test_corners_are_judged_by_what_the_order_asks(moosgrund):
     assert found.blade_needed_deg == blade_needed_deg(18.0, 0.2)
 
 
-@pytest.mark.parametrize("given", [CornersWish(within_mm=0.3), CornersWish(confidence_pct=80.0), CornersWish()])
+@pytest.mark.parametrize(
+    "given", [CornersRequest(within_mm=0.3), CornersRequest(confidence_pct=80.0), CornersRequest()]
+)
 def test_half_a_wish_for_corners_keeps_the_habit_in_its_gap(moosgrund, given):
     found = an_order(moosgrund, corners=given).corners
     assert found.within_mm == (given.within_mm or VISIBLE_STEP_MM)
@@ -120,7 +123,7 @@ def test_the_share_that_shifting_promises_is_the_one_it_gives(moosgrund):
 @pytest.mark.parametrize(("share", "advised"), [(0.999, False), (1.0, False), (1.001, True)])
 @pytest.mark.parametrize("pattern", Pattern)
 def test_advice_begins_where_fewer_boards_than_asked_for_have_every_corner_within(moosgrund, pattern, share, advised):
-    corners = CornersWish(within_mm=0.1, confidence_pct=90.0)
+    corners = CornersRequest(within_mm=0.1, confidence_pct=90.0)
     needed_mm = a_plan(moosgrund, pattern=pattern, corners=corners).accuracy.strip_needed_mm
     shop = altered(moosgrund, machines={"strip_tolerance_mm": needed_mm * share})
     found = a_plan(shop, pattern=pattern, corners=corners).accuracy

@@ -2,23 +2,15 @@
 
 from dataclasses import replace
 
+import builders
 import pytest
 from builders import a_frame, a_plan, altered, an_order
 
 from chequerwork.domain.basics.advice import Audience, Severity
 from chequerwork.domain.board.fit import fit
-from chequerwork.domain.board.geometry import GLUED_SEAT, Rect, Seat, base_is_inside, grow, height_mm, lay_out
-from chequerwork.domain.order.order import (
-    Backing,
-    Base,
-    ChessPieces,
-    DraughtsMan,
-    Edge,
-    Hold,
-    Joint,
-    Line,
-    Skirt,
-)
+from chequerwork.domain.board.geometry import GLUED_SEAT, Rect, Seat, base_is_inside, grow, height_mm
+from chequerwork.domain.order.order import ChessPieces, DraughtsMan, Edge, Hold, Joint, Line, Skirt
+from chequerwork.domain.order.request import BackingRequest, BaseRequest
 
 LINES = (Line(species="pear", width_mm=3.0), Line(species="wenge", width_mm=2.0))
 
@@ -28,7 +20,7 @@ def laid_out(moosgrund, tables):
     """Geometry of the small request after changes, its field glued or in the given seat."""
 
     def geometry(*, seat=GLUED_SEAT, **changes):
-        return lay_out(an_order(moosgrund, **changes), moosgrund, tables, seat=seat)
+        return builders.laid_out(an_order(moosgrund, **changes), moosgrund, tables, seat=seat)
 
     return geometry
 
@@ -93,7 +85,7 @@ def test_rails_carry_the_size_and_timber_of_the_frame(laid_out):
         assert (rail.width_mm, rail.thickness_mm, rail.species) == (38.0, 21.0, "wenge")
 
 
-# Base and height --------------------------------------------------------------------------------------------------
+# Base and height ------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -103,21 +95,31 @@ def test_rails_carry_the_size_and_timber_of_the_frame(laid_out):
         ({"feet": 4}, 24.0),
         ({"frame": a_frame(hold=Hold.GLUED, thickness_mm=25.0)}, 25.0),
         ({"frame": a_frame(hold=Hold.GLUED, thickness_mm=25.0), "feet": 4}, 31.0),
-        ({"base": Base(material="mdf", thickness_mm=9.0)}, 27.0),
-        ({"base": Base(material="mdf", thickness_mm=9.0), "feet": 4}, 33.0),
-        ({"base": Base(material="mdf", thickness_mm=9.0, backing=Backing(species="pear", thickness_mm=3.0))}, 30.0),
+        ({"base": BaseRequest(material="mdf", thickness_mm=9.0)}, 27.0),
+        ({"base": BaseRequest(material="mdf", thickness_mm=9.0), "feet": 4}, 33.0),
+        (
+            {
+                "base": BaseRequest(
+                    material="mdf", thickness_mm=9.0, backing=BackingRequest(species="pear", thickness_mm=3.0)
+                )
+            },
+            30.0,
+        ),
         # The base lies within the frame, which is exactly as thick as both together.
-        ({"base": Base(material="mdf", thickness_mm=9.0, inset_mm=45.0), "frame": a_frame(hold=Hold.GLUED)}, 27.0),
+        (
+            {"base": BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=45.0), "frame": a_frame(hold=Hold.GLUED)},
+            27.0,
+        ),
         # The rails hang lower than the base they hide.
         (
             {
-                "base": Base(material="mdf", thickness_mm=9.0, inset_mm=45.0),
+                "base": BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=45.0),
                 "frame": a_frame(hold=Hold.GLUED, thickness_mm=30.0),
             },
             30.0,
         ),
         # The base runs under the rails.
-        ({"base": Base(material="mdf", thickness_mm=9.0), "frame": a_frame(hold=Hold.GLUED)}, 27.0),
+        ({"base": BaseRequest(material="mdf", thickness_mm=9.0), "frame": a_frame(hold=Hold.GLUED)}, 27.0),
     ],
 )
 def test_height_runs_from_the_table_to_the_playing_surface(laid_out, changes, expected_mm):
@@ -126,31 +128,33 @@ def test_height_runs_from_the_table_to_the_playing_surface(laid_out, changes, ex
 
 
 def test_more_feet_lift_no_higher(moosgrund):
-    assert height_mm(an_order(feet=4), moosgrund) == height_mm(an_order(feet=8), moosgrund)
+    four, eight = (height_mm(18.0, None, None, feet, moosgrund.consumables) for feet in (4, 8))
+    assert four == eight
 
 
 def test_a_base_is_set_in_on_every_side(laid_out):
-    base = laid_out(columns=6, rows=10, base=Base(material="mdf", thickness_mm=9.0, inset_mm=20.0)).base
+    base = laid_out(columns=6, rows=10, base=BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=20.0)).base
     assert base.panel == base.outside == Rect(length_mm=440.0, width_mm=248.0)
     assert base.volume_m3 == pytest.approx(0.440 * 0.248 * 0.009)
 
 
 def test_a_skirt_is_part_of_the_base_size(laid_out):
     skirt = Skirt(species="pear", width_mm=8.0)
-    base = laid_out(base=Base(material="mdf", thickness_mm=9.0, inset_mm=20.0, skirt=skirt)).base
+    base = laid_out(base=BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=20.0, skirt=skirt)).base
     assert base.outside == Rect(length_mm=344.0, width_mm=344.0)
     assert base.panel == Rect(length_mm=328.0, width_mm=328.0)
 
 
 @pytest.mark.parametrize(("inset_mm", "inside"), [(44.9, False), (45.0, True), (60.0, True)])
 def test_a_base_is_inside_the_frame_from_the_inset_of_a_rail_on(inset_mm, inside):
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=inset_mm)
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=inset_mm)
     order = an_order(frame=a_frame(hold=Hold.GLUED), base=base)
-    assert base_is_inside(order) is inside
+    assert base_is_inside(order.frame, order.base) is inside
 
 
 def test_without_a_frame_no_base_is_inside_one():
-    assert not base_is_inside(an_order(base=Base(material="mdf", thickness_mm=9.0, inset_mm=50.0)))
+    order = an_order(base=BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=50.0))
+    assert not base_is_inside(order.frame, order.base)
 
 
 # Mass -------------------------------------------------------------------------------------------------------------
@@ -192,12 +196,12 @@ def test_feet_weigh_what_the_shop_says(laid_out):
 
 
 def test_base_skirt_and_backing_weigh_what_they_are(laid_out, tables):
-    base = Base(
+    base = BaseRequest(
         material="mdf",
         thickness_mm=9.0,
         inset_mm=20.0,
         skirt=Skirt(species="pear", width_mm=8.0),
-        backing=Backing(species="wenge", thickness_mm=3.0),
+        backing=BackingRequest(species="wenge", thickness_mm=3.0),
     )
     expected = (
         0.328**2 * 0.009 * tables.sheet("mdf", 9.0).density_kg_m3
@@ -211,7 +215,7 @@ def test_a_tongue_fills_its_groove_but_for_the_clearance(moosgrund, tables):
     """Rail and field of one timber and thickness: floating costs a ring of clearance, a third of it in the groove."""
     pear = altered(tables, species={key: replace(tables.species["pear"], key=key) for key in tables.species})
     shop_order = an_order(frame=a_frame(species="pear"))
-    geometry = lay_out(shop_order, moosgrund, pear, seat=Seat(2.0, 6.0))
+    geometry = builders.laid_out(shop_order, moosgrund, pear, seat=Seat(2.0, 6.0))
     solid_m3 = (478**2) * 18e-9
     gap_m3 = (388**2 - 384**2) * 18e-9
     # Tongue and groove are both 6 mm, the one from the field's shoulder, the other from the rail's edge.
@@ -225,9 +229,9 @@ def test_a_tongue_fills_its_groove_but_for_the_clearance(moosgrund, tables):
 
 
 @pytest.fixture
-def stands(moosgrund, tables):
+def stands(tables):
     def verdict(pieces, square_mm):
-        return fit(replace(an_order(moosgrund), square_mm=square_mm, pieces=pieces), tables.fit_bands).verdict
+        return fit(square_mm, pieces, tables.fit_bands).verdict
 
     return verdict
 
@@ -263,7 +267,7 @@ def test_no_pieces_no_verdict(laid_out):
 def test_squares_between_the_named_ends_are_standard(stands, tables):
     for base_mm in (28.0, 33.3, 38.0, 44.45):
         pieces = ChessPieces(king_base_mm=base_mm)
-        fitted = fit(replace(an_order(), pieces=pieces), tables.fit_bands)
+        fitted = fit(48.0, pieces, tables.fit_bands)
         assert (fitted.square_low_mm, fitted.square_high_mm) == pytest.approx((base_mm / 0.80, base_mm / 0.75))
         for share in (0.01, 0.5, 0.99):
             square_mm = fitted.square_low_mm + share * (fitted.square_high_mm - fitted.square_low_mm)
@@ -358,11 +362,13 @@ def test_wood_under_a_lip_weighs_what_is_there(moosgrund, tables):
     field_mm3 = 384**2 * 18.0 / 2
     opening_mm = geometry.opening.width_mm
     rails_mm3 = ((opening_mm + 90) ** 2 - opening_mm**2) * 24 - 4 * opening_mm * geometry.seat.tongue_mm * 18
-    densities = {key: tables.species[key].density_kg_m3 * 1e-9 for key in (plan.order.light, plan.order.dark)}
+    densities = {
+        key: tables.species[key].density_kg_m3 * 1e-9 for key in (plan.order.field.light, plan.order.field.dark)
+    }
     assert dict(geometry.timber_kg) == pytest.approx(
         {
-            plan.order.light: field_mm3 * densities[plan.order.light],
-            plan.order.dark: (field_mm3 + rails_mm3) * densities[plan.order.dark],
+            plan.order.field.light: field_mm3 * densities[plan.order.field.light],
+            plan.order.field.dark: (field_mm3 + rails_mm3) * densities[plan.order.field.dark],
         }
     )
 

@@ -5,23 +5,13 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from builders import TODAY, a_frame, a_wish, altered
+from builders import TODAY, a_frame, a_request, altered
 
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.shop import Span
 from chequerwork.domain.completion.complete import complete
-from chequerwork.domain.order.order import (
-    Backing,
-    Base,
-    ChessPieces,
-    ClimateWish,
-    Hold,
-    Line,
-    Pattern,
-    Sanding,
-    Skirt,
-    Wish,
-)
+from chequerwork.domain.order.order import ChessPieces, Hold, Line, Pattern, Skirt
+from chequerwork.domain.order.request import BackingRequest, BaseRequest, ClimateRequest, OrderRequest, SandingRequest
 
 
 @pytest.fixture
@@ -31,7 +21,7 @@ def faults_of(moosgrund, tables):
     def faults(shop=None, **changes):
         shop = shop or moosgrund
         try:
-            complete(a_wish(shop, **changes), shop=shop, tables=tables, today=TODAY)
+            complete(a_request(shop, **changes), shop=shop, tables=tables, today=TODAY)
         except Refused as refused:
             return refused.faults
         return ()
@@ -49,7 +39,7 @@ def only_fault_of(faults_of):
 
 
 def base(**changes):
-    return Base(**{"material": "mdf", "thickness_mm": 9.0, "inset_mm": 20.0, **changes})
+    return BaseRequest(**{"material": "mdf", "thickness_mm": 9.0, "inset_mm": 20.0, **changes})
 
 
 # What a test gives, where the fault is, its code, and words its sentence must hold.
@@ -106,29 +96,29 @@ REFUSALS = [
         ("base", "skirt", "species"), "not-offered", ["Teak"],
     ),
     (
-        {"base": base(backing=Backing(species="pear", thickness_mm=6.5))},
+        {"base": base(backing=BackingRequest(species="pear", thickness_mm=6.5))},
         ("base", "backing", "thickness"), "too-large", ["6.5 mm", "at most 6 mm"],
     ),
     (
-        {"base": base(backing=Backing(species="pine", thickness_mm=3.0))},
+        {"base": base(backing=BackingRequest(species="pine", thickness_mm=3.0))},
         ("base", "backing", "species"), "unknown-name", ["'pine'"],
     ),
     ({"feet": 3}, ("feet",), "too-few", ["3 feet", "0, or 4"]),
     ({"finish": "shellac"}, ("finish",), "unknown-name", ["'shellac'", "shellac_2lb"]),
-    ({"sanding": Sanding(top="P230")}, ("sanding", "top"), "unknown-name", ["'P230'", "P220"]),
-    ({"sanding": Sanding(underside="600")}, ("sanding", "underside"), "unknown-name", ["'600'", "P600"]),
-    ({"climate": ClimateWish(low_rh_pct=63.0)}, ("climate", "low_rh"), "conflict", ["63 %", "62 %"]),
+    ({"sanding": SandingRequest(top="P230")}, ("sanding", "top"), "unknown-name", ["'P230'", "P220"]),
+    ({"sanding": SandingRequest(underside="600")}, ("sanding", "underside"), "unknown-name", ["'600'", "P600"]),
+    ({"climate": ClimateRequest(low_rh_pct=63.0)}, ("climate", "low_rh"), "conflict", ["63 %", "62 %"]),
     (
-        {"climate": ClimateWish(room="heated_cold_winter")},
+        {"climate": ClimateRequest(room="heated_cold_winter")},
         ("climate", "room"), "unknown-name",
         ["'heated_cold_winter'", "Did you mean heated_cold_winters", "museum_steady"],
     ),
     (
-        {"climate": ClimateWish(room="sauna", low_rh_pct=90.0)},
+        {"climate": ClimateRequest(room="sauna", low_rh_pct=90.0)},
         ("climate", "room"), "unknown-name", ["'sauna'", "There are: museum_steady, conditioned_all_year"],
     ),
     (
-        {"climate": ClimateWish(room="heated_cold_winters", low_rh_pct=63.0)},
+        {"climate": ClimateRequest(room="heated_cold_winters", low_rh_pct=63.0)},
         ("climate", "low_rh"), "conflict", ["63 %", "60 %"],
     ),
     ({"quantity": 41}, ("quantity",), "too-large", ["41 boards", "40"]),
@@ -197,7 +187,7 @@ def test_a_field_too_thin_for_a_tongue_cannot_float(moosgrund, only_fault_of, fa
 
 
 def test_a_groove_too_deep_for_the_rail_names_the_least_rail(only_fault_of, faults_of):
-    dry = ClimateWish(low_rh_pct=10.0)
+    dry = ClimateRequest(low_rh_pct=10.0)
     fault = only_fault_of(frame=a_frame(width_mm=15.0), climate=dry)
     assert (fault.at, fault.code) == (("frame", "width"), "too-small")
     least_mm = float(re.search(r"at least (\d+) mm", fault.detail)[1])
@@ -213,7 +203,7 @@ def test_a_groove_too_deep_for_the_rail_names_the_least_rail(only_fault_of, faul
         ({"lines": (Line(species="Mahagoni", width_mm=3.0),)}, ("lines", 0, "species")),
         ({"frame": a_frame(species="Mahagoni")}, ("frame", "species")),
         ({"base": base(skirt=Skirt(species="Mahagoni", width_mm=5.0))}, ("base", "skirt", "species")),
-        ({"base": base(backing=Backing(species="Mahagoni", thickness_mm=3.0))}, ("base", "backing", "species")),
+        ({"base": base(backing=BackingRequest(species="Mahagoni", thickness_mm=3.0))}, ("base", "backing", "species")),
     ],
 )
 def test_a_name_of_several_timbers_is_never_resolved_in_silence(only_fault_of, changes, at):
@@ -226,7 +216,7 @@ def test_a_name_of_several_timbers_is_never_resolved_in_silence(only_fault_of, c
 def test_a_wilder_climate_asks_for_a_wider_rail(faults_of):
     frame = a_frame(width_mm=20.0)
     assert faults_of(frame=frame) == ()
-    assert faults_of(frame=frame, climate=ClimateWish(low_rh_pct=10.0, high_rh_pct=90.0)) != ()
+    assert faults_of(frame=frame, climate=ClimateRequest(low_rh_pct=10.0, high_rh_pct=90.0)) != ()
 
 
 def test_a_base_larger_than_its_sheet_is_refused(moosgrund, only_fault_of):
@@ -260,7 +250,7 @@ def test_a_zone_without_countries_serves_the_rest_of_the_world(willet_slough, fa
 
 # All at once ------------------------------------------------------------------------------------------------------
 
-WORST = Wish(
+WORST = OrderRequest(
     game="draughts-10",
     columns=9,
     square_mm=500.0,
@@ -270,16 +260,16 @@ WORST = Wish(
     pattern=Pattern.TURN,
     lines=(Line(species="boxwood", width_mm=12.0),),
     frame=a_frame(species="pine", width_mm=200.0, bevel_mm=120.0),
-    base=Base(
+    base=BaseRequest(
         material="cardboard",
         thickness_mm=9.0,
         skirt=Skirt(species="teak", width_mm=90.0),
-        backing=Backing(species="oak", thickness_mm=20.0),
+        backing=BackingRequest(species="oak", thickness_mm=20.0),
     ),
     feet=2,
     finish="moonshine",
-    sanding=Sanding(top="P1", underside="smooth"),
-    climate=ClimateWish(low_rh_pct=80.0, high_rh_pct=20.0),
+    sanding=SandingRequest(top="P1", underside="smooth"),
+    climate=ClimateRequest(low_rh_pct=80.0, high_rh_pct=20.0),
     quantity=400,
     starts_on=TODAY - timedelta(days=30),
     wanted_by=TODAY - timedelta(days=20),
@@ -319,7 +309,7 @@ def test_a_groove_is_judged_beside_faults_that_do_not_touch_the_construction(fau
     """Finish, quantity and days decide nothing about a rail."""
     others = {"finish": "moonshine", "feet": 2, "quantity": 41, "channel": "bazaar", "wanted_by": TODAY - timedelta(1)}
     found = [
-        fault.at for fault in faults_of(frame=a_frame(width_mm=15.0), climate=ClimateWish(low_rh_pct=10.0), **others)
+        fault.at for fault in faults_of(frame=a_frame(width_mm=15.0), climate=ClimateRequest(low_rh_pct=10.0), **others)
     ]
     assert ("frame", "width") in found
     assert {("finish",), ("feet",), ("quantity",), ("channel",), ("wanted_by",)} < set(found)
@@ -327,7 +317,7 @@ def test_a_groove_is_judged_beside_faults_that_do_not_touch_the_construction(fau
 
 @pytest.mark.parametrize(
     "fault",
-    [{"dark": None}, {"dark": "boxwood"}, {"square_mm": 500.0}, {"climate": ClimateWish(low_rh_pct=90.0)}],
+    [{"dark": None}, {"dark": "boxwood"}, {"square_mm": 500.0}, {"climate": ClimateRequest(low_rh_pct=90.0)}],
 )
 def test_a_groove_waits_until_the_construction_is_sound(faults_of, fault):
     found = {fault.at for fault in faults_of(frame=a_frame(width_mm=15.0), **fault)}
@@ -339,7 +329,7 @@ def test_timbers_inside_refused_fields_are_judged_all_the_same(moosgrund, tables
     timbers = [(("frame", "species"), "pine"), (("lines", 0, "species"), "pear"), (("lines", 1, "species"), "teak")]
     given = {"faulted": frozenset({"frame", "lines"}), "timbers": timbers}
     with pytest.raises(Refused) as refused:
-        complete(a_wish(moosgrund), shop=moosgrund, tables=tables, today=TODAY, **given)
+        complete(a_request(moosgrund), shop=moosgrund, tables=tables, today=TODAY, **given)
     assert [(fault.at, fault.code) for fault in refused.value.faults] == [
         (("frame", "species"), "unknown-name"),
         (("lines", 1, "species"), "not-offered"),
@@ -348,7 +338,7 @@ def test_timbers_inside_refused_fields_are_judged_all_the_same(moosgrund, tables
 
 def test_an_empty_wish_misses_square_and_timbers(moosgrund, tables):
     with pytest.raises(Refused) as refused:
-        complete(Wish(), shop=moosgrund, tables=tables, today=TODAY)
+        complete(OrderRequest(), shop=moosgrund, tables=tables, today=TODAY)
     assert [(fault.at, fault.code) for fault in refused.value.faults] == [
         (("square",), "missing"),
         (("light",), "missing"),

@@ -94,7 +94,7 @@ def test_timbers_under_one_annotation_are_weighed_together(willet_slough):
 )
 def test_a_border_is_one_of_customs(moosgrund, tables, here, there, abroad, within_eu):
     shop = sending_to(replace(moosgrund, country=here), there)
-    route = route_of(a_plan(shop, ship_to=there).order, shop, tables)
+    route = route_of(a_plan(shop, ship_to=there).order.sale.ship_to, shop, tables)
     assert (route.abroad, route.within_eu) == (abroad, within_eu)
 
 

@@ -1,13 +1,12 @@
 """Strips, crosscuts and parts, worked out by hand from the shop's settings; machine limits as advice."""
 
-from dataclasses import replace
-
 import pytest
-from builders import a_frame, a_plan, altered
+from builders import a_frame, a_plan, altered, reordered
 
 from chequerwork.domain.basics.advice import Audience, Severity
 from chequerwork.domain.making.cutting import Block, Role, length_needed_mm, rip_width_mm
-from chequerwork.domain.order.order import Backing, Base, Hold, Joint, Line, Pattern, Skirt
+from chequerwork.domain.order.order import Hold, Joint, Line, Pattern, Skirt
+from chequerwork.domain.order.request import BackingRequest, BaseRequest
 
 LINES = (Line(species="pear", width_mm=3.0), Line(species="wenge", width_mm=2.0))
 BARE = {"spare": 0, "dressing_mm": 0.0, "squaring_mm": 0.0, "ends_mm": 0.0}
@@ -170,12 +169,12 @@ def test_lines_run_round_the_field_mitred_inside_out(moosgrund):
 
 
 def test_base_skirt_and_backing_are_parts(moosgrund):
-    base = Base(
+    base = BaseRequest(
         material="mdf",
         thickness_mm=9.0,
         inset_mm=20.0,
         skirt=Skirt(species="pear", width_mm=8.0),
-        backing=Backing(species="wenge", thickness_mm=3.0),
+        backing=BackingRequest(species="wenge", thickness_mm=3.0),
     )
     found = parts(a_plan(moosgrund, columns=6, rows=10, base=base))
     assert found["B1"].final == pytest.approx(Block(424.0, 232.0, 9.0))
@@ -186,7 +185,9 @@ def test_base_skirt_and_backing_are_parts(moosgrund):
 
 
 def test_parts_are_named_once(moosgrund):
-    plan = a_plan(moosgrund, frame=a_frame(), lines=LINES, base=Base(material="mdf", thickness_mm=9.0, inset_mm=50.0))
+    plan = a_plan(
+        moosgrund, frame=a_frame(), lines=LINES, base=BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=50.0)
+    )
     ids = [part.id for part in plan.cutting.parts]
     assert len(ids) == len(set(ids))
     assert [name[0] for name in ids] == sorted((name[0] for name in ids), key="SLRBKC".index)
@@ -244,13 +245,13 @@ def test_short_rails_name_the_safety_source(moosgrund):
 
 
 def test_thin_lines_and_backings_are_too_thin_for_the_thicknesser(moosgrund):
-    base = Base(material="mdf", thickness_mm=9.0, backing=Backing(species="pear", thickness_mm=3.0))
+    base = BaseRequest(material="mdf", thickness_mm=9.0, backing=BackingRequest(species="pear", thickness_mm=3.0))
     assert "C1" in advice(a_plan(moosgrund, base=base))["thin-for-thicknesser"].text
 
 
 def test_the_sheet_itself_is_never_planed(moosgrund):
     shop = altered(moosgrund, machines={"thicknesser_min_thickness_mm": 12.0})
-    assert a_plan(shop, base=Base(material="mdf", thickness_mm=6.0)).cutting.advice == ()
+    assert a_plan(shop, base=BaseRequest(material="mdf", thickness_mm=6.0)).cutting.advice == ()
 
 
 def test_butt_corners_of_a_floating_frame_have_only_end_grain(moosgrund):
@@ -262,5 +263,5 @@ def test_butt_corners_of_a_floating_frame_have_only_end_grain(moosgrund):
 
 def test_quantity_does_not_change_the_cuts_of_one_board(moosgrund):
     one, many = a_plan(moosgrund, frame=a_frame()), a_plan(moosgrund, frame=a_frame(), quantity=12)
-    assert replace(one.order, quantity=12) == many.order
+    assert reordered(one.order, quantity=12) == many.order
     assert one.cutting == many.cutting

@@ -7,7 +7,8 @@ from builders import a_frame, a_plan, altered
 
 from chequerwork.domain.basics.advice import Audience, Severity
 from chequerwork.domain.making.finishing import FIRST_GRADE, RATIO_MOST, ladder
-from chequerwork.domain.order.order import Hold, Sanding
+from chequerwork.domain.order.order import Hold
+from chequerwork.domain.order.request import SandingRequest
 
 
 def grades(steps):
@@ -81,7 +82,7 @@ def test_edges_are_sanded_with_the_top(moosgrund):
 
 
 def test_wished_grades_lengthen_or_shorten_the_ladder(moosgrund):
-    finishing = a_plan(moosgrund, sanding=Sanding(top="P240", underside="P80")).finishing
+    finishing = a_plan(moosgrund, sanding=SandingRequest(top="P240", underside="P80")).finishing
     assert grades(finishing.top) == ["P80", "P120", "P180", "P240"]
     assert grades(finishing.underside) == ["P80"]
 
@@ -103,7 +104,7 @@ def test_a_finish_that_is_not_sanded_between_coats_has_no_such_grade(moosgrund):
 )
 def test_a_last_grade_the_finish_does_not_want_is_advice(moosgrund, top, word):
     """Hardwax oil wants P120 to P180 on bare wood."""
-    (advice,) = a_plan(moosgrund, sanding=Sanding(top=top)).finishing.advice
+    (advice,) = a_plan(moosgrund, sanding=SandingRequest(top=top)).finishing.advice
     assert (advice.code, advice.severity) == ("last-grade", Severity.CAUTION)
     assert f"{top} is {word}" in advice.text
     assert "P120 to P180" in advice.text
@@ -111,7 +112,7 @@ def test_a_last_grade_the_finish_does_not_want_is_advice(moosgrund, top, word):
 
 @pytest.mark.parametrize("top", ["P120", "P150", "P180"])
 def test_grades_the_finish_wants_bring_no_advice(moosgrund, top):
-    assert a_plan(moosgrund, sanding=Sanding(top=top)).finishing.advice == ()
+    assert a_plan(moosgrund, sanding=SandingRequest(top=top)).finishing.advice == ()
 
 
 def test_a_cold_workshop_is_told_before_it_finishes(moosgrund):

@@ -11,9 +11,10 @@ from chequerwork.domain.making.joints import (
     open_joints,
 )
 from chequerwork.domain.making.materials import adhesive_per_board_g
-from chequerwork.domain.order.order import Backing, Base, Hold, Joint, Line, Pattern
+from chequerwork.domain.order.order import Hold, Joint, Line, Pattern
+from chequerwork.domain.order.request import BackingRequest, BaseRequest
 
-MDF = Base(material="mdf", thickness_mm=9.0)
+MDF = BaseRequest(material="mdf", thickness_mm=9.0)
 LINES = (Line(species="pear", width_mm=3.0), Line(species="wenge", width_mm=2.0))
 BUILDS = {
     "plain": {},
@@ -22,7 +23,9 @@ BUILDS = {
     "floating in mitres": {"frame": a_frame()},
     "glued in butts": {"frame": a_frame(hold=Hold.GLUED, joint=Joint.BUTT), "lines": LINES},
     "on a base": {"base": MDF},
-    "backed": {"base": Base(material="mdf", thickness_mm=9.0, backing=Backing(species="pear", thickness_mm=3.0))},
+    "backed": {
+        "base": BaseRequest(material="mdf", thickness_mm=9.0, backing=BackingRequest(species="pear", thickness_mm=3.0))
+    },
     "floating over a base": {"frame": a_frame(thickness_mm=18.0), "base": MDF},
 }
 
@@ -59,7 +62,7 @@ def test_the_adhesive_that_is_bought_is_that_of_the_glue_ups(moosgrund, build):
     bought_g = adhesive_per_board_g(plan.bonds, plan.shop, plan.tables)
     assert sum(found.adhesive_g for found in plan.glue_ups) == pytest.approx(bought_g, rel=1e-12)
     (line,) = (item for item in plan.materials.items if item.role == "adhesive")
-    assert line.quantity == pytest.approx(bought_g * plan.order.quantity)
+    assert line.quantity == pytest.approx(bought_g * plan.order.sale.quantity)
 
 
 def test_a_plain_board_has_seven_joints_twice_over(moosgrund):

@@ -13,7 +13,8 @@ from chequerwork.domain.basics.shop import Lumber, Span
 from chequerwork.domain.making.cutting import Role
 from chequerwork.domain.making.lumber import FOOT2_M2, board_feet, pieces_per_thickness, thickness_class
 from chequerwork.domain.making.materials import blanks_per_sheet
-from chequerwork.domain.order.order import Base, Hold, Joint, Line, Skirt
+from chequerwork.domain.order.order import Hold, Joint, Line, Skirt
+from chequerwork.domain.order.request import BaseRequest
 
 
 def timber(plan):
@@ -63,7 +64,7 @@ def test_all_parts_of_one_timber_are_one_line(moosgrund):
 
 
 def test_a_sheet_is_no_lumber(moosgrund):
-    assert "mdf" not in timber(a_plan(moosgrund, base=Base(material="mdf", thickness_mm=9.0)))
+    assert "mdf" not in timber(a_plan(moosgrund, base=BaseRequest(material="mdf", thickness_mm=9.0)))
 
 
 @pytest.mark.parametrize(
@@ -146,14 +147,16 @@ def test_blanks_lie_the_better_of_two_ways(length_mm, width_mm, blanks):
 
 def test_whole_sheets_are_bought_and_the_used_share_is_charged(moosgrund):
     """Blanks of 344 mm with 2.8 mm kerf: 7 x 3 from 2440 x 1220; eight boards take 8/21 of 27.80."""
-    base = items(a_plan(moosgrund, base=Base(material="mdf", thickness_mm=9.0, inset_mm=20.0), quantity=8))["base"]
+    base = items(a_plan(moosgrund, base=BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=20.0), quantity=8))[
+        "base"
+    ]
     assert (base.item, base.quantity, base.unit) == ("mdf 9 mm", 1.0, "sheet")
     assert base.note == "8 of 21 blanks a sheet gives"
     assert float(base.cost) == pytest.approx(27.80 * 8 / 21)
 
 
 def test_one_board_more_than_a_sheet_gives_needs_a_second_sheet(moosgrund):
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=20.0)
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=20.0)
     sheets = [items(a_plan(moosgrund, base=base, quantity=quantity))["base"].quantity for quantity in (21, 22)]
     assert sheets == [1.0, 2.0]
 
@@ -186,7 +189,7 @@ def test_a_glued_frame_is_glued_all_round_and_a_floating_one_at_its_corners(moos
 
 def test_a_base_is_glued_over_its_face(moosgrund):
     bare = items(a_plan(moosgrund))["adhesive"].quantity
-    based = items(a_plan(moosgrund, base=Base(material="mdf", thickness_mm=9.0)))["adhesive"].quantity
+    based = items(a_plan(moosgrund, base=BaseRequest(material="mdf", thickness_mm=9.0)))["adhesive"].quantity
     assert based - bare == pytest.approx(0.384 * 0.384 * 180 * 1.35)
 
 
@@ -273,7 +276,7 @@ def test_oily_timbers_are_named(moosgrund):
 
 
 def test_a_skirt_of_a_timber_is_bought(moosgrund):
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=20.0, skirt=Skirt(species="pear", width_mm=8.0))
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=20.0, skirt=Skirt(species="pear", width_mm=8.0))
     plan = a_plan(moosgrund, base=base)
     pear = [part for part in plan.cutting.parts if part.role is Role.SKIRT]
     expected = sum(part.count * part.final.length_mm * part.final.width_mm * part.final.thickness_mm for part in pear)

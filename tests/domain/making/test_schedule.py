@@ -14,7 +14,8 @@ from chequerwork.domain.board.geometry import base_is_glued
 from chequerwork.domain.making.hours import sum_sd
 from chequerwork.domain.making.schedule.network import whole_minutes
 from chequerwork.domain.making.schedule.working import working_time
-from chequerwork.domain.order.order import Base, Hold, Line, Sanding
+from chequerwork.domain.order.order import Hold, Line
+from chequerwork.domain.order.request import BaseRequest, SandingRequest
 
 VIENNA = ZoneInfo("Europe/Vienna")
 WEEKDAYS_9_TO_17 = (((9 * 60, 17 * 60),),) * 5 + ((), ())
@@ -74,7 +75,7 @@ def test_a_batch_shares_its_setup(moosgrund):
 def test_what_a_board_does_not_have_costs_no_time(moosgrund):
     bare = set(work(a_plan(moosgrund)))
     assert bare.isdisjoint({"frame", "lines", "base"})
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=50.0)
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=50.0)
     full = set(work(a_plan(moosgrund, frame=a_frame(), lines=LINES, base=base)))
     assert full - bare == {"frame", "lines", "base"}
 
@@ -226,7 +227,7 @@ def test_the_night_the_clock_goes_back_has_an_hour_more(hands):
 
 
 def full_plan(shop, **changes):
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=50.0)
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=50.0)
     return a_plan(shop, **{"frame": a_frame(), "lines": LINES, "base": base, **changes})
 
 
@@ -308,7 +309,7 @@ def test_hands_on_minutes_are_the_expected_hours_rounded_up(moosgrund, tables):
 
 def test_minutes_of_sanding_are_shared_by_the_squares_of_the_size_ratios(moosgrund):
     """P80, P120, P180 on both sides: a full step of 1.7, then 201/125 and 125/82, squared."""
-    sanded = a_plan(moosgrund, sanding=Sanding(top="P180", underside="P180"))
+    sanded = a_plan(moosgrund, sanding=SandingRequest(top="P180", underside="P180"))
     steps = {step.code: step.hands_on_min for step in sanded.schedule.steps}
     weights = [1.7**2, (201 / 125) ** 2, (125 / 82) ** 2]
     sanding = [steps["sand_p80"], steps["sand_p120"], steps["sand_p180"]]
@@ -343,9 +344,9 @@ def test_a_cold_workshop_waits_longer(moosgrund, temperature_c, times):
 
 def test_a_base_that_is_not_glued_waits_for_no_glue(moosgrund):
     """A floating field leaves a base that covers the rails to the rails."""
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=0.0)
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=0.0)
     plan = a_plan(moosgrund, base=base, frame=a_frame())
-    assert not base_is_glued(plan.order)
+    assert not base_is_glued(plan.order.frame, plan.order.base)
     assert {step.code: step.waiting_min for step in plan.schedule.steps}["base"] == 0
 
 

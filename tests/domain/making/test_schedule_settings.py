@@ -11,13 +11,14 @@ from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.shop import Booking, OwnHours, Promise
 from chequerwork.domain.making.schedule import dates
-from chequerwork.domain.order.order import Base, Line
+from chequerwork.domain.order.order import Line
+from chequerwork.domain.order.request import BaseRequest
 
 VIENNA = ZoneInfo("Europe/Vienna")
 
 
 def full_plan(shop, **changes):
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=50.0)
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=50.0)
     lines = (Line(species="pear", width_mm=3.0),)
     return a_plan(shop, **{"frame": a_frame(), "lines": lines, "base": base, **changes})
 
@@ -52,7 +53,7 @@ def test_a_shop_may_wait_for_other_steps(moosgrund):
 def test_what_a_board_does_not_have_is_handed_through(moosgrund):
     """A shop whose bases wait for the lines; a board without lines."""
     shop = altered(moosgrund, workflow={"after": (("base", ("lines", "cut_base")),)})
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=50.0)
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=50.0)
     assert by_code(a_plan(shop, base=base))["base"].after == ("trim_field", "cut_base")
 
 
@@ -113,7 +114,7 @@ def test_too_few_clamps_are_told_and_the_plan_uses_all_of_them(moosgrund):
 
 def test_a_press_takes_one_base_at_a_time(moosgrund):
     shop = altered(moosgrund, machines={"presses": 1})
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=50.0)
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=50.0)
     bases = [step for step in a_plan(shop, base=base, quantity=3).schedule.steps if step.step == "base"]
     assert [step.boards for step in bases] == [1, 1, 1]
     for before, after in itertools.pairwise(bases):
@@ -145,5 +146,5 @@ def test_a_customer_is_promised_days_as_safe_as_the_shop_says(moosgrund, promise
 def test_days_alone_are_those_of_the_plan(moosgrund):
     for quantity in (1, 7):
         plan = full_plan(moosgrund, quantity=quantity, wanted_by=date(2027, 3, 1))
-        days = dates(plan.order, plan.shop, plan.tables, plan.hours, plan.finishing)
+        days = dates(plan.batch, date(2027, 3, 1), plan.hours, plan.finishing, (), plan.shop, plan.tables)
         assert days == plan.schedule.dates

@@ -13,7 +13,8 @@ from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.trade import Channel, Exchange, FeeBase, TaxRegime
 from chequerwork.domain.money.fees import layer_of, net_for_margin
 from chequerwork.domain.money.woodcost import allowance, from_stock
-from chequerwork.domain.order.order import Base, Line, Units
+from chequerwork.domain.order.order import Line, Units
+from chequerwork.domain.order.request import BaseRequest
 from chequerwork.domain.stock.boards import Goal, Missing, PlanStatus, StockPlan
 from chequerwork.domain.stock.replay import replay
 
@@ -144,7 +145,7 @@ def costs(price):
 
 
 def test_every_cost_has_its_line(moosgrund):
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=50.0)
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=50.0)
     lines = (Line(species="pear", width_mm=3.0),)
     price = a_plan(moosgrund, frame=a_frame(), base=base, feet=4, lines=lines).price
     assert list(costs(price)) == [
@@ -313,7 +314,7 @@ def a_plan_at(cost, *, sheets=False, missing=()):
 
 
 def test_what_the_usual_yield_allows_is_the_lumber_of_the_bill():
-    plan = a_plan(base=Base(material="mdf", thickness_mm=9.0))
+    plan = a_plan(base=BaseRequest(material="mdf", thickness_mm=9.0))
     lines = {cost.code: cost.amount for cost in plan.price.costs}
     lumber = sum(amount for code, amount in lines.items() if code.startswith("lumber_"))
     found = allowance([plan.materials], a_plan_at("40.004"), 2)

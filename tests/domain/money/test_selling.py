@@ -38,11 +38,11 @@ def test_a_way_to_pay_takes_its_fee_on_top_of_the_channels(moosgrund):
 
 def test_the_usual_way_to_pay_is_the_channels_else_the_shops(moosgrund):
     shop = altered(paying(moosgrund), defaults={"payment": "pay"})
-    assert a_plan(shop).order.payment == "pay"
+    assert a_plan(shop).order.sale.payment == "pay"
     other = altered(shop, payments={**shop.payments, "bill": altered(shop.payments["pay"], key="bill")})
-    assert a_plan(channel(other, payment="bill")).order.payment == "bill"
-    assert a_plan(channel(other, payment="bill"), payment="pay").order.payment == "pay"
-    assert a_plan(moosgrund).order.payment is None
+    assert a_plan(channel(other, payment="bill")).order.sale.payment == "bill"
+    assert a_plan(channel(other, payment="bill"), payment="pay").order.sale.payment == "pay"
+    assert a_plan(moosgrund).order.sale.payment is None
 
 
 @pytest.mark.parametrize(

@@ -247,7 +247,7 @@ def test_every_way_of_a_zone_is_told_with_what_it_makes_of_the_parcel(moosgrund)
     )
     plan = a_plan(sent_by(moosgrund, *services))
     first = plan.packing.first
-    near, dear, fair = ways(plan.order, plan.shop, first.sides_mm, first.mass_kg)
+    near, dear, fair = ways(plan.order.sale.ship_to, plan.shop, first.sides_mm, first.mass_kg)
     assert (near.carriage, [miss.code for miss in near.misses]) == (None, ["parcel-too-large"])
     assert (dear.carriage.price, dear.misses) == (Decimal(12), ())
     assert fair.carriage == first.carriage

@@ -80,7 +80,10 @@ def test_the_field_swells_as_its_timbers_do_in_the_air_of_a_container(willet_slo
     ends = {"from_pct": there.build_pct, "to_pct": there.high_pct}
     each_mm = sum(
         change_mm(width_mm=4 * 48.0, species=tables.species[species], grain=grain, **ends)
-        for species, grain in ((plan.order.light, plan.order.light_grain), (plan.order.dark, plan.order.dark_grain))
+        for species, grain in (
+            (plan.order.field.light, plan.order.field.light_grain),
+            (plan.order.field.dark, plan.order.field.dark_grain),
+        )
     )
     assert plan.transit.damp.swell_mm == pytest.approx(each_mm, rel=1e-6)
 

@@ -8,7 +8,7 @@ from builders import a_plan
 from hand_layouts import PIECES, PLAIN, SAW, SHEET, THICK
 
 from chequerwork.domain.basics.advice import Audience
-from chequerwork.domain.order.order import Backing, Base
+from chequerwork.domain.order.request import BackingRequest, BaseRequest
 from chequerwork.domain.stock.boards import Goal, Missing, PlanStatus, Purchase, StockPlan
 from chequerwork.domain.stock.findings import advice, leftovers
 from chequerwork.domain.stock.replay import replay
@@ -57,9 +57,11 @@ def test_a_plan_without_a_hitch_needs_no_advice():
 def test_a_part_that_is_glued_up_is_told_with_its_staves(moosgrund):
     """A backing as wide as the board; no usual board of maple is."""
     plan = a_plan(
-        base=Base(material="mdf", thickness_mm=9.0, backing=Backing(species="sycamore_maple", thickness_mm=3.0))
+        base=BaseRequest(
+            material="mdf", thickness_mm=9.0, backing=BackingRequest(species="sycamore_maple", thickness_mm=3.0)
+        )
     )
-    wanted = wanted_of(plan.cutting, plan.order, moosgrund)
+    wanted = wanted_of(plan.cutting, plan.order.field, None, plan.order.base, 1, moosgrund)
     (found,) = advice(a_stock_plan(PLAIN), wanted)
     assert found.code == "glued-up"
     assert found.text.startswith("C1.stave: ")

@@ -10,20 +10,26 @@ from builders import a_frame, a_plan, altered
 from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.basics.shop import Span
 from chequerwork.domain.making.cutting import Role
-from chequerwork.domain.order.order import Backing, Base, Line, Skirt, SquaresGrain
+from chequerwork.domain.order.order import Line, Skirt
+from chequerwork.domain.order.request import BackingRequest, BaseRequest, GrainRequest
 from chequerwork.domain.stock.boards import NM, to_mm
 from chequerwork.domain.stock.wanted import pieces_of, wanted_of
 
 
 def a_base(**changes):
     skirt = Skirt(species="pear", width_mm=6.0)
-    backing = Backing(species="european_oak", thickness_mm=2.0, grain=Grain.QUARTER)
-    return Base(**{"material": "mdf", "thickness_mm": 9.0, "skirt": skirt, "backing": backing, **changes})
+    backing = BackingRequest(species="european_oak", thickness_mm=2.0, grain=Grain.QUARTER)
+    return BaseRequest(**{"material": "mdf", "thickness_mm": 9.0, "skirt": skirt, "backing": backing, **changes})
+
+
+def of_plan(make, plan, shop, **named):
+    order = plan.order
+    return make(plan.cutting, order.field, order.frame, order.base, order.sale.quantity, shop, **named)
 
 
 def wanted(plan, **changes):
     shop = altered(plan.shop, **changes)
-    return {each.part: each for each in wanted_of(plan.cutting, plan.order, shop)}
+    return {each.part: each for each in of_plan(wanted_of, plan, shop)}
 
 
 @pytest.fixture(scope="module")
@@ -33,7 +39,7 @@ def full_plan():
         frame=a_frame(grain=Grain.QUARTER),
         lines=(Line(species="wenge", width_mm=2.0),),
         base=a_base(),
-        grain=SquaresGrain(light=Grain.QUARTER, dark=Grain.FLAT),
+        grain=GrainRequest(light=Grain.QUARTER, dark=Grain.FLAT),
         quantity=3,
     )
 
@@ -50,7 +56,7 @@ def test_every_part_is_wanted_once_for_every_board(full_plan):
 def test_a_strip_is_wanted_as_it_leaves_the_saw(moosgrund):
     # 8 bars and a spare of 48 + 0.4 + 3.2, 12 to square, 30 at the ends: 506.4, cut to 510; + 12 = 522.
     # 48 + 2 x 1.2 = 50.4 wide; 18 + 2 x 0.8 + 2 x 2.4 = 24.4 thick; four of each wood a board.
-    pieces = {piece.id: piece for piece in pieces_of(a_plan().cutting, a_plan(quantity=2).order, moosgrund)}
+    pieces = {piece.id: piece for piece in a_plan(moosgrund, quantity=2).pieces}
     light = pieces["S1"]
     assert (light.length_nm, light.width_nm, light.thickness_nm) == (522_000_000, 50_400_000, 24_400_000)
     assert (light.count, light.turns) == (8, False)
@@ -132,9 +138,9 @@ def test_a_wide_board_in_the_rack_changes_nothing():
 
 
 def test_a_prefix_keeps_orders_apart(full_plan, moosgrund):
-    plain = pieces_of(full_plan.cutting, full_plan.order, moosgrund)
-    named = pieces_of(full_plan.cutting, full_plan.order, moosgrund, prefix="2-")
+    plain = of_plan(pieces_of, full_plan, moosgrund)
+    named = of_plan(pieces_of, full_plan, moosgrund, prefix="2-")
     assert [piece.id for piece in named] == [f"2-{piece.id}" for piece in plain]
-    assert {each.part for each in wanted_of(full_plan.cutting, full_plan.order, moosgrund, prefix="2-")} == {
+    assert {each.part for each in of_plan(wanted_of, full_plan, moosgrund, prefix="2-")} == {
         part.id for part in full_plan.cutting.parts
     }

@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from chequerwork.domain.basics.facts import Grain
-from chequerwork.domain.order.order import Backing, Base, ClimateWish, Hold, SquaresGrain
+from chequerwork.domain.order.order import Backing, Hold
+from chequerwork.domain.order.request import BackingRequest, BaseRequest, ClimateRequest, GrainRequest
 from chequerwork.domain.wood.flatness import (
     FREE,
     Layer,
-    balance,
     balance_score,
     balancing_mm,
     bow_mm,
@@ -24,8 +24,8 @@ from chequerwork.domain.wood.movement import swing, year_of
 from chequerwork.domain.wood.timber import modulus_across_mpa
 
 CASES = settings(max_examples=300, deadline=None, derandomize=True)
-MDF = Base(material="mdf", thickness_mm=9.0)
-PLYWOOD = Base(material="birch_plywood", thickness_mm=9.0)
+MDF = BaseRequest(material="mdf", thickness_mm=9.0)
+PLYWOOD = BaseRequest(material="birch_plywood", thickness_mm=9.0)
 
 
 def flat(plan):
@@ -125,13 +125,13 @@ def test_along_the_grain_it_is_the_sheet_that_moves(moosgrund):
 
 def test_the_field_is_hollow_where_it_has_shrunk_more_than_its_base(moosgrund):
     """The driest season far from the workshop's 48 %, or the dampest."""
-    dry = a_plan(moosgrund, base=MDF, climate=ClimateWish(low_rh_pct=15.0, high_rh_pct=50.0))
-    damp = a_plan(moosgrund, base=MDF, climate=ClimateWish(low_rh_pct=45.0, high_rh_pct=80.0))
+    dry = a_plan(moosgrund, base=MDF, climate=ClimateRequest(low_rh_pct=15.0, high_rh_pct=50.0))
+    damp = a_plan(moosgrund, base=MDF, climate=ClimateRequest(low_rh_pct=45.0, high_rh_pct=80.0))
     assert (flat(dry).hollow, flat(damp).hollow) == ("top", "underside")
 
 
 def test_a_quarter_sawn_field_bows_less(moosgrund):
-    quarter = SquaresGrain(light=Grain.QUARTER, dark=Grain.QUARTER)
+    quarter = GrainRequest(light=Grain.QUARTER, dark=Grain.QUARTER)
     assert flat(a_plan(moosgrund, base=MDF, grain=quarter)).across_mm < flat(a_plan(moosgrund, base=MDF)).across_mm
 
 
@@ -139,7 +139,7 @@ def test_a_thicker_backing_takes_more_of_the_bow(moosgrund):
     """Up to balance; the shop's range ends well before it."""
     bows = [
         flat(a_plan(moosgrund, thickness_mm=10.0, base=replace(MDF, backing=backing))).across_mm
-        for backing in (None, *(Backing(species="sycamore_maple", thickness_mm=t) for t in (1.0, 2.0, 4.0, 6.0)))
+        for backing in (None, *(BackingRequest(species="sycamore_maple", thickness_mm=t) for t in (1.0, 2.0, 4.0, 6.0)))
     ]
     assert bows == sorted(bows, reverse=True)
     assert bows[-1] < 0.7 * bows[0]
@@ -148,9 +148,9 @@ def test_a_thicker_backing_takes_more_of_the_bow(moosgrund):
 def test_timbers_side_by_side_act_in_series(moosgrund, tables):
     """WOOD-NOTES 4.1: 1/E = sum f/E and e = sum f e, by the share of the columns."""
     order = an_order(moosgrund, columns=9)
-    year = year_of(order, moosgrund, tables)
+    year = year_of(order.climate, moosgrund.workshop_climate, tables)
     maple, walnut = tables.species["sycamore_maple"], tables.species["european_walnut"]
-    ply = field_ply(order, tables, swing(order, moosgrund, year))
+    ply = field_ply(order.field, tables, swing(order.field, moosgrund.lumber, year))
     softness = 5 / 9 / modulus_across_mpa(maple, Grain.FLAT) + 4 / 9 / modulus_across_mpa(walnut, Grain.MIXED)
     assert ply.modulus_mpa == pytest.approx(1 / softness)
     lively, calm = year.strain("sycamore_maple", Grain.FLAT), year.strain("european_walnut", Grain.MIXED)
@@ -164,19 +164,21 @@ def test_the_backing_that_would_balance_leaves_next_to_nothing(moosgrund, tables
     found = plan.balance
     assert found.species == "sycamore_maple"  # the livelier of the two
     assert found.left_mm < 0.2 * flat(plan).across_mm
-    backed = replace(plan.order.base, backing=Backing(species=found.species, thickness_mm=found.thickness_mm))
-    order = replace(plan.order, base=replace(backed, backing=replace(backed.backing, grain=found.grain)))
-    assert flatten(order, tables, plan.year, plan.swing).across_mm == pytest.approx(found.left_mm)
+    backing = Backing(species=found.species, thickness_mm=found.thickness_mm, grain=found.grain)
+    base = replace(plan.order.base, backing=backing)
+    assert flatten(plan.order.field, None, base, tables, plan.year, plan.swing).across_mm == pytest.approx(
+        found.left_mm
+    )
 
 
-def test_there_is_nothing_to_balance_without_a_glued_base(moosgrund, tables):
+def test_there_is_nothing_to_balance_without_a_glued_base(moosgrund):
     for changes in ({}, {"frame": a_frame(), "base": MDF}):
         plan = a_plan(moosgrund, **changes)
-        assert balance(plan.order, moosgrund, tables, plan.year, plan.swing) is None
+        assert plan.balance is None
 
 
 def test_the_score_says_how_one_sided_it_is(moosgrund):
-    backing = Backing(species="pear", thickness_mm=6.0)
+    backing = BackingRequest(species="pear", thickness_mm=6.0)
     scores = [
         flat(a_plan(moosgrund, thickness_mm=12.0, base=base)).balance_score
         for base in (MDF, replace(MDF, backing=backing))

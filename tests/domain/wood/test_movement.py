@@ -8,7 +8,8 @@ from builders import a_frame, a_plan, altered, an_order
 
 from chequerwork.domain.basics.errors import OutsideValidity
 from chequerwork.domain.basics.facts import Grain
-from chequerwork.domain.order.order import ClimateWish, Edge, Hold, Joint, Line, SquaresGrain
+from chequerwork.domain.order.order import Edge, Hold, Joint, Line
+from chequerwork.domain.order.request import ClimateRequest, GrainRequest
 from chequerwork.domain.wood.movement import (
     BAND,
     GLUED_SEAT,
@@ -28,7 +29,7 @@ from chequerwork.domain.wood.movement import (
     year_of,
 )
 
-STEADY = ClimateWish(low_rh_pct=48.0, high_rh_pct=48.0, temperature_c=19.0)  # the workshop's own room
+STEADY = ClimateRequest(low_rh_pct=48.0, high_rh_pct=48.0, temperature_c=19.0)  # the workshop's own room
 
 
 def season(*, shrink_mm=0.0, swell_mm=0.0):
@@ -37,7 +38,7 @@ def season(*, shrink_mm=0.0, swell_mm=0.0):
 
 def changes(order, shop, tables):
     """Shrinking and swelling of the field in the order's own year."""
-    found = swing(order, shop, year_of(order, shop, tables))
+    found = swing(order.field, shop.lumber, year_of(order.climate, shop.workshop_climate, tables))
     return found.shrink_mm, found.swell_mm
 
 
@@ -110,11 +111,11 @@ def test_strips_and_lines_side_by_side_add(moosgrund, tables):
     order = an_order(moosgrund, rows=12, lines=(Line(species="wenge", width_mm=3.0),))
     maple, walnut, wenge = (tables.species[key] for key in ("sycamore_maple", "european_walnut", "wenge"))
     mean_walnut = (walnut.c_radial + walnut.c_tangential) / 2  # bought with mixed grain
-    year = year_of(order, moosgrund, tables)
+    year = year_of(order.climate, moosgrund.workshop_climate, tables)
     up_pct = year.moisture.high_pct - year.moisture.build_pct
     assert 6 < year.moisture.build_pct < year.moisture.high_pct < 14
     expected = up_pct * (4 * 48 * maple.c_tangential + 4 * 48 * mean_walnut + 2 * 3 * wenge.c_radial)
-    found = swing(order, moosgrund, year)
+    found = swing(order.field, moosgrund.lumber, year)
     assert found.swell_mm == pytest.approx(expected)
     assert [(part.role, part.pieces, part.width_mm) for part in found.strips] == [
         ("light", 4, 48.0), ("dark", 4, 48.0), ("line", 2, 3.0),
@@ -124,28 +125,28 @@ def test_strips_and_lines_side_by_side_add(moosgrund, tables):
 
 def test_the_odd_strip_is_taken_to_be_of_the_livelier_timber(moosgrund, tables):
     order = an_order(moosgrund, columns=9)
-    turned_round = an_order(moosgrund, columns=9, light=order.dark, dark=order.light)
-    year = year_of(order, moosgrund, tables)
+    turned_round = an_order(moosgrund, columns=9, light=order.field.dark, dark=order.field.light)
+    year = year_of(order.climate, moosgrund.workshop_climate, tables)
     assert year.strain("sycamore_maple", Grain.FLAT).damp > year.strain("european_walnut", Grain.MIXED).damp
     for asked in (order, turned_round):
-        pieces = {part.species: part.pieces for part in swing(asked, moosgrund, year).strips}
+        pieces = {part.species: part.pieces for part in swing(asked.field, moosgrund.lumber, year).strips}
         assert pieces == {"sycamore_maple": 5, "european_walnut": 4}
 
 
 def test_squares_are_sawn_as_the_shop_buys_them_unless_the_order_says(moosgrund, tables):
     as_bought, quarter = (
-        an_order(moosgrund, grain=grain) for grain in (None, SquaresGrain(light=Grain.QUARTER, dark=Grain.QUARTER))
+        an_order(moosgrund, grain=grain) for grain in (None, GrainRequest(light=Grain.QUARTER, dark=Grain.QUARTER))
     )
-    assert (as_bought.light_grain, as_bought.dark_grain) == (Grain.FLAT, Grain.MIXED)
+    assert (as_bought.field.light_grain, as_bought.field.dark_grain) == (Grain.FLAT, Grain.MIXED)
     assert sum(changes(quarter, moosgrund, tables)) < 0.8 * sum(changes(as_bought, moosgrund, tables))
 
 
 def test_swing_runs_from_the_day_it_is_built(moosgrund, tables):
     """Built at 48 % and 19 degC, lived with at 32 to 62 % and 21 degC."""
     order = an_order(moosgrund)
-    year = year_of(order, moosgrund, tables)
+    year = year_of(order.climate, moosgrund.workshop_climate, tables)
     assert year.moisture.low_pct < year.moisture.build_pct < year.moisture.high_pct
-    found = swing(order, moosgrund, year)
+    found = swing(order.field, moosgrund.lumber, year)
     assert min(found.shrink_mm, found.swell_mm) > 1
     assert found.total_mm == found.shrink_mm + found.swell_mm
     assert found.band_mm == pytest.approx(0.25 * max(found.shrink_mm, found.swell_mm))
@@ -153,7 +154,7 @@ def test_swing_runs_from_the_day_it_is_built(moosgrund, tables):
 
 def test_a_wider_year_moves_the_field_more(moosgrund, tables):
     totals = [
-        sum(changes(an_order(moosgrund, climate=ClimateWish(low_rh_pct=low, high_rh_pct=high)), moosgrund, tables))
+        sum(changes(an_order(moosgrund, climate=ClimateRequest(low_rh_pct=low, high_rh_pct=high)), moosgrund, tables))
         for low, high in ((45, 50), (40, 55), (30, 60), (20, 70), (10, 80))
     ]
     assert totals == sorted(totals)
@@ -168,13 +169,13 @@ def test_a_shop_with_two_humidities_builds_at_their_middle(willet_slough, tables
 
 
 def test_a_customer_drier_than_the_workshop_all_year_sees_no_swelling(moosgrund):
-    found = a_plan(moosgrund, climate=ClimateWish(low_rh_pct=20.0, high_rh_pct=30.0)).swing
+    found = a_plan(moosgrund, climate=ClimateRequest(low_rh_pct=20.0, high_rh_pct=30.0)).swing
     assert found.swell_mm == 0
     assert found.shrink_mm > 3
 
 
 def test_a_customer_damper_than_the_workshop_all_year_sees_no_shrinking(moosgrund):
-    found = a_plan(moosgrund, climate=ClimateWish(low_rh_pct=65.0, high_rh_pct=75.0)).swing
+    found = a_plan(moosgrund, climate=ClimateRequest(low_rh_pct=65.0, high_rh_pct=75.0)).swing
     assert found.shrink_mm == 0
     assert found.swell_mm > 3
 
@@ -196,14 +197,14 @@ def test_a_customer_damper_than_the_workshop_all_year_sees_no_shrinking(moosgrun
     ],
 )
 def test_clearance_waits_for_the_swelling_and_the_tongue_for_the_shrinking(given, clearance_mm, tongue_mm):
-    found = seat(an_order(frame=a_frame()), season(**given))
+    found = seat(an_order(frame=a_frame()).frame, season(**given))
     assert found == pytest.approx((clearance_mm, tongue_mm, 0.0))
 
 
 def test_a_lip_laps_over_what_lies_in_the_groove():
     """The groove is the same; its clearance is free at the bottom, the rest is under the lip."""
     year = season(swell_mm=4.0, shrink_mm=4.0)
-    tongue, lip = (seat(an_order(frame=a_frame(edge=edge, thickness_mm=24.0)), year) for edge in Edge)
+    tongue, lip = (seat(an_order(frame=a_frame(edge=edge, thickness_mm=24.0)).frame, year) for edge in Edge)
     assert lip == pytest.approx((2.5, 8.0, 5.5))
     assert tongue[:2] == lip[:2]
     assert (tongue.gap_mm, lip.gap_mm) == (2.5, -5.5)
@@ -212,13 +213,13 @@ def test_a_lip_laps_over_what_lies_in_the_groove():
 
 @pytest.mark.parametrize("frame", [None, a_frame(hold=Hold.GLUED)])
 def test_a_field_that_does_not_float_has_no_seat(frame):
-    assert seat(an_order(frame=frame), season(swell_mm=4.0, shrink_mm=9.0)) == GLUED_SEAT
+    assert seat(an_order(frame=frame).frame, season(swell_mm=4.0, shrink_mm=9.0)) == GLUED_SEAT
 
 
 def test_the_driest_season_never_pulls_the_tongue_out(moosgrund):
     """Half of the shrinking on each side, a quarter beyond it, and still 3 mm in the groove."""
     for low_rh_pct in (5.0, 15.0, 25.0, 35.0):
-        plan = a_plan(moosgrund, frame=a_frame(), climate=ClimateWish(low_rh_pct=low_rh_pct))
+        plan = a_plan(moosgrund, frame=a_frame(), climate=ClimateRequest(low_rh_pct=low_rh_pct))
         clearance_mm, tongue_mm, _ = plan.geometry.seat
         assert clearance_mm >= plan.swing.swell_mm / 2 * 1.25
         # It once forgot that the tongue must first reach the rail.
@@ -226,19 +227,19 @@ def test_the_driest_season_never_pulls_the_tongue_out(moosgrund):
 
 
 def test_eight_millimetres_of_rail_must_stand_behind_the_groove():
-    order = an_order(frame=a_frame())
-    narrow = replace(order, frame=replace(order.frame, width_mm=16.4))
+    frame = an_order(frame=a_frame()).frame
+    narrow = replace(frame, width_mm=16.4)
     year = season(shrink_mm=8.0)  # a tongue of 8.5 mm
     fault = groove_fault(narrow, year)
     assert fault.at == ("frame", "width")
     assert "8.5 mm deep" in fault.detail
     assert "at least 17 mm" in fault.detail
-    assert groove_fault(replace(order, frame=replace(order.frame, width_mm=16.5)), year) is None
+    assert groove_fault(replace(frame, width_mm=16.5), year) is None
 
 
 def test_a_glued_field_needs_no_groove():
     order = an_order(frame=a_frame(hold=Hold.GLUED, width_mm=15.0))
-    assert groove_fault(order, season(swell_mm=9.0, shrink_mm=9.0)) is None
+    assert groove_fault(order.frame, season(swell_mm=9.0, shrink_mm=9.0)) is None
 
 
 # Rails ------------------------------------------------------------------------------------------------------------
@@ -246,28 +247,28 @@ def test_a_glued_field_needs_no_groove():
 
 def rail(shop, tables, *, climate=None, **frame):
     order = an_order(shop, frame=a_frame(shop, **frame), climate=climate)
-    return rail_change(order, year_of(order, shop, tables))
+    return rail_change(order.frame, year_of(order.climate, shop.workshop_climate, tables))
 
 
 def test_without_a_frame_there_is_no_rail(moosgrund, tables):
     order = an_order(moosgrund)
-    assert rail_change(order, year_of(order, moosgrund, tables)) is None
+    assert rail_change(order.frame, year_of(order.climate, moosgrund.workshop_climate, tables)) is None
 
 
 def test_mitres_open_inside_where_drying_is_the_worse_season(moosgrund, tables):
-    found = rail(moosgrund, tables, climate=ClimateWish(low_rh_pct=15.0))
+    found = rail(moosgrund, tables, climate=ClimateRequest(low_rh_pct=15.0))
     assert found.side == "inside"
     assert found.gap_mm == found.gap_inside_mm > found.gap_outside_mm > 0
 
 
 def test_mitres_open_outside_where_swelling_is_the_worse_season(moosgrund, tables):
-    found = rail(moosgrund, tables, climate=ClimateWish(high_rh_pct=80.0))
+    found = rail(moosgrund, tables, climate=ClimateRequest(high_rh_pct=80.0))
     assert found.side == "outside"
     assert found.gap_mm == found.gap_outside_mm > found.gap_inside_mm > 0
 
 
 def test_a_mitre_that_only_ever_dries_does_not_open_outside(moosgrund, tables):
-    found = rail(moosgrund, tables, climate=ClimateWish(low_rh_pct=20.0, high_rh_pct=30.0))
+    found = rail(moosgrund, tables, climate=ClimateRequest(low_rh_pct=20.0, high_rh_pct=30.0))
     assert (found.side, found.gap_outside_mm, found.swell_mm) == ("inside", 0.0, 0.0)
 
 

@@ -1,11 +1,12 @@
 """What joints of end grain bear when somebody leans on a board that nothing else holds."""
 
 import pytest
-from builders import a_frame, altered, an_order
+from builders import a_frame, an_order, reordered
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chequerwork.domain.order.order import Base, Hold, Joint
+from chequerwork.domain.order.order import Hold, Joint
+from chequerwork.domain.order.request import BaseRequest
 from chequerwork.domain.wood.support import (
     LEAN_N,
     bending_stress_mpa,
@@ -17,7 +18,11 @@ from chequerwork.domain.wood.support import (
     thin_and_unsupported,
 )
 
-MDF = Base(material="mdf", thickness_mm=9.0)
+MDF = BaseRequest(material="mdf", thickness_mm=9.0)
+
+
+def margin_of(order, tables):
+    return support_margin(order.field, order.frame, order.base, tables)
 
 
 def test_stress_of_a_board_on_its_two_ends():
@@ -30,7 +35,7 @@ def test_margin_of_a_plain_board_by_hand(moosgrund, tables):
     order = an_order(moosgrund)
     assert end_grain_strength_mpa(640 / 1120) == pytest.approx(22.75, abs=0.01)
     stress_mpa = bending_stress_mpa(384.0, 384.0, 18.0, 655.0, LEAN_N)
-    assert support_margin(order, tables) == pytest.approx(22.75 / stress_mpa, rel=1e-3)
+    assert margin_of(order, tables) == pytest.approx(22.75 / stress_mpa, rel=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -45,21 +50,22 @@ def test_margin_of_a_plain_board_by_hand(moosgrund, tables):
 )
 def test_a_frame_or_a_base_supports_the_field(moosgrund, tables, build):
     order = an_order(moosgrund, **build)
-    assert field_is_supported(order)
-    assert support_margin(order, tables) is None
+    assert field_is_supported(order.frame, order.base)
+    assert margin_of(order, tables) is None
 
 
 @pytest.mark.parametrize(("thickness_mm", "flagged"), [(11.9, True), (12.0, False), (18.0, False)])
 def test_the_trades_flag_is_for_thin_fields_without_support(moosgrund, thickness_mm, flagged):
-    assert thin_and_unsupported(an_order(moosgrund, thickness_mm=thickness_mm)) is flagged
-    assert not thin_and_unsupported(an_order(moosgrund, thickness_mm=thickness_mm, base=MDF))
+    bare, based = (an_order(moosgrund, thickness_mm=thickness_mm, base=base) for base in (None, MDF))
+    assert thin_and_unsupported(bare.field, bare.frame, bare.base) is flagged
+    assert not thin_and_unsupported(based.field, based.frame, based.base)
 
 
 @pytest.mark.parametrize("margin", [1.0, 3.0, 10.0, 50.0])
 def test_a_field_of_the_thickness_for_a_margin_has_that_margin(moosgrund, tables, margin):
     order = an_order(moosgrund)
-    thick = altered(order, thickness_mm=thickness_for_margin_mm(order, tables, margin))
-    assert support_margin(thick, tables) == pytest.approx(margin)
+    thick = reordered(order, thickness_mm=thickness_for_margin_mm(order.field, tables, margin))
+    assert margin_of(thick, tables) == pytest.approx(margin)
 
 
 @given(
@@ -76,6 +82,6 @@ def test_the_thickness_for_a_stress_has_that_stress(length_mm, width_mm, density
 
 
 def test_a_thicker_or_shorter_field_never_bears_less(moosgrund, tables):
-    base = support_margin(an_order(moosgrund), tables)
-    assert support_margin(an_order(moosgrund, thickness_mm=20.0), tables) > base
-    assert support_margin(an_order(moosgrund, rows=4), tables) > base
+    base = margin_of(an_order(moosgrund), tables)
+    assert margin_of(an_order(moosgrund, thickness_mm=20.0), tables) > base
+    assert margin_of(an_order(moosgrund, rows=4), tables) > base

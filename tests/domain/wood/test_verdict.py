@@ -7,12 +7,13 @@ from builders import a_frame, a_plan, altered
 
 from chequerwork.domain.basics.advice import Severity
 from chequerwork.domain.basics.facts import Grain
-from chequerwork.domain.order.order import Backing, Base, ClimateWish, Edge, Hold, Joint, Line, Pattern
+from chequerwork.domain.order.order import Edge, Hold, Joint, Line, Pattern
+from chequerwork.domain.order.request import BackingRequest, BaseRequest, ClimateRequest
 from chequerwork.domain.wood.movement import Swing
 from chequerwork.domain.wood.verdict import Verdict, assess
 
-STEADY = ClimateWish(low_rh_pct=48.0, high_rh_pct=48.0, temperature_c=19.0)  # the workshop's own room
-MDF = Base(material="mdf", thickness_mm=9.0)
+STEADY = ClimateRequest(low_rh_pct=48.0, high_rh_pct=48.0, temperature_c=19.0)  # the workshop's own room
+MDF = BaseRequest(material="mdf", thickness_mm=9.0)
 
 
 @pytest.fixture
@@ -45,7 +46,7 @@ def test_the_verdict_worsens_as_the_year_widens(exact):
     """One order, the climate alone widened."""
     frame = a_frame(hold=Hold.GLUED, species="wenge", grain=Grain.FLAT)
     found = [
-        a_plan(exact, frame=frame, climate=ClimateWish(low_rh_pct=low, high_rh_pct=high)).movement.verdict
+        a_plan(exact, frame=frame, climate=ClimateRequest(low_rh_pct=low, high_rh_pct=high)).movement.verdict
         for low, high in ((47, 49), (45, 50), (30, 65))
     ]
     assert found == [Verdict.SOUND, Verdict.WATCH, Verdict.EXPECT_DAMAGE]
@@ -65,7 +66,7 @@ def test_turned_bars_are_to_be_watched_where_shifted_ones_are_sound(moosgrund):
 
 
 def test_flat_sawn_rails_are_to_be_watched_where_quarter_sawn_ones_are_sound(exact):
-    year = ClimateWish(low_rh_pct=32.0)
+    year = ClimateRequest(low_rh_pct=32.0)
     flat, quarter = (
         a_plan(exact, frame=a_frame(species="wenge", grain=grain), climate=year)
         for grain in (Grain.FLAT, Grain.QUARTER)
@@ -74,8 +75,8 @@ def test_flat_sawn_rails_are_to_be_watched_where_quarter_sawn_ones_are_sound(exa
 
 
 def test_a_backing_makes_a_damaged_board_one_to_watch(exact):
-    base = Base(material="birch_plywood", thickness_mm=12.0)
-    backed = replace(base, backing=Backing(species="sycamore_maple", thickness_mm=6.0))
+    base = BaseRequest(material="birch_plywood", thickness_mm=12.0)
+    backed = replace(base, backing=BackingRequest(species="sycamore_maple", thickness_mm=6.0))
     found = [a_plan(exact, thickness_mm=10.0, base=each).movement for each in (base, backed)]
     assert [each.verdict for each in found] == [Verdict.EXPECT_DAMAGE, Verdict.WATCH]
     assert found[1].flatness.across_mm < found[0].flatness.across_mm
@@ -92,7 +93,8 @@ def test_a_glued_field_forgives_half_a_millimetre(exact, tables, swing_mm, verdi
     """Shrinking and swelling together; limits are common practice, no source."""
     plan = a_plan(exact, frame=a_frame(hold=Hold.GLUED, joint=Joint.BUTT))
     season = Swing(strips=plan.swing.strips, shrink_mm=swing_mm / 2, swell_mm=swing_mm / 2)
-    assert assess(plan.order, tables, plan.year, season=season, accuracy=plan.accuracy).verdict is verdict
+    field, frame = plan.order.field, plan.order.frame
+    assert assess(field, frame, None, tables, plan.year, season, plan.accuracy).verdict is verdict
 
 
 @pytest.mark.parametrize(
@@ -101,7 +103,7 @@ def test_a_glued_field_forgives_half_a_millimetre(exact, tables, swing_mm, verdi
 def test_wide_mitres_open_farther(exact, width_mm, verdict):
     """Flat-sawn wenge at 25 %: about 17 um of gap per mm. Limits 0.4 and 1.0 mm: common practice, no source."""
     frame = a_frame(species="wenge", grain=Grain.FLAT, width_mm=width_mm, hold=Hold.GLUED)
-    plan = a_plan(exact, frame=frame, climate=ClimateWish(low_rh_pct=25.0))
+    plan = a_plan(exact, frame=frame, climate=ClimateRequest(low_rh_pct=25.0))
     limits = {Verdict.SOUND: (0, 0.4), Verdict.WATCH: (0.4, 1.0), Verdict.EXPECT_DAMAGE: (1.0, 9)}[verdict]
     assert limits[0] <= plan.movement.rail.gap_mm < limits[1]
     assert verdicts(plan)["mitre"] is verdict
@@ -113,7 +115,7 @@ def test_butt_corners_are_no_reason(exact):
 
 def test_a_groove_of_more_than_half_the_rail_is_to_be_watched(exact):
     """Deep grooves leave 8 mm behind them and yet take more than half: rails between deep + 8 and twice deep."""
-    wild = ClimateWish(low_rh_pct=15.0, high_rh_pct=80.0)
+    wild = ClimateRequest(low_rh_pct=15.0, high_rh_pct=80.0)
     deep_mm = a_plan(exact, frame=a_frame(), climate=wild).geometry.seat.tongue_mm
     assert deep_mm > 10
     narrow, wide = (
@@ -132,12 +134,12 @@ def test_a_base_under_the_rails_of_a_floating_field_is_sound(exact):
 @pytest.mark.parametrize(("columns", "verdict"), [(2, Verdict.SOUND), (4, Verdict.WATCH), (8, Verdict.EXPECT_DAMAGE)])
 def test_the_larger_bow_is_graded(exact, columns, verdict):
     """Limits 1 and 3 mm: common practice, no source."""
-    plan = a_plan(exact, base=MDF, columns=columns, rows=2, climate=ClimateWish(low_rh_pct=20.0))
+    plan = a_plan(exact, base=MDF, columns=columns, rows=2, climate=ClimateRequest(low_rh_pct=20.0))
     assert verdicts(plan)["bow"] is verdict
 
 
 def test_a_long_narrow_board_is_graded_by_its_bow_along(exact):
-    plan = a_plan(exact, base=MDF, columns=2, rows=16, climate=ClimateWish(low_rh_pct=15.0))
+    plan = a_plan(exact, base=MDF, columns=2, rows=16, climate=ClimateRequest(low_rh_pct=15.0))
     assert plan.movement.flatness.along_mm > plan.movement.flatness.across_mm
     assert plan.movement.reason("bow").at == ("movement", "bow_along_mm")
 
@@ -186,8 +188,8 @@ def test_every_reason_that_is_not_sound_is_advice(moosgrund):
 
 
 def test_moisture_beyond_the_coefficients_is_said(exact):
-    dry = a_plan(exact, climate=ClimateWish(low_rh_pct=12.0)).movement
-    damp = a_plan(exact, climate=ClimateWish(high_rh_pct=85.0)).movement
+    dry = a_plan(exact, climate=ClimateRequest(low_rh_pct=12.0)).movement
+    damp = a_plan(exact, climate=ClimateRequest(high_rh_pct=85.0)).movement
     assert [advice.at for advice in dry.advice] == [("movement", "emc_low_pct")]
     assert [advice.at for advice in damp.advice] == [("movement", "emc_high_pct")]
     assert "6 to 14 %" in dry.advice[0].text
@@ -195,7 +197,9 @@ def test_moisture_beyond_the_coefficients_is_said(exact):
 
 def test_estimated_stiffness_is_said_where_a_bow_rests_on_it(exact, tables):
     plan = a_plan(exact, base=MDF)
-    estimated = [key for key in (plan.order.light, plan.order.dark) if tables.species[key].ratio_radial is None]
+    estimated = [
+        key for key in (plan.order.field.light, plan.order.field.dark) if tables.species[key].ratio_radial is None
+    ]
     found = [advice for advice in plan.movement.advice if advice.code == "stiffness-estimated"]
     assert len(found) == 1
     assert all(tables.species[key].name in found[0].text for key in estimated)
@@ -204,7 +208,7 @@ def test_estimated_stiffness_is_said_where_a_bow_rests_on_it(exact, tables):
 
 def test_a_sheet_beyond_its_table_is_said_and_plywood_has_none(exact):
     """EWPAA p. 37: 30 to 90 %."""
-    dry = ClimateWish(low_rh_pct=25.0)
+    dry = ClimateRequest(low_rh_pct=25.0)
     for base, said in ((MDF, True), (replace(MDF, material="birch_plywood"), False)):
         codes = {advice.code for advice in a_plan(exact, base=base, climate=dry).movement.advice}
         assert ("sheet-beyond-table" in codes) is said
@@ -249,7 +253,7 @@ def test_a_lip_that_hides_part_of_the_squares_is_to_be_watched_and_told_two_ways
     ways = {remedy.code: remedy for remedy in plan.remedies}
     assert {"tongue", "wider-border"} <= set(ways)
     assert ways["tongue"].then_mm == ways["wider-border"].then_mm == 0.0
-    (line,) = ways["wider-border"].changes[("lines",)]
+    (line,) = ways["wider-border"].changes["field", "lines"]
     assert line.width_mm >= reason.value_mm
 
 

@@ -41,7 +41,7 @@ def view(plan: Plan, _: Audience) -> Tree:
     """The section as a tree; the same for every caller."""
     found, units = plan.materials, plan.order.units
     return {
-        "quantity": plan.order.quantity,
+        "quantity": plan.order.sale.quantity,
         "timber": [
             {
                 "species": timber.species,

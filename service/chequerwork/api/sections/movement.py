@@ -203,7 +203,7 @@ def _base(plan: Plan) -> Tree | None:
     moisture, (_, strain) = plan.year.sheet_moisture(sheet), plan.year.sheet(base)
     change = panel_change_mm(strain, panel.panel.width_mm)
     return {
-        "glued": base_is_glued(plan.order),
+        "glued": base_is_glued(plan.order.frame, base),
         "moisture_build_pct": rounded(moisture.build_pct, 2),
         "moisture_low_pct": rounded(moisture.low_pct, 2),
         "moisture_high_pct": rounded(moisture.high_pct, 2),
@@ -256,10 +256,10 @@ def _remedy(remedy: Remedy, units: str) -> Tree:
     }
 
 
-# Places of an order that the request has under another name.
+# Places of an order that the request has under another name; what else is of the field stands at its top.
 _ASKED: Final[Mapping[tuple[str, ...], Sequence[str]]] = {
-    ("light_grain",): ("grain", "light"),
-    ("dark_grain",): ("grain", "dark"),
+    ("field", "light_grain"): ("grain", "light"),
+    ("field", "dark_grain"): ("grain", "dark"),
 }
 
 
@@ -267,7 +267,7 @@ def patch(changes: Changes) -> Tree:
     """Changes of an order as a JSON Merge Patch for the request that it came from (RFC 7396)."""
     tree: Tree = {}
     for place, value in changes.items():
-        *branches, leaf = _ASKED.get(place, place)
+        *branches, leaf = _ASKED.get(place, place[1:] if place[0] == "field" else place)
         branch = tree
         for name in branches:
             branch = branch.setdefault(name, {})

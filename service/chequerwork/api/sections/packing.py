@@ -19,7 +19,7 @@ from chequerwork.api.answer_fields import (
 from chequerwork.api.sections.trees import RECT, Fields, Tree, amount, mm, rect_tree
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.board.geometry import Rect
-from chequerwork.domain.order.order import Order
+from chequerwork.domain.order.order import Units
 from chequerwork.domain.parcel.packing import Packed
 from chequerwork.domain.parcel.packing_list import Material
 from chequerwork.domain.parcel.shipping import Carriage, Miss, Sides, told, ways
@@ -195,25 +195,25 @@ def _transit(plan: Plan) -> Tree:
 
 
 def _ways(plan: Plan) -> list[Tree]:
-    first, order = plan.packing.first, plan.order
+    first, units = plan.packing.first, plan.order.units
     if first.carriage.service.name is None:  # the only way, which the section itself tells
         return []
     found = []
-    for way in ways(order, plan.shop, first.sides_mm, first.mass_kg):
+    for way in ways(plan.order.sale.ship_to, plan.shop, first.sides_mm, first.mass_kg):
         sent = way.carriage
         tree: Tree = {"service": way.service.name, "taken": sent is not None}
         if sent is not None:
             tree["billable_kg"] = round(sent.billable_kg, 3)
-            tree["billable_text"] = format_mass(sent.billable_kg * 1000, order.units)
+            tree["billable_text"] = format_mass(sent.billable_kg * 1000, units)
             tree["postage"] = amount(sent.price, plan)
         tree["fees"] = [fee.name for fee in sent.fees] if sent else []
-        tree["misses"] = [_missed(miss, order) for miss in way.misses]
+        tree["misses"] = [_missed(miss, units) for miss in way.misses]
         found.append(tree)
     return found
 
 
-def _missed(miss: Miss, order: Order) -> str:
-    given, limit = (told(value, order, lengths=miss.lengths) for value in (miss.given, miss.limit))
+def _missed(miss: Miss, units: Units) -> str:
+    given, limit = (told(value, units, lengths=miss.lengths) for value in (miss.given, miss.limit))
     return f"{miss.says.format(given)}, above {limit}"
 
 

@@ -82,7 +82,7 @@ def view(plan: Plan, caller: Audience) -> Tree:
         "ready_on": found.ready_on.isoformat(),
         "ships_on": found.ships_on.isoformat(),
         "cured_on": found.cured_on.isoformat(),
-        "wanted_by": plan.order.wanted_by.isoformat() if plan.order.wanted_by else None,
+        "wanted_by": plan.order.dates.wanted_by.isoformat() if plan.order.dates.wanted_by else None,
         "feasible": found.dates.feasible,
         "spare_days": found.spare_days,
     }

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 from chequerwork.domain.basics.advice import Advice, Audience, Severity
-from chequerwork.domain.basics.shop import Shop
-from chequerwork.domain.order.order import Joint, Order, Pattern
+from chequerwork.domain.basics.shop import Machines
+from chequerwork.domain.order.order import BoardField, Corners, Frame, Joint, Pattern
 
 VISIBLE_STEP_MM = 0.15  # corner step seen between contrasting woods (common practice, no source)
 CONFIDENCE_PCT = 95.0  # of boards whose corners all meet, where an order does not say; house
@@ -42,14 +42,13 @@ class Accuracy:
     advice: tuple[Advice, ...]
 
 
-def budget(order: Order, shop: Shop) -> Accuracy:
-    """Error budget of one board from the shop's strip tolerance and blade angle."""
-    machines, wanted, pattern, columns = shop.machines, order.corners, order.pattern, order.columns
+def budget(field: BoardField, frame: Frame | None, wanted: Corners, machines: Machines) -> Accuracy:
+    """Error budget of one board from the machines' strip tolerance and blade angle."""
+    pattern, columns = field.pattern, field.columns
     tolerance_mm, error_deg = machines.strip_tolerance_mm, machines.blade_error_deg
     sigma_mm = tolerance_mm / SIGMAS_IN_TOLERANCE
     within = corners_within(pattern, columns, sigma_mm, wanted.within_mm)
     needed_mm = strip_needed_mm(pattern, columns, wanted.within_mm, wanted.confidence_pct / 100)
-    mitred = order.frame is not None and order.frame.joint is Joint.MITRE
     return Accuracy(
         strip_tolerance_mm=tolerance_mm,
         mismatch_worst_mm=mismatch_worst_mm(pattern, columns, tolerance_mm),
@@ -59,13 +58,13 @@ def budget(order: Order, shop: Shop) -> Accuracy:
         corners_within_pct=within * 100,
         strip_needed_mm=needed_mm,
         blade_error_deg=error_deg,
-        blade_needed_deg=blade_needed_deg(order.thickness_mm, wanted.within_mm),
-        bevel_gap_mm=bevel_gap_mm(order.thickness_mm, error_deg),
-        shear_mm=shear_mm(order.field_width_mm, error_deg),
+        blade_needed_deg=blade_needed_deg(field.thickness_mm, wanted.within_mm),
+        bevel_gap_mm=bevel_gap_mm(field.thickness_mm, error_deg),
+        shear_mm=shear_mm(field.width_mm, error_deg),
         size_worst_mm=columns * tolerance_mm,
         size_rss_mm=size_rss_mm(columns, tolerance_mm),
-        mitre_cut_gap_mm=mitre_cut_gap_mm(order.frame.width_mm, error_deg) if mitred and order.frame else None,
-        advice=_advice(order, tolerance_mm, within, needed_mm),
+        mitre_cut_gap_mm=mitre_cut_gap_mm(frame.width_mm, error_deg) if frame and frame.joint is Joint.MITRE else None,
+        advice=_advice(field, wanted, tolerance_mm, within, needed_mm),
     )
 
 
@@ -302,14 +301,15 @@ def mitre_cut_gap_mm(width_mm: float, blade_error_deg: float) -> float:
     return width_mm * math.sqrt(2) * math.tan(math.radians(MITRE_CUTS * blade_error_deg))
 
 
-def _advice(order: Order, tolerance_mm: float, within: float, needed_mm: float) -> tuple[Advice, ...]:
+def _advice(
+    field: BoardField, wanted: Corners, tolerance_mm: float, within: float, needed_mm: float
+) -> tuple[Advice, ...]:
     if tolerance_mm <= needed_mm * (1 + 1e-9):
         return ()
-    wanted = order.corners
     rip = f"ip the strips to +/-{needed_mm:.3f} mm."
     remedy = f"R{rip}"
-    if order.pattern is Pattern.TURN:
-        shifted = corners_within(Pattern.SHIFT, order.columns, tolerance_mm / SIGMAS_IN_TOLERANCE, wanted.within_mm)
+    if field.pattern is Pattern.TURN:
+        shifted = corners_within(Pattern.SHIFT, field.columns, tolerance_mm / SIGMAS_IN_TOLERANCE, wanted.within_mm)
         remedy = f"Shift the bars instead of turning them, for {shifted * 100:.1f} %, or r{rip}"
     return (
         Advice(

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from chequerwork.domain.basics.advice import Advice, Severity
 from chequerwork.domain.basics.arithmetic import enlarged_mm, round_up, times
 from chequerwork.domain.basics.facts import FitBand, Tables
-from chequerwork.domain.order.order import ChessPieces, DraughtsMan, Order, Pieces, Units
+from chequerwork.domain.order.order import ChessPieces, DraughtsMan, Pieces, Play, Units
 
 FILL_TARGET = 0.78  # base diameter over square; see the fit bands
 MAN_ROOM_MM = (5.0, 7.0)  # draughts: what players leave around a man
@@ -102,7 +102,7 @@ def _rules(pieces: Pieces) -> Iterator[SquareRule]:
         yield SquareRule("two pawns side by side", times, {"amount": pieces.pawn_base_mm or 0.0, "count": 2})
 
 
-def fit(order: Order, bands: tuple[FitBand, ...]) -> Fit:
+def fit(square_mm: float, pieces: Pieces | None, bands: tuple[FitBand, ...]) -> Fit:
     """How the pieces suit the square.
 
     The fill ratio is base *diameter* over square: read as an area share, 78 % would let the base touch all four
@@ -112,19 +112,18 @@ def fit(order: Order, bands: tuple[FitBand, ...]) -> Fit:
     ----------
     BOARD-STD section 2 (0.75 to 0.80 usual), section 3 (man + 5 to 7 mm).
     """
-    pieces = order.pieces
     if pieces is None:
         return Fit(fill_ratio=None, verdict=None, square_low_mm=None, square_high_mm=None)
     if isinstance(pieces, DraughtsMan):
-        margin_mm = order.square_mm - pieces.man_mm
+        margin_mm = square_mm - pieces.man_mm
         verdict = next((word for word, below_mm in MAN_MARGINS_MM if margin_mm < below_mm - 1e-9), "lonely")
         return Fit(
-            fill_ratio=fill_ratio(pieces.man_mm, order.square_mm),
+            fill_ratio=fill_ratio(pieces.man_mm, square_mm),
             verdict="standard" if abs(margin_mm - MAN_ROOM_MM[1]) <= 1e-9 else verdict,
             square_low_mm=enlarged_mm(pieces.man_mm, 1, MAN_ROOM_MM[0]),
             square_high_mm=enlarged_mm(pieces.man_mm, 1, MAN_ROOM_MM[1]),
         )
-    ratio = fill_ratio(pieces.king_base_mm, order.square_mm)
+    ratio = fill_ratio(pieces.king_base_mm, square_mm)
     standard = next(band for band in bands if band.verdict == "standard")
     # Both ends of the usual band are printed as usual.
     usual = standard.low - 1e-9 <= ratio <= standard.high + 1e-9
@@ -149,25 +148,25 @@ def square_high_mm(pieces: Pieces, bands: tuple[FitBand, ...]) -> float:
     return square_at_ratio_mm(pieces.king_base_mm, next(band.low for band in bands if band.verdict == "standard"))
 
 
-def fit_advice(order: Order, tables: Tables) -> tuple[Advice, ...]:
+def fit_advice(square_mm: float, play: Play, tables: Tables) -> tuple[Advice, ...]:
     """Findings about square and pieces."""
     found: list[Advice] = []
-    game = tables.games.get(order.game) if order.game else None
-    if game and not game.square_low_mm - 1e-6 <= order.square_mm <= game.square_high_mm + 1e-6:
+    game = tables.games.get(play.game) if play.game else None
+    if game and not game.square_low_mm - 1e-6 <= square_mm <= game.square_high_mm + 1e-6:
         found.append(
             Advice(
                 code="outside-usual-square",
                 severity=Severity.INFO,
                 at=("geometry", "square_mm"),
                 text=f"{game.title} is usually played on squares of {game.square_low_mm:g} to "
-                f"{game.square_high_mm:g} mm; this board has {order.square_mm:.4g} mm.",
+                f"{game.square_high_mm:g} mm; this board has {square_mm:.4g} mm.",
                 source=game.source,
             )
         )
-    pieces = order.pieces
+    pieces = play.pieces
     if pieces is not None:
-        found.extend(_standing(order, fit(order, tables.fit_bands)))
-    if isinstance(pieces, ChessPieces) and pieces.pawn_base_mm and order.square_mm < 2 * pieces.pawn_base_mm - 1e-6:
+        found.extend(_standing(square_mm, fit(square_mm, pieces, tables.fit_bands)))
+    if isinstance(pieces, ChessPieces) and pieces.pawn_base_mm and square_mm < 2 * pieces.pawn_base_mm - 1e-6:
         found.append(
             Advice(
                 code="pawn-rule",
@@ -181,7 +180,7 @@ def fit_advice(order: Order, tables: Tables) -> tuple[Advice, ...]:
     return tuple(found)
 
 
-def _standing(order: Order, found: Fit) -> tuple[Advice, ...]:
+def _standing(square_mm: float, found: Fit) -> tuple[Advice, ...]:
     if found.verdict in (None, "standard", "roomy"):
         return ()
     severity = Severity.WARNING if (found.fill_ratio or 0.0) >= 1 else Severity.CAUTION
@@ -190,7 +189,7 @@ def _standing(order: Order, found: Fit) -> tuple[Advice, ...]:
             code=f"pieces-{found.verdict}",
             severity=severity,
             at=("geometry", "fit"),
-            text=f"The pieces stand {found.verdict} on {order.square_mm:.4g} mm squares (fill ratio "
+            text=f"The pieces stand {found.verdict} on {square_mm:.4g} mm squares (fill ratio "
             f"{found.fill_ratio:.2f}); squares of {found.square_low_mm:.1f} to {found.square_high_mm:.1f} mm suit "
             "them.",
             source="BOARD-STD",

@@ -8,10 +8,11 @@ from typing import Literal, NamedTuple
 from chequerwork.domain.basics.advice import Advice
 from chequerwork.domain.basics.arithmetic import enlarged_mm, times
 from chequerwork.domain.basics.facts import Tables
-from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.basics.shop import Consumables
 from chequerwork.domain.board.fit import Fit, fit, fit_advice
 from chequerwork.domain.board.shapes import bevel_m3, block_m3, diagonal_mm, edging_m3, mass_kg, ring_m3
-from chequerwork.domain.order.order import Base, Edge, Frame, Hold, Joint, Order
+from chequerwork.domain.order.order import Base, BoardField, Edge, Frame, Hold, Joint, Play
+from chequerwork.domain.order.request import FrameRequest
 
 MASS_SPREAD = 0.10  # coefficient of variation of a species' density (Wood Handbook ch. 4, from memory)
 
@@ -119,17 +120,26 @@ class Geometry:
         return self.seat.groove_high_mm(self.thickness_mm)
 
 
-def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT) -> Geometry:
+def lay_out(
+    field: BoardField,
+    play: Play,
+    frame: Frame | None,
+    base: Base | None,
+    feet: int,
+    seat: Seat,
+    consumables: Consumables,
+    tables: Tables,
+) -> Geometry:
     """Lay out one board.
 
     Parameters
     ----------
-    order
-        The complete order.
-    shop, tables
-        Foot sizes of the shop; densities and fit bands of the tables.
+    field, play, frame, base, feet
+        Of the order.
     seat
         Clearance and tongue of a floating field, from ``movement``. [mm]
+    consumables, tables
+        Foot sizes of the shop; densities and fit bands of the tables.
 
     Returns
     -------
@@ -140,38 +150,38 @@ def lay_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT
     ----------
     TRADE-FRAME: long point = panel + 2c + 2(W - r) under a lip; a tongue lies below the surface, so r hides nothing.
     """
-    field = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm)
-    inner = grow(field, order.lines_mm)
+    chequer = Rect(length_mm=field.length_mm, width_mm=field.width_mm)
+    inner = grow(chequer, field.lines_mm)
     opening = grow(inner, seat.gap_mm)
-    overall = grow(opening, order.frame.width_mm if order.frame else 0.0)
-    base = base_panel(order.base, overall) if order.base else None
-    cells = order.columns * order.rows
-    timber = timber_masses_kg(order, tables, seat=seat, opening=opening, base=base)
-    board_kg = sum(timber.values()) + times(shop.consumables.foot_mass_g / 1000, order.feet)
-    if order.base and base:
-        board_kg += sheet_mass_kg(order.base, base, tables)
+    overall = grow(opening, frame.width_mm if frame else 0.0)
+    panel = base_panel(base, overall) if base else None
+    cells = field.columns * field.rows
+    timber = timber_masses_kg(field, frame, base, seat=seat, opening=opening, panel=panel, tables=tables)
+    board_kg = sum(timber.values()) + times(consumables.foot_mass_g / 1000, feet)
+    if base and panel:
+        board_kg += sheet_mass_kg(base, panel, tables)
     return Geometry(
-        square_mm=order.square_mm,
-        columns=order.columns,
-        rows=order.rows,
+        square_mm=field.square_mm,
+        columns=field.columns,
+        rows=field.rows,
         light_squares=cells - cells // 2,
         dark_squares=cells // 2,
-        field=field,
+        field=chequer,
         inner=inner,
         opening=opening,
         overall=overall,
-        height_mm=height_mm(order, shop),
-        rim_mm=rim_mm(order.frame),
-        hidden_mm=hidden_edge_mm(lap_mm=seat.lap_mm, lines_mm=order.lines_mm),
-        thickness_mm=order.thickness_mm,
+        height_mm=height_mm(field.thickness_mm, frame, base, feet, consumables),
+        rim_mm=rim_mm(frame),
+        hidden_mm=hidden_edge_mm(lap_mm=seat.lap_mm, lines_mm=field.lines_mm),
+        thickness_mm=field.thickness_mm,
         seat=seat,
-        rails=rails(order.frame, opening) if order.frame else (),
-        base=base,
+        rails=rails(frame, opening) if frame else (),
+        base=panel,
         mass_kg=board_kg,
         mass_half_range_kg=times(board_kg, MASS_SPREAD),
         timber_kg=tuple(timber.items()),
-        fit=fit(order, tables.fit_bands),
-        advice=fit_advice(order, tables),
+        fit=fit(field.square_mm, play.pieces, tables.fit_bands),
+        advice=fit_advice(field.square_mm, play, tables),
     )
 
 
@@ -209,7 +219,7 @@ def _rail(frame: Frame, side: Literal["length", "width"], long_point_mm: float, 
         long_point_mm=long_point_mm,
         short_point_mm=short_point_mm,
         width_mm=frame.width_mm,
-        thickness_mm=frame.thickness_mm or 0.0,
+        thickness_mm=frame.thickness_mm,
         species=frame.species,
     )
 
@@ -222,32 +232,35 @@ def base_panel(base: Base, overall: Rect) -> BasePanel:
     return BasePanel(panel=panel, outside=outside, volume_m3=volume_m3)
 
 
-def base_is_inside(order: Order) -> bool:
+def base_is_inside(frame: Frame | None, base: Base | None) -> bool:
     """Whether the base fits inside the frame, which then hides it, rather than running under the rails."""
-    return bool(order.base and order.frame and order.base.inset_mm >= order.frame.width_mm)
+    return bool(base and frame and base.inset_mm >= frame.width_mm)
 
 
-def base_is_glued(order: Order) -> bool:
+def base_is_glued(frame: Frame | None, base: Base | None) -> bool:
     """Whether the field is glued to the base all over; not where it floats and the base is fixed to the rails."""
-    floating = order.frame is not None and order.frame.hold is Hold.FLOATING
-    return order.base is not None and (not floating or base_is_inside(order))
+    floating = frame is not None and frame.hold is Hold.FLOATING
+    return base is not None and (not floating or base_is_inside(frame, base))
 
 
-def height_mm(order: Order, shop: Shop) -> float:
-    """From the table to the playing surface. [mm]"""
-    return over_table_mm(**heights_mm(order, shop))
+def height_mm(
+    thickness_mm: float, frame: Frame | None, base: Base | None, feet: int, consumables: Consumables
+) -> float:
+    """From the table to the playing surface of a field ``thickness_mm`` [mm] thick. [mm]"""
+    return over_table_mm(**heights_mm(thickness_mm, frame, base, feet, consumables))
 
 
-def heights_mm(order: Order, shop: Shop) -> dict[str, float]:
-    """What ``over_table_mm`` takes. [mm]"""
-    base, frame = order.base, order.frame
+def heights_mm(
+    thickness_mm: float, frame: Frame | None, base: Base | None, feet: int, consumables: Consumables
+) -> dict[str, float]:
+    """What ``over_table_mm`` takes, of a field ``thickness_mm`` [mm] thick. [mm]"""
     under_mm = base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0) if base else 0.0
-    rail_mm = (frame.thickness_mm or 0.0) - rim_mm(frame) if frame else 0.0
-    feet_mm = shop.consumables.foot_height_mm if order.feet else 0.0
-    return {"thickness_mm": order.thickness_mm, "under_mm": under_mm, "rail_mm": rail_mm, "feet_mm": feet_mm}
+    rail_mm = frame.thickness_mm - rim_mm(frame) if frame else 0.0
+    feet_mm = consumables.foot_height_mm if feet else 0.0
+    return {"thickness_mm": thickness_mm, "under_mm": under_mm, "rail_mm": rail_mm, "feet_mm": feet_mm}
 
 
-def rim_mm(frame: Frame | None) -> float:
+def rim_mm(frame: Frame | FrameRequest | None) -> float:
     """How far the rails stand above the playing surface: by their lip, or not at all. [mm]"""
     return LIP_MM if frame and frame.hold is Hold.FLOATING and frame.edge is Edge.LIP else 0.0
 
@@ -326,7 +339,14 @@ class Solid(NamedTuple):
 
 
 def timber_masses_kg(
-    order: Order, tables: Tables, *, seat: Seat, opening: Rect, base: BasePanel | None
+    field: BoardField,
+    frame: Frame | None,
+    base: Base | None,
+    *,
+    seat: Seat,
+    opening: Rect,
+    panel: BasePanel | None,
+    tables: Tables,
 ) -> dict[str, float]:
     """Mass of each timber in one finished board at 12 % moisture content, by species. [kg]
 
@@ -336,35 +356,37 @@ def timber_masses_kg(
     616 kg/m3 weighs 2.115 kg.
     """
     volumes: dict[str, float] = defaultdict(float)
-    for solid in solids(order, seat=seat, opening=opening, base=base):
+    for solid in solids(field, frame, base, seat=seat, opening=opening, panel=panel):
         volumes[solid.species] += solid.volume_m3
     return {key: mass_kg(volume_m3, tables.species[key].density_kg_m3) for key, volume_m3 in volumes.items()}
 
 
-def solids(order: Order, *, seat: Seat, opening: Rect, base: BasePanel | None) -> Iterator[Solid]:
+def solids(
+    field: BoardField, frame: Frame | None, base: Base | None, *, seat: Seat, opening: Rect, panel: BasePanel | None
+) -> Iterator[Solid]:
     """Every part of a board that is of timber; without what is not there."""
-    cells, square_mm, thickness_mm = order.columns * order.rows, order.square_mm, order.thickness_mm
+    cells, square_mm, thickness_mm = field.columns * field.rows, field.square_mm, field.thickness_mm
     square = {"length_mm": square_mm, "width_mm": square_mm, "thickness_mm": thickness_mm}
-    yield Solid(order.light, "light squares", block_m3, {"count": cells - cells // 2, **square})
-    yield Solid(order.dark, "dark squares", block_m3, {"count": cells // 2, **square})
-    edge = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm)
-    outermost: tuple[str, ...] = (order.light, order.dark)
-    for line in order.lines:
+    yield Solid(field.light, "light squares", block_m3, {"count": cells - cells // 2, **square})
+    yield Solid(field.dark, "dark squares", block_m3, {"count": cells // 2, **square})
+    edge = Rect(length_mm=field.length_mm, width_mm=field.width_mm)
+    outermost: tuple[str, ...] = (field.light, field.dark)
+    for line in field.lines:
         yield Solid(line.species, "line", ring_m3, _around(edge, line.width_mm, thickness_mm))
         edge, outermost = grow(edge, line.width_mm), (line.species,)
     if seat.added_mm:
         tongue = _along(edge, seat.added_mm, seat.groove_high_mm(thickness_mm))
         for species in outermost:  # half of it on each of two timbers at the edge
             yield Solid(species, "tongue", edging_m3, tongue, 1 / len(outermost))
-    if order.frame:
-        yield from _frame_solids(order.frame, opening, seat, thickness_mm)
-    if order.base and base:
-        yield from _base_solids(order.base, base)
+    if frame:
+        yield from _frame_solids(frame, opening, seat, thickness_mm)
+    if base and panel:
+        yield from _base_solids(base, panel)
 
 
 def _frame_solids(frame: Frame, opening: Rect, seat: Seat, field_mm: float) -> Iterator[Solid]:
     """Rails as a ring, less bevel and groove."""
-    yield Solid(frame.species, "rails", ring_m3, _around(opening, frame.width_mm, frame.thickness_mm or 0.0))
+    yield Solid(frame.species, "rails", ring_m3, _around(opening, frame.width_mm, frame.thickness_mm))
     if frame.bevel_mm:
         bevel = {**sides(grow(opening, frame.width_mm)), "bevel_mm": frame.bevel_mm}
         yield Solid(frame.species, "bevel", bevel_m3, bevel, -1.0)

@@ -1,45 +1,67 @@
-"""From a wish to an order: gaps filled from the shop, the whole checked, every fault named at once."""
+"""From a request to an order: gaps filled from the shop, the whole checked, every fault named at once.
+
+Each group of the order is completed apart from the others, by a function of what it reads: the board's parts together,
+the seat of a floating field in them, surface, climate, corners, sale and dates.
+"""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import date
+from typing import Generic, NamedTuple, TypeVar
 
 from chequerwork.domain.basics.errors import Fault, Path, Refused, near_names, unknown_name
-from chequerwork.domain.basics.facts import Game, Tables
-from chequerwork.domain.basics.shop import Shop
-from chequerwork.domain.completion.construction import Construction, in_span
-from chequerwork.domain.order.order import (
-    ClimateWish,
-    Order,
-    Pattern,
-    Sanding,
-    Wish,
-)
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.memory import Made, plainly
+from chequerwork.domain.basics.shop import Calendar, Climate, Shop
+from chequerwork.domain.completion.construction import BOARD, Construction
+from chequerwork.domain.completion.defaults import climate_of, corners_of, first_given
+from chequerwork.domain.order.order import Base, BoardField, Frame, Order, OrderDates, Play, Sale, Surface
+from chequerwork.domain.order.request import ClimateRequest, OrderRequest, SandingRequest
 
-# Fields that decide how the board is built; a groove can be judged when all of them are sound.
-_CONSTRUCTION = frozenset(
-    {"columns", "rows", "game", "square", "pieces", "light", "dark", "thickness", "pattern", "lines", "frame", "base"}
-) | {"climate"}
+T = TypeVar("T")
 
-FEET_FEWEST = 4
+
+class Completed(NamedTuple, Generic[T]):
+    """A group of the order, or why it cannot be made."""
+
+    made: T | None
+    faults: tuple[Fault, ...]
+
+    @property
+    def group(self) -> T:
+        """The group; only where it has no faults."""
+        if self.made is None:
+            raise ValueError("a group can only be made of a request without faults")
+        return self.made
+
+
+class Board(NamedTuple):
+    """The board's parts; the groups are only there where nothing is wrong with any of them."""
+
+    construction: Construction
+    faults: tuple[Fault, ...]
+    field: BoardField | None
+    frame: Frame | None
+    base: Base | None
+    play: Play
 
 
 def complete(
-    wish: Wish,
+    request: OrderRequest,
     *,
     shop: Shop,
     tables: Tables,
     today: date,
     faulted: frozenset[str] = frozenset(),
     timbers: Sequence[tuple[Path, str]] = (),
-    climate: ClimateWish | None = None,
+    climate: ClimateRequest | None = None,
+    made: Made = plainly,
 ) -> Order:
-    """Fill the gaps of a wish from the shop and check it as a whole.
+    """Fill the gaps of a request from the shop and check it as a whole.
 
     Parameters
     ----------
-    wish
-        The request as read.
+    request
+        As read.
     shop, tables
         The maker asked and the fact tables.
     today
@@ -50,240 +72,308 @@ def complete(
         Places and names of timbers inside refused fields, which can still be checked.
     climate
         What a refused climate says all the same; None where its humidities cannot be compared.
+    made
+        Makes each group, or remembers it.
 
     Raises
     ------
     Refused
-        With every fault of the wish, in the order of the contract's table.
+        With every fault of the request, in the order of the contract's table.
     """
-    check = _Check(wish, shop, tables, today, faulted)
-    faults = list(check.faults())
-    for at, species in timbers:
-        faults.extend(check.offered(at, species))
-    if climate is not None:
-        faults.extend(check.climate_beside(climate))
-    if faults or faulted:
-        raise Refused([*faults, *check.seat_faults_beside(faults)])
-    order = check.order()
-    seat_faults = list(check.seat_faults(order))
+    board = made(board_of, _board_request(request, made), shop, tables, faulted, made)
+    surface = made(surface_of, request.finish, request.sanding, shop, tables)
+    year = made(year_asked, request.climate, shop.defaults.climate, tables)
+    sale = made(
+        sale_of,
+        request.quantity,
+        request.ship_to,
+        request.channel,
+        request.payment,
+        request.currency,
+        shop,
+        tables,
+    )
+    dates = made(dates_of, request.issued_on or today, request.starts_on, request.wanted_by, shop.calendar, faulted)
+    faults = (*board.faults, *surface.faults, *year.faults, *sale.faults, *dates.faults)
+    if faults or faulted or timbers or climate:
+        known = [fault for fault in faults if fault.at[0] not in faulted]
+        for at, species in timbers:
+            known.extend(board.construction.offered(at, species))
+        if climate is not None:
+            known.extend(year_asked(climate, shop.defaults.climate, tables).faults)
+        if known or faulted:
+            raise Refused([*known, *_seat_faults_beside(board, year.group, known, faulted)])
+    field = board.field
+    if field is None:
+        raise ValueError("a board without faults has a field")
+    seat_faults = made(seat_faults_of, board, year.group)
     if seat_faults:
         raise Refused(seat_faults)
-    return order
+    return Order(
+        shop=shop.id,
+        field=field,
+        play=board.play,
+        frame=board.frame,
+        base=board.base,
+        feet=request.feet,
+        surface=surface.group,
+        climate=year.group,
+        corners=made(corners_of, request.corners),
+        sale=sale.group,
+        dates=dates.group,
+        units=board.construction.units,
+    )
 
 
-class _Check(Construction):
-    """The wish seen against one shop: derived values first, then faults room by room."""
+# The board ------------------------------------------------------------------------------------------------------------
 
-    def faults(self) -> Iterator[Fault]:
-        """Every fault, skipping those about fields the reader already refused."""
-        for fault in self._all_faults():
-            if fault.at[0] not in self.faulted:
-                yield fault
 
-    def seat_faults_beside(self, faults: Sequence[Fault]) -> Iterator[Fault]:
-        """Faults of a floating field's seat, beside others, as far as they can be told."""
-        if not self.floats():
-            return
-        unfit = {str(fault.at[0]) for fault in faults} | self.faulted
-        if unfit & _CONSTRUCTION:
-            yield from self.size_faults()
-            return
-        built = replace(self.wish, finish=None, sanding=None, channel=None)
-        yield from self.seat_faults(Construction(built, self.shop, self.tables, self.issued_on).order())
+def _board_request(request: OrderRequest, made: Made) -> OrderRequest:
+    """What is asked of the board, and nothing else."""
+    return made(
+        OrderRequest,
+        columns=request.columns,
+        rows=request.rows,
+        game=request.game,
+        square_mm=request.square_mm,
+        pieces=request.pieces,
+        light=request.light,
+        dark=request.dark,
+        grain=request.grain,
+        thickness_mm=request.thickness_mm,
+        pattern=request.pattern,
+        lines=request.lines,
+        frame=request.frame,
+        base=request.base,
+        feet=request.feet,
+        units=request.units,
+    )
 
-    def _all_faults(self) -> Iterator[Fault]:
-        yield from self._cells()
-        yield from self._square()
-        yield from self._timbers()
-        yield from self.construction_faults()
-        yield from self._feet()
-        yield from self._finishing()
-        yield from self.climate_faults()
-        yield from self._trade()
-        yield from self._dates()
 
-    # -- the field ---------------------------------------------------------------------------------------------
+def board_of(
+    request: OrderRequest, shop: Shop, tables: Tables, faulted: frozenset[str] = frozenset(), made: Made = plainly
+) -> Board:
+    """The parts of a board, checked together; a floating field's seat is left to ``seat_faults_of``.
 
-    def _cells(self) -> Iterator[Fault]:
-        wish = self.wish
-        if wish.game is not None:
-            game = self.tables.games.get(wish.game)
-            if game is None:
-                yield unknown_name(at=("game",), what="game", given=wish.game, known=self.tables.games)
-            else:
-                yield from self._against_game(game)
-        if self.columns % 2 and self.pattern is Pattern.TURN and "columns" not in self.faulted:
-            yield Fault(
-                at=("pattern",),
-                code="odd-columns",
-                detail=f"A bar of {self.columns} squares is the same after turning, so turn makes stripes, not a "
-                "chequer. Use pattern shift, or an even number of columns.",
-            )
+    Parameters
+    ----------
+    request
+        What is asked of the board.
+    shop, tables
+        The maker asked and the fact tables.
+    faulted
+        Top-level fields already refused by the reader.
+    made
+        Makes each group, so that a frame, say, stays the same where only the field changes.
+    """
+    construction = Construction(request, shop, tables, faulted)
+    faults = tuple(construction.faults())
+    play = made(Play, game=request.game, pieces=request.pieces)
+    if BOARD & {*faulted, *(str(fault.at[0]) for fault in faults)}:
+        return Board(construction, faults, None, None, None, play)
+    return Board(
+        construction, faults, construction.field(made), construction.frame(made), construction.base(made), play
+    )
 
-    def _against_game(self, game: Game) -> Iterator[Fault]:
-        for name, given, wanted in (
-            ("columns", self.wish.columns, game.columns),
-            ("rows", self.wish.rows, game.rows),
-        ):
-            if given is not None and given != wanted:
-                yield Fault(
-                    at=(name,),
-                    code="conflict",
-                    detail=f"{game.title} is played on {wanted} {name}, but {given} were asked for. "
-                    f"Leave out {name} or leave out game.",
-                )
 
-    def _square(self) -> Iterator[Fault]:
-        if self.square_mm is None:
-            if not {"square", "pieces"} & self.faulted:
-                yield Fault(
-                    at=("square",),
-                    code="missing",
-                    detail="Give the square as a length such as '48 mm', or pieces to derive it from.",
-                )
-            return
-        derived = self.wish.square_mm is None
-        at: Path = ("pieces",) if derived else ("square",)
-        what = "The square derived from the pieces" if derived else "The square"
-        yield from in_span(at, what, self.square_mm, self.shop.ranges.square)
+def seat_faults_of(board: Board, climate: Climate) -> tuple[Fault, ...]:
+    """Faults of a floating field's seat in a board without others."""
+    if board.field is None:
+        return ()
+    return tuple(board.construction.seat_faults(board.field, board.frame, climate))
 
-    def _timbers(self) -> Iterator[Fault]:
-        for role in ("light", "dark"):
-            given: str | None = getattr(self.wish, role)
-            if given is None:
-                yield Fault(
-                    at=(role,),
-                    code="missing",
-                    detail=f"Name the {role} timber. This shop offers: {', '.join(sorted(self.shop.lumber))}.",
-                )
-            else:
-                yield from self.offered((role,), given)
-        if self.wish.light is not None and self.wish.light == self.wish.dark:
-            yield Fault(
-                at=("dark",),
-                code="conflict",
-                detail=f"Light and dark are both {self.wish.light!r}: no chequer would show. Choose two timbers.",
-            )
 
-    def _feet(self) -> Iterator[Fault]:
-        if self.wish.feet and 0 < self.wish.feet < FEET_FEWEST:
-            yield Fault(
-                at=("feet",),
-                code="too-few",
-                detail=f"A board on {self.wish.feet} feet rocks. Ask for 0, or {FEET_FEWEST} and more.",
-            )
+def _seat_faults_beside(
+    board: Board, climate: Climate, faults: Sequence[Fault], faulted: frozenset[str]
+) -> Iterator[Fault]:
+    """Faults of a floating field's seat, beside others, as far as they can be told."""
+    if not board.construction.floats():
+        return
+    unsound = {*faulted, *(str(fault.at[0]) for fault in faults)}
+    if unsound & (BOARD | {"climate"}):
+        yield from board.construction.size_faults()
+        return
+    yield from seat_faults_of(board, climate)
 
-    # -- finish, climate, trade, dates -------------------------------------------------------------------------
 
-    def _finishing(self) -> Iterator[Fault]:
-        if self.finish not in self.shop.finishes:
-            yield unknown_name(at=("finish",), what="finish", given=self.finish, known=self.shop.finishes)
-        sanding = self.wish.sanding or Sanding()
-        for side, grade in (("top", sanding.top), ("underside", sanding.underside)):
-            if grade is not None and grade not in self.tables.abrasives:
-                yield unknown_name(
-                    at=("sanding", side), what="abrasive grade", given=grade, known=self.tables.abrasives
-                )
+# Surface and climate --------------------------------------------------------------------------------------------------
 
-    def climate_faults(self) -> Iterator[Fault]:
-        """Faults of the customer's year."""
-        wish = self.wish.climate or ClimateWish()
-        if wish.room is not None and wish.room not in self.tables.rooms:
-            yield self._no_such_room(wish.room)
-            if wish.low_rh_pct is None or wish.high_rh_pct is None:
-                return  # what fills the gap is not known
-        climate = self.climate()
-        if climate.low_rh_pct > climate.high_rh_pct:
-            yield Fault(
-                at=("climate", "low_rh"),
-                code="conflict",
-                detail=f"The driest season has {climate.low_rh_pct:g} %, the dampest {climate.high_rh_pct:g} %. "
-                "Give low_rh at most as high as high_rh.",
-            )
 
-    def _no_such_room(self, given: str) -> Fault:
-        """Fault with near names and, because no reader can guess the others, all of them."""
-        rooms = self.tables.rooms
-        near = near_names(given, rooms)
-        meant = f" Did you mean {' or '.join(near)}?" if near else ""
-        return Fault(
-            at=("climate", "room"),
-            code="unknown-name",
-            detail=f"There is no kind of room named {given[:60]!r} here.{meant} There are: {', '.join(rooms)}.",
+def surface_of(asked: str | None, sanding: SandingRequest | None, shop: Shop, tables: Tables) -> Completed[Surface]:
+    """The finish and the grades before it; left out, the shop's usual finish and what that wants."""
+    finish, sanding = first_given(asked, shop.defaults.finish), sanding or SandingRequest()
+    faults = tuple(_surface_faults(finish, sanding, shop, tables))
+    if faults:
+        return Completed(None, faults)
+    wants = tables.finishes[finish]
+    surface = Surface(
+        finish=finish,
+        sand_top=sanding.top or wants.stop_grade_high,
+        sand_underside=sanding.underside or wants.stop_grade_low,
+    )
+    return Completed(surface, ())
+
+
+def _surface_faults(finish: str, sanding: SandingRequest, shop: Shop, tables: Tables) -> Iterator[Fault]:
+    if finish not in shop.finishes:
+        yield unknown_name(at=("finish",), what="finish", given=finish, known=shop.finishes)
+    for side, grade in (("top", sanding.top), ("underside", sanding.underside)):
+        if grade is not None and grade not in tables.abrasives:
+            yield unknown_name(at=("sanding", side), what="abrasive grade", given=grade, known=tables.abrasives)
+
+
+def year_asked(asked: ClimateRequest | None, usual: Climate, tables: Tables) -> Completed[Climate]:
+    """The customer's year; left out, the usual one."""
+    asked = asked or ClimateRequest()
+    climate = climate_of(asked, usual, tables)
+    return Completed(climate, tuple(_climate_faults(asked, climate, tables)))
+
+
+def _climate_faults(asked: ClimateRequest, climate: Climate, tables: Tables) -> Iterator[Fault]:
+    if asked.room is not None and asked.room not in tables.rooms:
+        yield _no_such_room(asked.room, tables)
+        if asked.low_rh_pct is None or asked.high_rh_pct is None:
+            return  # what fills the gap is not known
+    if climate.low_rh_pct > climate.high_rh_pct:
+        yield Fault(
+            at=("climate", "low_rh"),
+            code="conflict",
+            detail=f"The driest season has {climate.low_rh_pct:g} %, the dampest {climate.high_rh_pct:g} %. "
+            "Give low_rh at most as high as high_rh.",
         )
 
-    def climate_beside(self, seen: ClimateWish) -> Iterator[Fault]:
-        """Faults of a climate that was refused for another of its parts, as far as it could be read."""
-        yield from _Check(replace(self.wish, climate=seen), self.shop, self.tables, self.issued_on).climate_faults()
 
-    def _trade(self) -> Iterator[Fault]:
-        wish, shop = self.wish, self.shop
-        if wish.quantity > shop.ranges.quantity:
+def _no_such_room(given: str, tables: Tables) -> Fault:
+    """Fault with near names and, because no reader can guess the others, all of them."""
+    near = near_names(given, tables.rooms)
+    meant = f" Did you mean {' or '.join(near)}?" if near else ""
+    return Fault(
+        at=("climate", "room"),
+        code="unknown-name",
+        detail=f"There is no kind of room named {given[:60]!r} here.{meant} There are: {', '.join(tables.rooms)}.",
+    )
+
+
+# Sale -----------------------------------------------------------------------------------------------------------------
+
+
+def sale_of(
+    quantity: int,
+    ship_to: str | None,
+    channel: str | None,
+    payment: str | None,
+    currency: str | None,
+    shop: Shop,
+    tables: Tables,
+) -> Completed[Sale]:
+    """How many boards, where they go, and how they are sold; the shop's habits in the gaps."""
+    there = first_given(ship_to, shop.country)
+    faults = tuple(_sale_faults(quantity, there, channel, payment, currency, shop, tables))
+    if faults:
+        return Completed(None, faults)
+    sold_by = first_given(channel, shop.defaults.channel)
+    usual = shop.channels.get(sold_by)
+    sale = Sale(
+        quantity=quantity,
+        ship_to=there,
+        channel=sold_by,
+        # As asked, as usual in this channel or in this shop.
+        payment=payment or (usual.payment if usual else None) or shop.defaults.payment,
+        currency=first_given(currency, shop.currency),
+    )
+    return Completed(sale, ())
+
+
+def _sale_faults(
+    quantity: int,
+    ship_to: str,
+    channel: str | None,
+    payment: str | None,
+    currency: str | None,
+    shop: Shop,
+    tables: Tables,
+) -> Iterator[Fault]:
+    if quantity > shop.ranges.quantity:
+        yield Fault(
+            at=("quantity",),
+            code="too-large",
+            detail=f"{quantity} boards were asked for; this shop makes up to {shop.ranges.quantity} in one "
+            "order. Ask for fewer, or in several orders.",
+        )
+    if channel is not None and channel not in shop.channels:
+        yield unknown_name(at=("channel",), what="sales channel", given=channel, known=shop.channels)
+    if payment is not None and payment not in shop.payments:
+        yield _no_such_payment(payment, shop)
+    offered = (shop.currency, *(shop.exchange.rates if shop.exchange else ()))
+    if currency is not None and currency not in offered:
+        yield _no_such_currency(currency, offered, tables)
+    if ship_to not in tables.countries:
+        yield Fault(
+            at=("ship_to",),
+            code="unknown-name",
+            detail=f"{ship_to[:20]!r} is no ISO 3166 country code of two capital letters, such as DE or US.",
+        )
+    elif shop.zone(ship_to) is None:
+        yield Fault(
+            at=("ship_to",),
+            code="not-offered",
+            detail=f"This shop does not send to {tables.countries[ship_to]}. "
+            f"It sends to: {', '.join(sorted(frozenset().union(*(z.countries for z in shop.zones))))}.",
+        )
+
+
+def _no_such_payment(given: str, shop: Shop) -> Fault:
+    if shop.payments:
+        return unknown_name(at=("payment",), what="way to pay", given=given, known=shop.payments)
+    detail = f"This shop names no ways to pay, so {given[:60]!r} is not known. Leave out payment."
+    return Fault(at=("payment",), code="not-offered", detail=detail)
+
+
+def _no_such_currency(given: str, offered: Sequence[str], tables: Tables) -> Fault:
+    named = ", ".join(offered)
+    if given not in tables.currencies:
+        near = near_names(given, {code.lower(): code for code in tables.currencies})
+        meant = f" Did you mean {' or '.join(code.upper() for code in near)}?" if near else ""
+        detail = f"{given[:20]!r} is no ISO 4217 code of three capital letters.{meant} This shop quotes in: {named}."
+        return Fault(at=("currency",), code="unknown-name", detail=detail)
+    detail = f"This shop does not quote in {given}. It quotes in: {named}."
+    return Fault(at=("currency",), code="not-offered", detail=detail)
+
+
+# Dates ----------------------------------------------------------------------------------------------------------------
+
+
+def dates_of(
+    issued_on: date,
+    starts_on: date | None,
+    wanted_by: date | None,
+    calendar: Calendar,
+    faulted: frozenset[str] = frozenset(),
+) -> Completed[OrderDates]:
+    """The days of an order; also a first day of work that was asked for waits until the shop is free and at work."""
+    faults = tuple(_date_faults(issued_on, starts_on, wanted_by, faulted))
+    free = calendar.next_free_day(first_given(starts_on, issued_on))
+    return Completed(OrderDates(issued_on=issued_on, starts_on=free, wanted_by=wanted_by), faults)
+
+
+def _date_faults(
+    issued_on: date, starts_on: date | None, wanted_by: date | None, faulted: frozenset[str]
+) -> Iterator[Fault]:
+    past = False
+    for name, given in (("starts_on", starts_on), ("wanted_by", wanted_by)):
+        if given is not None and given < issued_on:
             yield Fault(
-                at=("quantity",),
-                code="too-large",
-                detail=f"{wish.quantity} boards were asked for; this shop makes up to {shop.ranges.quantity} in one "
-                "order. Ask for fewer, or in several orders.",
+                at=(name,),
+                code="in-the-past",
+                detail=f"{name} {given} is before the order's date {issued_on}. Give that day or a later one.",
             )
-        if wish.channel is not None and wish.channel not in shop.channels:
-            yield unknown_name(at=("channel",), what="sales channel", given=wish.channel, known=shop.channels)
-        if wish.payment is not None and wish.payment not in shop.payments:
-            yield self._no_such_payment(wish.payment)
-        if wish.currency is not None and wish.currency not in self.currencies():
-            yield self._no_such_currency(wish.currency)
-        if self.ship_to not in self.tables.countries:
-            yield Fault(
-                at=("ship_to",),
-                code="unknown-name",
-                detail=f"{self.ship_to[:20]!r} is no ISO 3166 country code of two capital letters, such as DE or US.",
-            )
-        elif shop.zone(self.ship_to) is None:
-            yield Fault(
-                at=("ship_to",),
-                code="not-offered",
-                detail=f"This shop does not send to {self.tables.countries[self.ship_to]}. "
-                f"It sends to: {', '.join(sorted(frozenset().union(*(z.countries for z in shop.zones))))}.",
-            )
-
-    def _no_such_payment(self, given: str) -> Fault:
-        if self.shop.payments:
-            return unknown_name(at=("payment",), what="way to pay", given=given, known=self.shop.payments)
-        detail = f"This shop names no ways to pay, so {given[:60]!r} is not known. Leave out payment."
-        return Fault(at=("payment",), code="not-offered", detail=detail)
-
-    def currencies(self) -> tuple[str, ...]:
-        """Currencies that this shop quotes in, its own first."""
-        return (self.shop.currency, *(self.shop.exchange.rates if self.shop.exchange else ()))
-
-    def _no_such_currency(self, given: str) -> Fault:
-        offered = ", ".join(self.currencies())
-        if given not in self.tables.currencies:
-            near = near_names(given, {code.lower(): code for code in self.tables.currencies})
-            meant = f" Did you mean {' or '.join(code.upper() for code in near)}?" if near else ""
-            detail = (
-                f"{given[:20]!r} is no ISO 4217 code of three capital letters.{meant} This shop quotes in: {offered}."
-            )
-            return Fault(at=("currency",), code="unknown-name", detail=detail)
-        detail = f"This shop does not quote in {given}. It quotes in: {offered}."
-        return Fault(at=("currency",), code="not-offered", detail=detail)
-
-    def _dates(self) -> Iterator[Fault]:
-        past = False
-        for name, given in (("starts_on", self.wish.starts_on), ("wanted_by", self.wish.wanted_by)):
-            if given is not None and given < self.issued_on:
-                yield Fault(
-                    at=(name,),
-                    code="in-the-past",
-                    detail=f"{name} {given} is before the order's date {self.issued_on}. Give that day or a later one.",
-                )
-                past = True
-        starts_on, wanted_by = self.wish.starts_on, self.wish.wanted_by
-        if past or starts_on is None or wanted_by is None or "starts_on" in self.faulted:
-            return
-        if wanted_by < starts_on:
-            yield Fault(
-                at=("wanted_by",),
-                code="before-start",
-                detail=f"wanted_by {wanted_by} is before starts_on {starts_on}, the first day of work. Give that day "
-                "or a later one, or an earlier start.",
-            )
+            past = True
+    if past or starts_on is None or wanted_by is None or "starts_on" in faulted:
+        return
+    if wanted_by < starts_on:
+        yield Fault(
+            at=("wanted_by",),
+            code="before-start",
+            detail=f"wanted_by {wanted_by} is before starts_on {starts_on}, the first day of work. Give that day "
+            "or a later one, or an earlier start.",
+        )

@@ -1,25 +1,52 @@
-"""Can it be built? Checks of the field, lines, frame and base of a wish against one shop's lumber and ranges."""
+"""Can it be built? Checks of a request's board against one shop's lumber and ranges."""
 
 import math
 from collections.abc import Iterator
 
 from chequerwork.domain.basics.errors import Fault, Path, unknown_name
+from chequerwork.domain.basics.facts import Game, Tables
 from chequerwork.domain.basics.names import unknown_timber
-from chequerwork.domain.basics.shop import Span
+from chequerwork.domain.basics.shop import Climate, Shop, Span
 from chequerwork.domain.board.geometry import LIP_MM, rim_mm
-from chequerwork.domain.completion.defaults import Asked
+from chequerwork.domain.completion.defaults import Filled
 from chequerwork.domain.making.lumber import offered_classes
-from chequerwork.domain.order.order import Base, Edge, Hold, Order
+from chequerwork.domain.order.order import BoardField, Edge, Frame, Hold, Pattern
+from chequerwork.domain.order.request import BaseRequest, OrderRequest
 from chequerwork.domain.wood import movement
 
 FLOATING_LEAST_MM = 9.0  # three thirds of 3 mm: a tongue and two shoulders (common practice, no source)
 RAIL_LEAST_MM = 6.0  # thinnest rail (common practice, no source)
 GROOVE_LIP_MM = 3.0  # wood below the groove of a rail (common practice, no source)
+SKIRT_MM = Span(low_mm=2.0, high_mm=30.0)  # width of a skirt (common practice, no source)
+FEET_FEWEST = 4
 SEAT_MOST_MM = 60.0  # twice the widest clearance any order can ask for
 
 
-class Construction(Asked):
-    """A wish seen against a shop, with the faults of its construction."""
+# Names of the contract that decide how the board is built.
+BOARD = frozenset(
+    {"columns", "rows", "game", "square", "pieces", "light", "dark", "thickness", "pattern", "lines", "frame", "base"}
+)
+
+
+class Construction(Filled):
+    """A request's board seen against a shop, with every fault of it.
+
+    ``faulted`` are the top-level fields that the reader has refused: none of them is missed.
+    """
+
+    def __init__(
+        self, request: OrderRequest, shop: Shop, tables: Tables, faulted: frozenset[str] = frozenset()
+    ) -> None:
+        super().__init__(request, shop, tables)
+        self.faulted = faulted
+
+    def faults(self) -> Iterator[Fault]:
+        """Every fault that needs no climate, in the order of the contract's table."""
+        yield from self._cells()
+        yield from self._square()
+        yield from self._timbers()
+        yield from self.construction_faults()
+        yield from self._feet()
 
     def construction_faults(self) -> Iterator[Fault]:
         """Faults of the field's thickness, its lines, frame and base, and of the size of the whole."""
@@ -32,19 +59,91 @@ class Construction(Asked):
 
     def floats(self) -> bool:
         """Whether the field is free to move in its frame."""
-        return self.wish.frame is not None and self.wish.frame.hold is Hold.FLOATING
+        return self.request.frame is not None and self.request.frame.hold is Hold.FLOATING
 
-    def seat_faults(self, order: Order) -> Iterator[Fault]:
+    def seat_faults(self, field: BoardField, frame: Frame | None, climate: Climate) -> Iterator[Fault]:
         """What a floating field's seat asks of the rail and adds to the size."""
         if not self.floats():
             return
-        season = movement.swing(order, self.shop, movement.year_of(order, self.shop, self.tables))
-        fault = movement.groove_fault(order, season)
+        year = movement.year_of(climate, self.shop.workshop_climate, self.tables)
+        season = movement.swing(field, self.shop.lumber, year)
+        fault = movement.groove_fault(frame, season)
         if fault is not None:
             yield fault
-        longest_mm = max(self.outside_mm() or (0.0,)) + 2 * movement.seat(order, season).gap_mm
+        longest_mm = max(self.outside_mm() or (0.0,)) + 2 * movement.seat(frame, season).gap_mm
         if longest_mm > self.shop.ranges.outside_mm:
             yield self._too_long(longest_mm)
+
+    # -- the field ---------------------------------------------------------------------------------------------
+
+    def _cells(self) -> Iterator[Fault]:
+        request = self.request
+        if request.game is not None:
+            game = self.tables.games.get(request.game)
+            if game is None:
+                yield unknown_name(at=("game",), what="game", given=request.game, known=self.tables.games)
+            else:
+                yield from self._against_game(game)
+        if self.columns % 2 and self.pattern is Pattern.TURN and "columns" not in self.faulted:
+            yield Fault(
+                at=("pattern",),
+                code="odd-columns",
+                detail=f"A bar of {self.columns} squares is the same after turning, so turn makes stripes, not a "
+                "chequer. Use pattern shift, or an even number of columns.",
+            )
+
+    def _against_game(self, game: Game) -> Iterator[Fault]:
+        for name, given, wanted in (
+            ("columns", self.request.columns, game.columns),
+            ("rows", self.request.rows, game.rows),
+        ):
+            if given is not None and given != wanted:
+                yield Fault(
+                    at=(name,),
+                    code="conflict",
+                    detail=f"{game.title} is played on {wanted} {name}, but {given} were asked for. "
+                    f"Leave out {name} or leave out game.",
+                )
+
+    def _square(self) -> Iterator[Fault]:
+        if self.square_mm is None:
+            if not {"square", "pieces"} & self.faulted:
+                yield Fault(
+                    at=("square",),
+                    code="missing",
+                    detail="Give the square as a length such as '48 mm', or pieces to derive it from.",
+                )
+            return
+        derived = self.request.square_mm is None
+        at: Path = ("pieces",) if derived else ("square",)
+        what = "The square derived from the pieces" if derived else "The square"
+        yield from in_span(at, what, self.square_mm, self.shop.ranges.square)
+
+    def _timbers(self) -> Iterator[Fault]:
+        for role in ("light", "dark"):
+            given: str | None = getattr(self.request, role)
+            if given is None:
+                yield Fault(
+                    at=(role,),
+                    code="missing",
+                    detail=f"Name the {role} timber. This shop offers: {', '.join(sorted(self.shop.lumber))}.",
+                )
+            else:
+                yield from self.offered((role,), given)
+        if self.request.light is not None and self.request.light == self.request.dark:
+            yield Fault(
+                at=("dark",),
+                code="conflict",
+                detail=f"Light and dark are both {self.request.light!r}: no chequer would show. Choose two timbers.",
+            )
+
+    def _feet(self) -> Iterator[Fault]:
+        if self.request.feet and 0 < self.request.feet < FEET_FEWEST:
+            yield Fault(
+                at=("feet",),
+                code="too-few",
+                detail=f"A board on {self.request.feet} feet rocks. Ask for 0, or {FEET_FEWEST} and more.",
+            )
 
     def offered(self, at: Path, species: str) -> Iterator[Fault]:
         """Fault of a timber that this shop does not work, or none."""
@@ -61,13 +160,13 @@ class Construction(Asked):
         yield unknown_timber(at=at, given=species, tables=self.tables, worked=self.shop.lumber)
 
     def _thickness(self) -> Iterator[Fault]:
-        given = self.wish.thickness_mm is not None
+        given = self.request.thickness_mm is not None
         at: Path = ("thickness",)
         if given:
             yield from in_span(at, "The thickness", self.thickness_mm, self.shop.ranges.thickness)
         rough_mm = self.shop.machines.rough_field_thickness_mm(self.thickness_mm)
         for role in ("light", "dark"):
-            species = getattr(self.wish, role)
+            species = getattr(self.request, role)
             yield from self._thick_enough(at, f"the {role} squares", species, rough_mm, self.thickness_mm)
 
     def _thick_enough(
@@ -87,7 +186,7 @@ class Construction(Asked):
             )
 
     def _lines(self) -> Iterator[Fault]:
-        for index, line in enumerate(self.wish.lines):
+        for index, line in enumerate(self.request.lines):
             at: Path = ("lines", index)
             yield from self.offered((*at, "species"), line.species)
             yield from in_span((*at, "width"), "The line", line.width_mm, self.shop.ranges.line_width)
@@ -95,7 +194,7 @@ class Construction(Asked):
             yield from self._thick_enough((*at, "species"), "the line", line.species, rough_mm, self.thickness_mm)
 
     def _frame(self) -> Iterator[Fault]:
-        frame = self.wish.frame
+        frame = self.request.frame
         if frame is None:
             return
         yield from self.offered(("frame", "species"), frame.species)
@@ -165,7 +264,7 @@ class Construction(Asked):
             )
 
     def _base(self) -> Iterator[Fault]:
-        base, frame = self.wish.base, self.wish.frame
+        base, frame = self.request.base, self.request.frame
         if base is None:
             return
         yield from self._sheet(base)
@@ -186,9 +285,7 @@ class Construction(Asked):
             )
         if base.skirt:
             yield from self.offered(("base", "skirt", "species"), base.skirt.species)
-            yield from in_span(
-                ("base", "skirt", "width"), "The skirt", base.skirt.width_mm, Span(low_mm=2.0, high_mm=30.0)
-            )
+            yield from in_span(("base", "skirt", "width"), "The skirt", base.skirt.width_mm, SKIRT_MM)
             rough_mm = self.shop.machines.rough_thickness_mm(base.skirt.width_mm)
             at: Path = ("base", "skirt", "width")
             yield from self._thick_enough(at, "the skirt", base.skirt.species, rough_mm, base.skirt.width_mm)
@@ -201,7 +298,7 @@ class Construction(Asked):
                 self.shop.ranges.backing,
             )
 
-    def _stands(self, base: Base, side_mm: float) -> Iterator[Fault]:
+    def _stands(self, base: BaseRequest, side_mm: float) -> Iterator[Fault]:
         """Whether the shorter side leaves the base at least half of itself, and the skirt half of that."""
         most_mm = side_mm / 4
         if base.inset_mm > most_mm + 1e-9:
@@ -220,7 +317,7 @@ class Construction(Asked):
                 f"{_floor((side_mm / 2 - base.inset_mm) / 2):g} mm.",
             )
 
-    def _sheet(self, base: Base) -> Iterator[Fault]:
+    def _sheet(self, base: BaseRequest) -> Iterator[Fault]:
         materials = {stock.material for stock in self.shop.sheets}
         if base.material not in materials:
             yield unknown_name(at=("base", "material"), what="sheet material", given=base.material, known=materials)
@@ -233,7 +330,7 @@ class Construction(Asked):
                 f"{', '.join(f'{t:g} mm' for t in on_offer)}.",
             )
 
-    def _on_sheet(self, base: Base, outside_mm: tuple[float, float]) -> Iterator[Fault]:
+    def _on_sheet(self, base: BaseRequest, outside_mm: tuple[float, float]) -> Iterator[Fault]:
         sheet = self.tables.sheet(base.material, base.thickness_mm)
         if sheet is None:
             return
@@ -259,7 +356,7 @@ class Construction(Asked):
         cells = max(self.columns, self.rows)
         room_mm = self.shop.ranges.outside_mm - (longest_mm - cells * (self.square_mm or 0.0))
         return Fault(
-            at=("square",) if self.wish.square_mm is not None else ("pieces",),
+            at=("square",) if self.request.square_mm is not None else ("pieces",),
             code="too-large",
             detail=f"The board would be {longest_mm:.4g} mm on its longer side; this shop makes up to "
             f"{self.shop.ranges.outside_mm:g} mm. Ask for a square of at most {_floor(room_mm / cells):g} mm, "

@@ -1,63 +1,51 @@
-"""A wish seen against one shop: what each field means once the gaps are filled, and the order made of it."""
+"""The shop's habits in the gaps of a request: what the parts of a board, and the year it lives in, become of it."""
 
-from dataclasses import replace
-from datetime import date
 from typing import TypeVar
 
 from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.memory import Made
 from chequerwork.domain.basics.shop import Climate, Shop
 from chequerwork.domain.board.accuracy import CONFIDENCE_PCT, VISIBLE_STEP_MM
 from chequerwork.domain.board.fit import square_for
 from chequerwork.domain.board.geometry import rim_mm
-from chequerwork.domain.order.order import (
-    Base,
-    ClimateWish,
-    Corners,
-    CornersWish,
-    Frame,
-    Order,
-    Pattern,
-    Sanding,
-    SquaresGrain,
-    Units,
-    Wish,
+from chequerwork.domain.order.order import Backing, Base, BoardField, Corners, Frame, Pattern, Units
+from chequerwork.domain.order.request import (
+    BackingRequest,
+    BaseRequest,
+    ClimateRequest,
+    CornersRequest,
+    FrameRequest,
+    GrainRequest,
+    OrderRequest,
 )
 
 T = TypeVar("T")
 
 
-class Asked:
-    """Values of a wish with the shop's defaults in its gaps. None of them is checked here; see ``completion``."""
+class Filled:
+    """A request's board with the shop's defaults in its gaps. None of it is checked here; see ``completion``."""
 
-    def __init__(
-        self, wish: Wish, shop: Shop, tables: Tables, today: date, faulted: frozenset[str] = frozenset()
-    ) -> None:
-        self.wish, self.shop, self.tables, self.faulted = wish, shop, tables, faulted
-        self.units = wish.units or Units(shop.defaults.units)
-        game = tables.games.get(wish.game) if wish.game else None
-        self.columns: int = _first(wish.columns, game.columns if game else None, 8)
-        self.rows: int = _first(wish.rows, game.rows if game else None, 8)
-        self.square_mm = wish.square_mm
-        if self.square_mm is None and wish.pieces is not None:
-            self.square_mm = square_for(wish.pieces, self.units)
-        self.thickness_mm = _first(wish.thickness_mm, shop.defaults.thickness_mm)
+    def __init__(self, request: OrderRequest, shop: Shop, tables: Tables) -> None:
+        self.request, self.shop, self.tables = request, shop, tables
+        self.units = request.units or Units(shop.defaults.units)
+        game = tables.games.get(request.game) if request.game else None
+        self.columns: int = first_given(request.columns, game.columns if game else None, 8)
+        self.rows: int = first_given(request.rows, game.rows if game else None, 8)
+        self.square_mm = request.square_mm
+        if self.square_mm is None and request.pieces is not None:
+            self.square_mm = square_for(request.pieces, self.units)
+        self.thickness_mm = first_given(request.thickness_mm, shop.defaults.thickness_mm)
         # An odd row cannot be turned into its opposite, so an odd board defaults to the shift.
         default_pattern = Pattern.SHIFT if self.columns % 2 else Pattern(shop.defaults.pattern)
-        self.pattern = wish.pattern or default_pattern
-        self.finish = _first(wish.finish, shop.defaults.finish)
-        self.issued_on = _first(wish.issued_on, today)
-        # Also a day that was asked for waits until the shop is free and at work.
-        self.starts_on = shop.calendar.next_free_day(_first(wish.starts_on, self.issued_on))
-        self.ship_to = _first(wish.ship_to, shop.country)
-        self.channel = _first(wish.channel, shop.defaults.channel)
+        self.pattern = request.pattern or default_pattern
 
-    def frame_thickness_mm(self, frame: Frame) -> float:
+    def frame_thickness_mm(self, frame: FrameRequest) -> float:
         """Thickness of the rails: as asked, as usual in this shop, or as thick as what they hide. [mm]"""
         if frame.thickness_mm is not None:
             return frame.thickness_mm
         if self.shop.defaults.frame_thickness_mm is not None:
             return self.shop.defaults.frame_thickness_mm
-        base, hidden_mm = self.wish.base, 0.0
+        base, hidden_mm = self.request.base, 0.0
         if base is not None and base.inset_mm >= frame.width_mm:
             # A base that sits inside the frame is hidden by it.
             hidden_mm = base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0)
@@ -65,94 +53,40 @@ class Asked:
         return above_mm + self.thickness_mm + max(hidden_mm, above_mm)
 
     def outside_mm(self) -> tuple[float, float] | None:
-        """Length and width of the board as far as the order alone says, without a floating field's clearance."""
+        """Length and width of the board as far as the request alone says, without a floating field's clearance."""
         if self.square_mm is None:
             return None
-        border_mm = 2 * (
-            sum(line.width_mm for line in self.wish.lines) + (self.wish.frame.width_mm if self.wish.frame else 0.0)
-        )
+        lines, frame = self.request.lines, self.request.frame
+        border_mm = 2 * (sum(line.width_mm for line in lines) + (frame.width_mm if frame else 0.0))
         return self.rows * self.square_mm + border_mm, self.columns * self.square_mm + border_mm
 
-    def climate(self) -> Climate:
-        """The customer's year: as given, as in the kind of room named, or as usual in this shop."""
-        wish, default = self.wish.climate or ClimateWish(), self.shop.defaults.climate
-        room = self.tables.rooms.get(wish.room) if wish.room is not None else None
-        usual = room or default
-        return Climate(
-            low_rh_pct=_first(wish.low_rh_pct, usual.low_rh_pct),
-            high_rh_pct=_first(wish.high_rh_pct, usual.high_rh_pct),
-            temperature_c=_first(wish.temperature_c, usual.temperature_c),
-            room=room.key if room else None,
-        )
-
-    def corners(self) -> Corners:
-        """How closely the corners should meet, the house's habit in the gaps."""
-        wish = self.wish.corners or CornersWish()
-        return Corners(
-            within_mm=_first(wish.within_mm, VISIBLE_STEP_MM),
-            confidence_pct=_first(wish.confidence_pct, CONFIDENCE_PCT),
-        )
-
-    def payment(self) -> str | None:
-        """The way to pay: as asked, as usual in this channel or in this shop; None where the shop has none."""
-        channel = self.shop.channels.get(self.channel)
-        return self.wish.payment or (channel.payment if channel else None) or self.shop.defaults.payment
-
-    def order(self) -> Order:
-        """The complete order; call only when there are no faults."""
-        wish, shop = self.wish, self.shop
-        if self.square_mm is None or wish.light is None or wish.dark is None:
-            raise ValueError("an order can only be made of a wish without faults")
-        sanding, finish = wish.sanding or Sanding(), self.tables.finishes[self.finish]
-        grain = wish.grain or SquaresGrain()
-        return Order(
-            shop=shop.id,
+    def field(self, made: Made) -> BoardField:
+        """The field; only of a board without faults."""
+        request, lumber = self.request, self.shop.lumber
+        if self.square_mm is None or request.light is None or request.dark is None:
+            raise ValueError("a field can only be made of a request without faults")
+        grain = request.grain or GrainRequest()
+        return made(
+            BoardField,
             columns=self.columns,
             rows=self.rows,
-            game=wish.game,
             square_mm=self.square_mm,
-            pieces=wish.pieces,
-            light=wish.light,
-            dark=wish.dark,
-            light_grain=grain.light or shop.lumber[wish.light].grain,
-            dark_grain=grain.dark or shop.lumber[wish.dark].grain,
             thickness_mm=self.thickness_mm,
             pattern=self.pattern,
-            lines=wish.lines,
-            frame=self._frame_filled(),
-            base=self._base_filled(),
-            feet=wish.feet,
-            finish=self.finish,
-            sand_top=sanding.top or finish.stop_grade_high,
-            sand_underside=sanding.underside or finish.stop_grade_low,
-            climate=self.climate(),
-            corners=self.corners(),
-            quantity=wish.quantity,
-            issued_on=self.issued_on,
-            starts_on=self.starts_on,
-            wanted_by=wish.wanted_by,
-            ship_to=self.ship_to,
-            channel=self.channel,
-            payment=self.payment(),
-            currency=_first(wish.currency, shop.currency),
-            units=self.units,
+            light=request.light,
+            dark=request.dark,
+            light_grain=grain.light or lumber[request.light].grain,
+            dark_grain=grain.dark or lumber[request.dark].grain,
+            lines=request.lines,
         )
 
-    def _base_filled(self) -> Base | None:
-        """The base in the nominal thickness that the shop's own sheet goes by, its backing's grain filled."""
-        base = self.wish.base
-        if base is None:
-            return None
-        stock, backing = self.shop.sheet_stock(base.material, base.thickness_mm), base.backing
-        if backing is not None and backing.grain is None:
-            backing = replace(backing, grain=self.shop.lumber[backing.species].grain)
-        return replace(base, thickness_mm=stock.thickness_mm if stock else base.thickness_mm, backing=backing)
-
-    def _frame_filled(self) -> Frame | None:
-        frame = self.wish.frame
+    def frame(self, made: Made) -> Frame | None:
+        """The frame; only of a board without faults."""
+        frame = self.request.frame
         if frame is None:
             return None
-        return Frame(
+        return made(
+            Frame,
             joint=frame.joint,
             hold=frame.hold,
             species=frame.species,
@@ -163,8 +97,62 @@ class Asked:
             edge=frame.edge,
         )
 
+    def base(self, made: Made) -> Base | None:
+        """The base, in the nominal thickness that the shop's own sheet goes by; only of a board without faults."""
+        base = self.request.base
+        if base is None:
+            return None
+        return made(
+            Base,
+            material=base.material,
+            thickness_mm=self._sheet_mm(base),
+            inset_mm=base.inset_mm,
+            skirt=base.skirt,
+            backing=self._backing(base.backing, made) if base.backing else None,
+        )
 
-def _first(*values: T | None) -> T:
+    def _sheet_mm(self, base: BaseRequest) -> float:
+        stock = self.shop.sheet_stock(base.material, base.thickness_mm)
+        return stock.thickness_mm if stock else base.thickness_mm
+
+    def _backing(self, backing: BackingRequest, made: Made) -> Backing:
+        return made(
+            Backing,
+            species=backing.species,
+            thickness_mm=backing.thickness_mm,
+            grain=backing.grain or self.shop.lumber[backing.species].grain,
+        )
+
+
+def climate_of(asked: ClimateRequest, usual: Climate, tables: Tables) -> Climate:
+    """The customer's year: as given, as in the kind of room named, or as usual in this shop."""
+    room = tables.rooms.get(asked.room) if asked.room is not None else None
+    known = room or usual
+    return Climate(
+        low_rh_pct=first_given(asked.low_rh_pct, known.low_rh_pct),
+        high_rh_pct=first_given(asked.high_rh_pct, known.high_rh_pct),
+        temperature_c=first_given(asked.temperature_c, known.temperature_c),
+        room=room.key if room else None,
+    )
+
+
+def corners_of(asked: CornersRequest | None) -> Corners:
+    """How closely the corners should meet, the house's habit in the gaps."""
+    asked = asked or CornersRequest()
+    return Corners(
+        within_mm=first_given(asked.within_mm, VISIBLE_STEP_MM),
+        confidence_pct=first_given(asked.confidence_pct, CONFIDENCE_PCT),
+    )
+
+
+def first_given(*values: T | None) -> T:
+    """The first value that is not None.
+
+    Raises
+    ------
+    ValueError
+        There is none.
+    """
     for value in values:
         if value is not None:
             return value

@@ -34,7 +34,7 @@ def materials(plan: Plan, ledger: Ledger, _: Audience) -> None:
 def _timber(plan: Plan, ledger: Ledger, index: int, timber: Timber) -> None:
     shop, tables, at = plan.shop, plan.tables, ledger.at
     parts = parts_by_timber(plan.cutting)[timber.species]
-    quantity, lumber = plan.order.quantity, shop.lumber[timber.species]
+    quantity, lumber = plan.order.sale.quantity, shop.lumber[timber.species]
     place = ("timber", index)
     net = tuple(
         at(*place, "net_m3", part=part.id)(block_m3, count=part.count, **part.final._asdict()) for part in parts
@@ -105,7 +105,7 @@ def _sheets(plan: Plan, ledger: Ledger, place: Place) -> float:
         width_mm=part.final.width_mm,
         kerf_mm=plan.shop.machines.kerf_rip_mm,
     )
-    share = at(*place, "quantity", part="sheets used")(sheet_share, boards=plan.order.quantity, blanks=blanks)
+    share = at(*place, "quantity", part="sheets used")(sheet_share, boards=plan.order.sale.quantity, blanks=blanks)
     at(*place, "quantity", unit="sheets")(round_up, value=share, step=1.0)
     return share
 
@@ -121,26 +121,26 @@ def _adhesive(plan: Plan, ledger: Ledger, place: Place) -> None:
         for bond in plan.bonds
     )
     board_g = at(*place, "quantity", part="in one board", unit="g")(total, parts=parts)
-    at(*place, "quantity", unit="g")(times, amount=board_g, count=plan.order.quantity)
+    at(*place, "quantity", unit="g")(times, amount=board_g, count=plan.order.sale.quantity)
 
 
 def _abrasive(plan: Plan, ledger: Ledger, place: Place) -> None:
-    use, boards = plan.shop.consumables.abrasive_use, plan.order.quantity
+    use, boards = plan.shop.consumables.abrasive_use, plan.order.sale.quantity
     ledger.at(*place, "quantity")(abrasive_m2, sanded_m2=plan.finishing.sanded_m2, use=use, boards=boards)
 
 
 def _finish(plan: Plan, ledger: Ledger, place: Place) -> None:
-    boards = plan.order.quantity
+    boards = plan.order.sale.quantity
     ledger.at(*place, "quantity", unit="ml")(times, amount=plan.finishing.finish_ml, count=boards)
 
 
 def _feet(plan: Plan, ledger: Ledger, place: Place) -> None:
-    ledger.at(*place, "quantity", unit="pieces")(times, amount=plan.order.feet, count=plan.order.quantity)
+    ledger.at(*place, "quantity", unit="pieces")(times, amount=plan.order.feet, count=plan.order.sale.quantity)
 
 
 def _tape(plan: Plan, ledger: Ledger, place: Place) -> None:
     strips, length_mm = plan.cutting.strip_count, plan.cutting.panel.length_mm
-    ledger.at(*place, "quantity")(tape_m, strips=strips, length_mm=length_mm, boards=plan.order.quantity)
+    ledger.at(*place, "quantity")(tape_m, strips=strips, length_mm=length_mm, boards=plan.order.sale.quantity)
 
 
 _QUANTITIES: Mapping[tuple[str, str], Callable[[Plan, Ledger, Place], None]] = {

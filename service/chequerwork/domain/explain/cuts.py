@@ -21,12 +21,12 @@ from chequerwork.domain.plan import Plan
 def cutting(plan: Plan, ledger: Ledger, _: Audience) -> None:
     """Length of the strips, width of the boards they are ripped from, the first glue-up, and rough sizes."""
     order, found, machines, at = plan.order, plan.cutting, plan.shop.machines, ledger.at
-    tongue_mm = edge_tongue_mm(order, plan.geometry)
-    bar = {"square_mm": order.square_mm, "dressing_mm": machines.dressing_mm}
+    tongue_mm = edge_tongue_mm(order.field.lines, plan.geometry)
+    bar = {"square_mm": order.field.square_mm, "dressing_mm": machines.dressing_mm}
     at("crosscuts", "width_mm")(bar_width_mm, **bar, tongue_mm=0.0)
     if tongue_mm:
         at("crosscuts", "end_width_mm")(bar_width_mm, **bar, tongue_mm=tongue_mm)
-    needed_mm = at("crosscuts", "length_needed_mm")(length_needed_mm, **lengths_along(order, machines, tongue_mm))
+    needed_mm = at("crosscuts", "length_needed_mm")(length_needed_mm, **lengths_along(order.field, machines, tongue_mm))
     step_mm = CUT_TO_MM[plan.shop.defaults.units]
     at("crosscuts", "length_allowed_mm", unit="mm")(round_up, value=needed_mm, step=step_mm)
     for index, strip in enumerate(found.strips):
@@ -40,7 +40,7 @@ def cutting(plan: Plan, ledger: Ledger, _: Audience) -> None:
     counts, widths_mm = tuple(s.count for s in found.strips), tuple(s.width_mm for s in found.strips)
     at("panel", "width_mm")(side_by_side_mm, counts=counts, widths_mm=widths_mm)
     flattening = {"count": 1, "allowance_mm": machines.flattening_mm}
-    at("panel", "thickness_mm")(enlarged_mm, size_mm=order.thickness_mm, **flattening)
+    at("panel", "thickness_mm")(enlarged_mm, size_mm=order.field.thickness_mm, **flattening)
     for index, part in enumerate(found.parts):
         _rough(plan, ledger, index, part)
     _glue_ups(plan, ledger)

@@ -10,8 +10,8 @@ from chequerwork.domain.plan import Plan
 def timber_kg(plan: Plan, ledger: Ledger, place: Place, species: str, *, part: str | None) -> float:
     """Mass of one timber in a finished board, written down at a place, as a part of it or as the number itself. [kg]"""
     name = plan.tables.species[species].name
-    board = plan.geometry
-    parts = solids(plan.order, seat=board.seat, opening=board.opening, base=board.base)
+    order, board = plan.order, plan.geometry
+    parts = solids(order.field, order.frame, order.base, seat=board.seat, opening=board.opening, panel=board.base)
     volumes = [_volume(ledger, place, solid) for solid in parts if solid.species == species]
     volume_m3 = volumes[0]
     if len(volumes) > 1:

@@ -187,7 +187,12 @@ def _tax(plan: Plan, ledger: Ledger) -> None:
 
 
 def _coins(plan: Plan) -> Decimal | None:
-    return cash_step(terms_of(plan.order, plan.shop, plan.tables), plan.shop, plan.tables)
+    return cash_step(_terms(plan), plan.shop, plan.tables)
+
+
+def _terms(plan: Plan) -> Terms:
+    dates = plan.order.dates
+    return terms_of(plan.order.sale, dates.issued_on, dates.wanted_by, plan.shop, plan.tables)
 
 
 def _in_coins(plan: Plan, ledger: Ledger, total: Decimal) -> Decimal:
@@ -301,7 +306,7 @@ def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Packed
 
 def _wanted(plan: Plan, ledger: Ledger) -> None:
     """The least net price that covers cost, fees and margin, and the shown price made of it."""
-    found, at, terms = plan.price, ledger.at, terms_of(plan.order, plan.shop, plan.tables)
+    found, at, terms = plan.price, ledger.at, _terms(plan)
     postage: Inputs = {"amount": plan.packing.postage, "exponent": _own_exponent(plan), "rounding": ROUND_HALF_UP}
     own = at("shipping", part=None if found.exchange is None else f"in {plan.shop.currency}")(round_money, **postage)
     _quoted(plan, ledger, ("shipping",), own)
@@ -359,7 +364,7 @@ def _asked(ledger: Ledger, shown: str, unit: Decimal, terms: Terms) -> Decimal:
 def _kept(plan: Plan, ledger: Ledger) -> None:
     """What channel and payment take and what remains."""
     found, at = plan.price, ledger.at
-    terms = terms_of(plan.order, plan.shop, plan.tables)
+    terms = _terms(plan)
     places = (("workshop", "fees", "amount"), ("workshop", "payment_fees", "amount"))
     goods = at(*places[0], part="goods without tax")(for_boards, amount=found.unit_net, boards=found.quantity)
     gross = for_boards(found.unit_gross, found.quantity)

@@ -74,7 +74,7 @@ class Ledger:
 
 def _currency(plan: Plan, section: str) -> str:
     """Of a section's amounts: a price may be in another than the shop's own, in which everything else is."""
-    return plan.order.currency if section == "price" else plan.shop.currency
+    return plan.order.sale.currency if section == "price" else plan.shop.currency
 
 
 class LedgerEntry:

@@ -22,7 +22,6 @@ from chequerwork.domain.law.listings import (
     route_of,
     status_on,
 )
-from chequerwork.domain.order.order import Order
 
 
 class Prompt(NamedTuple):
@@ -64,17 +63,15 @@ class Compliance:
 class _Case:
     """What the rules look at."""
 
-    order: Order
+    geometry: Geometry
+    feet: int
+    quantity: int
+    day: date
     shop: Shop
     tables: Tables
-    geometry: Geometry
     finish: Finish
     route: Route
     listed: tuple[ListedTimber, ...]
-
-    @property
-    def day(self) -> date:
-        return self.order.issued_on
 
     def limit(self, key: str) -> float | None:
         """A threshold on the day of the order."""
@@ -82,25 +79,36 @@ class _Case:
         return found.value if found.period.holds(self.day) else None
 
 
-def review(order: Order, shop: Shop, tables: Tables, geometry: Geometry) -> Compliance:
+def review(
+    geometry: Geometry,
+    feet: int,
+    finish: str,
+    quantity: int,
+    ship_to: str,
+    day: date,
+    shop: Shop,
+    tables: Tables,
+) -> Compliance:
     """Notices for the timbers, the finish, the destination and the workshop, as they stand on the day of issue.
 
     References
     ----------
     Every notice names its own source and the authority to ask; see the notice table.
     """
-    route = route_of(order, shop, tables)
+    route = route_of(ship_to, shop, tables)
     case = _Case(
-        order=order,
+        geometry=geometry,
+        feet=feet,
+        quantity=quantity,
+        day=day,
         shop=shop,
         tables=tables,
-        geometry=geometry,
-        finish=tables.finishes[order.finish],
+        finish=tables.finishes[finish],
         route=route,
-        listed=listed_timbers(order, tables, geometry, route),
+        listed=listed_timbers(geometry, quantity, day, route, tables),
     )
     found = [prompt for timber in case.listed for prompt in _of_timber(case, timber)]
-    for prompt in _prompts_on(order.issued_on, tables):
+    for prompt in _prompts_on(day, tables):
         code = prompt.notice.code
         if _RULES[code](case):
             found.append(_led(prompt, _LEADS[code](case)) if code in _LEADS else prompt)
@@ -174,7 +182,7 @@ def _small_feet(case: _Case) -> bool:
     bore, depth = case.limit("small-parts-bore"), case.limit("small-parts-depth")
     foot = case.shop.consumables
     return (
-        case.order.feet > 0
+        case.feet > 0
         and bore is not None
         and depth is not None
         and fits_small_parts_cylinder(
@@ -185,7 +193,7 @@ def _small_feet(case: _Case) -> bool:
 
 def _plant_kg(case: _Case) -> float:
     """Wood and sheet goods of one board: all of it but the feet. [kg]"""
-    return case.geometry.mass_kg - case.order.feet * case.shop.consumables.foot_mass_g / 1000
+    return case.geometry.mass_kg - case.feet * case.shop.consumables.foot_mass_g / 1000
 
 
 def _to_be_declared(case: _Case) -> bool:
@@ -198,7 +206,7 @@ def _to_be_declared(case: _Case) -> bool:
     each = _plant_kg(case)
     return not lacey_small_content(
         plant_share=each / case.geometry.mass_kg,
-        entry_plant_kg=each * case.order.quantity,
+        entry_plant_kg=each * case.quantity,
         share_limit=share,
         entry_limit_kg=entry,
         listed=bool(case.listed),
@@ -209,7 +217,7 @@ def _declared(case: _Case) -> str:
     each, thresholds = _plant_kg(case), case.tables.thresholds
     share, entry = thresholds["lacey-plant-share"].value, thresholds["lacey-entry-plant"].value
     return (
-        f"Plant material is {each / case.geometry.mass_kg:.0%} of each board and {each * case.order.quantity:.1f} kg "
+        f"Plant material is {each / case.geometry.mass_kg:.0%} of each board and {each * case.quantity:.1f} kg "
         f"in the order; only up to {share:.0%} and {entry:g} kg, without a CITES timber, need no declaration."
     )
 

@@ -14,7 +14,6 @@ from chequerwork.domain.basics.facts import CitesListing, Coverage, Notice, Peri
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.board.geometry import Geometry
 from chequerwork.domain.law.limits import boards_within
-from chequerwork.domain.order.order import Order
 
 YEARS = 1  # house: a rule is announced this long before it begins, and a text is fresh this long after its check
 
@@ -74,9 +73,9 @@ class ListedTimber:
         return boards_within(each_kg=self.weighed_each_kg, limit_kg=self.limit_kg) if self.limit_kg else None
 
 
-def route_of(order: Order, shop: Shop, tables: Tables) -> Route:
+def route_of(there: str, shop: Shop, tables: Tables) -> Route:
     """The way of the parcel."""
-    here, there = shop.country, order.ship_to
+    here = shop.country
     from_eu, to_eu = here in tables.eu_members, there in tables.eu_members
     inside = here == there
     return Route(
@@ -112,7 +111,9 @@ def notice_code(listing: CitesListing) -> str:
     return f"{appendix}-{annotation}" if annotation.isdigit() else appendix
 
 
-def listed_timbers(order: Order, tables: Tables, geometry: Geometry, route: Route) -> tuple[ListedTimber, ...]:
+def listed_timbers(
+    geometry: Geometry, quantity: int, day: date, route: Route, tables: Tables
+) -> tuple[ListedTimber, ...]:
     """Listed timbers of the board in the order of their mass table, with what the border asks of each.
 
     References
@@ -120,20 +121,20 @@ def listed_timbers(order: Order, tables: Tables, geometry: Geometry, route: Rout
     Every notice names its own source and the authority to ask; see the notice table.
     """
     found = [(key, listing) for key, _ in geometry.timber_kg if (listing := tables.listing_of(key))]
-    return tuple(_timbers(found, order, tables, geometry, route)) if found else ()
+    return tuple(_timbers(found, geometry, quantity, day, route, tables)) if found else ()
 
 
 def _timbers(
-    found: list[tuple[str, CitesListing]], order: Order, tables: Tables, geometry: Geometry, route: Route
+    found: list[tuple[str, CitesListing]], geometry: Geometry, quantity: int, day: date, route: Route, tables: Tables
 ) -> Iterator[ListedTimber]:
     masses = dict(geometry.timber_kg)
     for key, listing in found:
-        status = status_on(listing.period, order.issued_on)
+        status = status_on(listing.period, day)
         if status is None:
             continue
         together = [other for other, its in found if (its.appendix, its.annotation) == _rule(listing)]
         weighed = sum(masses[other] for other in together)
-        limit = listing.limit_kg if listing.limit_period.holds(order.issued_on) else None
+        limit = listing.limit_kg if listing.limit_period.holds(day) else None
         yield ListedTimber(
             species=tables.species[key],
             listing=listing,
@@ -141,9 +142,9 @@ def _timbers(
             status=status,
             each_kg=masses[key],
             weighed_each_kg=weighed,
-            quantity=order.quantity,
+            quantity=quantity,
             limit_kg=limit,
-            papers=_papers(listing, route, limit, each_kg=weighed, order_kg=weighed * order.quantity),
+            papers=_papers(listing, route, limit, each_kg=weighed, order_kg=weighed * quantity),
         )
 
 

@@ -1,16 +1,16 @@
 """What is cut: strips, crosscuts with every kerf, and the parts of one board with rough and final sizes."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, NamedTuple
 
 from chequerwork.domain.basics.advice import Advice, Audience, Severity
 from chequerwork.domain.basics.arithmetic import enlarged_mm, round_up
-from chequerwork.domain.basics.shop import Machines, Shop
+from chequerwork.domain.basics.shop import Lumber, Machines
 from chequerwork.domain.board.geometry import Geometry, Rect, grow
-from chequerwork.domain.order.order import Hold, Joint, Order, Pattern
+from chequerwork.domain.order.order import Base, BoardField, Frame, Hold, Joint, Line, Pattern
 
 CUT_TO_MM = {"metric": 5.0, "imperial": 25.4 / 4}  # strips are cut to the next multiple of this
 
@@ -98,40 +98,50 @@ class Cutting:
         return sum(strip.count for strip in self.strips)
 
 
-def plan_cuts(order: Order, shop: Shop, geometry: Geometry) -> Cutting:
+def plan_cuts(
+    field: BoardField,
+    frame: Frame | None,
+    base: Base | None,
+    geometry: Geometry,
+    machines: Machines,
+    lumber: Mapping[str, Lumber],
+    units: str,
+) -> Cutting:
     """Cuts and parts of one board.
 
     Parameters
     ----------
-    order, shop, geometry
-        The order, the shop's machines and the sizes laid out.
+    field, frame, base, geometry
+        What is to be made, and its sizes laid out.
+    machines, lumber, units
+        The shop's: what it cuts with, from which boards, and by which rule.
 
     References
     ----------
     TRADE-STRIP: L = N (s + d) + spare (s + d) + cuts x kerf + squaring + end allowance.
     """
-    tongue_mm = edge_tongue_mm(order, geometry)
-    crosscuts = crosscut(order, shop, tongue_mm)
-    strips = tuple(_strips(order, shop.machines, tongue_mm, crosscuts.length_allowed_mm))
+    tongue_mm = edge_tongue_mm(field.lines, geometry)
+    crosscuts = crosscut(field, machines, tongue_mm, units)
+    strips = tuple(_strips(field, machines, tongue_mm, crosscuts.length_allowed_mm))
     width_mm = side_by_side_mm(tuple(s.count for s in strips), tuple(s.width_mm for s in strips))
     # The second flattening is still to come when the panel is crosscut.
-    thickness_mm = enlarged_mm(order.thickness_mm, 1, shop.machines.flattening_mm)
-    parts = tuple(_parts(order, shop.machines, geometry, strips))
+    thickness_mm = enlarged_mm(field.thickness_mm, 1, machines.flattening_mm)
+    parts = tuple(_parts(field, base, machines, geometry, strips))
     return Cutting(
-        pattern=order.pattern,
+        pattern=field.pattern,
         strips=strips,
         crosscuts=crosscuts,
         panel=Rect(length_mm=crosscuts.length_allowed_mm, width_mm=width_mm),
         panel_thickness_mm=thickness_mm,
-        overhang_mm=order.square_mm if order.pattern is Pattern.SHIFT else 0.0,
+        overhang_mm=field.square_mm if field.pattern is Pattern.SHIFT else 0.0,
         parts=parts,
-        advice=(*_advice(order, shop.machines, width_mm, crosscuts, parts), *_wider_than_boards(shop, parts)),
+        advice=(*_advice(frame, machines, width_mm, crosscuts, parts), *_wider_than_boards(lumber, parts)),
     )
 
 
-def edge_tongue_mm(order: Order, geometry: Geometry) -> float:
+def edge_tongue_mm(lines: tuple[Line, ...], geometry: Geometry) -> float:
     """Tongue cut on the edge squares; where there are lines, the outermost line carries it instead. [mm]"""
-    return 0.0 if order.lines else geometry.seat.added_mm
+    return 0.0 if lines else geometry.seat.added_mm
 
 
 def length_needed_mm(
@@ -240,27 +250,26 @@ def side_by_side_mm(counts: tuple[int, ...], widths_mm: tuple[float, ...]) -> fl
     return sum(count * width_mm for count, width_mm in zip(counts, widths_mm, strict=True))
 
 
-def crosscut(order: Order, shop: Shop, tongue_mm: float) -> Crosscuts:
+def crosscut(field: BoardField, machines: Machines, tongue_mm: float, units: str) -> Crosscuts:
     """The crosscuts of one board; the two end bars are ``tongue_mm`` [mm] wider where they carry a tongue."""
-    machines = shop.machines
-    needed_mm = length_needed_mm(**lengths_along(order, machines, tongue_mm))
+    needed_mm = length_needed_mm(**lengths_along(field, machines, tongue_mm))
     return Crosscuts(
-        count=order.rows,
-        cuts=order.rows + machines.spare_bars,
-        width_mm=bar_width_mm(order.square_mm, machines.dressing_mm, 0.0),
-        end_width_mm=bar_width_mm(order.square_mm, machines.dressing_mm, tongue_mm),
+        count=field.rows,
+        cuts=field.rows + machines.spare_bars,
+        width_mm=bar_width_mm(field.square_mm, machines.dressing_mm, 0.0),
+        end_width_mm=bar_width_mm(field.square_mm, machines.dressing_mm, tongue_mm),
         kerf_mm=machines.kerf_crosscut_mm,
         spare_bars=machines.spare_bars,
         length_needed_mm=needed_mm,
-        length_allowed_mm=round_up(needed_mm, CUT_TO_MM[shop.defaults.units]),
+        length_allowed_mm=round_up(needed_mm, CUT_TO_MM[units]),
     )
 
 
-def lengths_along(order: Order, machines: Machines, tongue_mm: float) -> dict[str, Any]:
+def lengths_along(field: BoardField, machines: Machines, tongue_mm: float) -> dict[str, Any]:
     """What ``length_needed_mm`` takes, of bars whose outer ones carry ``tongue_mm`` [mm]."""
     return {
-        "squares": order.rows,
-        "square_mm": order.square_mm,
+        "squares": field.rows,
+        "square_mm": field.square_mm,
         "kerf_mm": machines.kerf_crosscut_mm,
         "spare": machines.spare_bars,
         "dressing_mm": machines.dressing_mm,
@@ -270,21 +279,21 @@ def lengths_along(order: Order, machines: Machines, tongue_mm: float) -> dict[st
     }
 
 
-def _strips(order: Order, machines: Machines, tongue_mm: float, length_mm: float) -> Iterator[Strip]:
+def _strips(field: BoardField, machines: Machines, tongue_mm: float, length_mm: float) -> Iterator[Strip]:
     """Strips by species, the two outer ones wider where they carry a tongue. Light first, from the left."""
-    total = order.columns + (1 if order.pattern is Pattern.SHIFT else 0)
+    total = field.columns + (1 if field.pattern is Pattern.SHIFT else 0)
     last = total - 1
-    counts = {order.light: total - total // 2, order.dark: total // 2}
+    counts = {field.light: total - total // 2, field.dark: total // 2}
     if tongue_mm:
-        edges = {order.light: 1 + (last % 2 == 0), order.dark: int(last % 2 == 1)}
+        edges = {field.light: 1 + (last % 2 == 0), field.dark: int(last % 2 == 1)}
     else:
-        edges = {order.light: 0, order.dark: 0}
-    for species in (order.light, order.dark):
+        edges = {field.light: 0, field.dark: 0}
+    for species in (field.light, field.dark):
         inner = counts[species] - edges[species]
         if inner:
-            yield _strip(species, inner, order.square_mm, length_mm, machines)
+            yield _strip(species, inner, field.square_mm, length_mm, machines)
         if edges[species]:
-            yield _strip(species, edges[species], order.square_mm + tongue_mm, length_mm, machines)
+            yield _strip(species, edges[species], field.square_mm + tongue_mm, length_mm, machines)
 
 
 def _strip(species: str, count: int, width_mm: float, length_mm: float, machines: Machines) -> Strip:
@@ -294,17 +303,19 @@ def _strip(species: str, count: int, width_mm: float, length_mm: float, machines
     return Strip(species=species, count=count, width_mm=width_mm, length_mm=length_mm, rip_width_mm=board_mm)
 
 
-def _parts(order: Order, machines: Machines, geometry: Geometry, strips: tuple[Strip, ...]) -> Iterator[Part]:
+def _parts(
+    field: BoardField, base: Base | None, machines: Machines, geometry: Geometry, strips: tuple[Strip, ...]
+) -> Iterator[Part]:
     for number, strip in enumerate(strips, start=1):
         # Strips stay this thick until the panel is flattened after each glue-up.
-        thickness_mm = enlarged_mm(order.thickness_mm, 2, machines.flattening_mm)
+        thickness_mm = enlarged_mm(field.thickness_mm, 2, machines.flattening_mm)
         final = Block(strip.length_mm, strip.width_mm, thickness_mm)
         yield _sawn(f"S{number}", Role.STRIP, strip.species, strip.count, final, machines)
-    yield from _line_parts(order, machines, geometry)
+    yield from _line_parts(field, machines, geometry)
     for number, rail in enumerate(geometry.rails, start=1):
         final = Block(rail.long_point_mm, rail.width_mm, rail.thickness_mm)
         yield _sawn(f"R{number}", Role.RAIL, rail.species, rail.count, final, machines)
-    yield from _base_parts(order, machines, geometry)
+    yield from _base_parts(base, machines, geometry)
 
 
 def _sawn(name: str, role: Role, species: str, count: int, final: Block, machines: Machines) -> Part:
@@ -324,20 +335,20 @@ def allowances(role: Role, machines: Machines) -> dict[str, tuple[int, float]]:
     }
 
 
-def _line_parts(order: Order, machines: Machines, geometry: Geometry) -> Iterator[Part]:
+def _line_parts(field: BoardField, machines: Machines, geometry: Geometry) -> Iterator[Part]:
     """Two pairs of mitred lines per band, inside out; the outermost carries the tongue of a floating field."""
     edge = geometry.field
-    last = len(order.lines)
-    for number, line in enumerate(order.lines, start=1):
+    last = len(field.lines)
+    for number, line in enumerate(field.lines, start=1):
         edge = grow(edge, line.width_mm)
         tongue_mm = geometry.seat.added_mm if number == last else 0.0
         for side, length_mm in (("a", edge.length_mm), ("b", edge.width_mm)):
-            final = Block(length_mm + 2 * tongue_mm, line.width_mm + tongue_mm, order.thickness_mm)
+            final = Block(length_mm + 2 * tongue_mm, line.width_mm + tongue_mm, field.thickness_mm)
             yield _sawn(f"L{number}{side}", Role.LINE, line.species, 2, final, machines)
 
 
-def _base_parts(order: Order, machines: Machines, geometry: Geometry) -> Iterator[Part]:
-    base, panel = order.base, geometry.base
+def _base_parts(base: Base | None, machines: Machines, geometry: Geometry) -> Iterator[Part]:
+    panel = geometry.base
     if base is None or panel is None:
         return
     final = Block(panel.panel.length_mm, panel.panel.width_mm, base.thickness_mm)
@@ -353,7 +364,7 @@ def _base_parts(order: Order, machines: Machines, geometry: Geometry) -> Iterato
 
 
 def _advice(
-    order: Order, machines: Machines, panel_mm: float, crosscuts: Crosscuts, parts: tuple[Part, ...]
+    frame: Frame | None, machines: Machines, panel_mm: float, crosscuts: Crosscuts, parts: tuple[Part, ...]
 ) -> Iterator[Advice]:
     if panel_mm > machines.crosscut_capacity_mm:
         yield _limit(
@@ -378,7 +389,7 @@ def _advice(
             severity=Severity.WARNING,
         )
     yield from _part_advice(machines, parts)
-    if order.frame and order.frame.joint is Joint.BUTT and order.frame.hold is Hold.FLOATING:
+    if frame and frame.joint is Joint.BUTT and frame.hold is Hold.FLOATING:
         yield _limit(
             "butt-corners",
             ("cutting", "parts"),
@@ -387,9 +398,9 @@ def _advice(
         )
 
 
-def _wider_than_boards(shop: Shop, parts: tuple[Part, ...]) -> Iterator[Advice]:
+def _wider_than_boards(lumber: Mapping[str, Lumber], parts: tuple[Part, ...]) -> Iterator[Advice]:
     for part in parts:
-        widest_mm = shop.lumber[part.species].board_width.high_mm if part.role is not Role.BASE else math.inf
+        widest_mm = lumber[part.species].board_width.high_mm if part.role is not Role.BASE else math.inf
         if part.rough.width_mm > widest_mm:
             yield _limit(
                 "wider-than-boards",

@@ -6,9 +6,9 @@ from functools import lru_cache
 from chequerwork.domain.basics.advice import Advice, Audience, Severity
 from chequerwork.domain.basics.arithmetic import times
 from chequerwork.domain.basics.facts import Abrasive, Finish, Tables
-from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.basics.shop import Climate, Consumables
 from chequerwork.domain.board.geometry import Geometry
-from chequerwork.domain.order.order import Order
+from chequerwork.domain.order.order import Surface
 
 FIRST_GRADE = "P80"  # takes out saw and planer marks (trade ladders start at 80 to 120)
 RATIO_MOST = 1.7  # of particle sizes between two steps; 1.3 to 1.7 sensible, to 2.0 accepted (from memory)
@@ -50,21 +50,23 @@ class Finishing:
     advice: tuple[Advice, ...]
 
 
-def plan_finish(order: Order, shop: Shop, tables: Tables, geometry: Geometry) -> Finishing:
-    """Ladders, coats and amounts for one board.
+def plan_finish(
+    surface: Surface, geometry: Geometry, consumables: Consumables, room: Climate, tables: Tables
+) -> Finishing:
+    """Ladders, coats and amounts for one board, finished in the workshop's ``room``.
 
     References
     ----------
     TRADE-GRIT (size-ratio rule) and TRADE-FINISH (coverage per class). A board of 558.8 x 558.8 x 22 mm has 0.674 m2.
     """
-    finish = tables.finishes[order.finish]
-    top = ladder(tables, order.sand_top)
-    underside = ladder(tables, order.sand_underside)
-    length_mm, width_mm, edge_mm = geometry.overall.length_mm, geometry.overall.width_mm, order_edge_mm(order)
+    finish = tables.finishes[surface.finish]
+    top = ladder(tables, surface.sand_top)
+    underside = ladder(tables, surface.sand_underside)
+    length_mm, width_mm, edge_mm = geometry.overall.length_mm, geometry.overall.width_mm, outer_edge_mm(geometry)
     area_m2 = surface_m2(length_mm, width_mm, edge_mm)
-    one_coat_ml = coat_ml(area_m2, finish.coverage_m2_l, shop.consumables.finish_waste_pct)
+    one_coat_ml = coat_ml(area_m2, finish.coverage_m2_l, consumables.finish_waste_pct)
     return Finishing(
-        finish=order.finish,
+        finish=surface.finish,
         top=top,
         underside=underside,
         area_m2=area_m2,
@@ -74,7 +76,7 @@ def plan_finish(order: Order, shop: Shop, tables: Tables, geometry: Geometry) ->
         handle_h=finish.handle_h,
         cure_days=finish.cure_days,
         coats_per_day=finish.coats_per_day,
-        advice=_advice(order, shop, tables, finish),
+        advice=_advice(surface.sand_top, room, tables, finish),
     )
 
 
@@ -150,9 +152,9 @@ def size_ratio(before_um: float, after_um: float) -> float:
     return before_um / after_um
 
 
-def order_edge_mm(order: Order) -> float:
+def outer_edge_mm(geometry: Geometry) -> float:
     """Height of the outer edge that is sanded and finished. [mm]"""
-    return (order.frame.thickness_mm or 0.0) if order.frame else order.thickness_mm
+    return geometry.rails[0].thickness_mm if geometry.rails else geometry.thickness_mm
 
 
 @lru_cache(maxsize=128)
@@ -208,9 +210,9 @@ def _coats(finish: Finish, each_ml: float) -> tuple[Coat, ...]:
     )
 
 
-def _advice(order: Order, shop: Shop, tables: Tables, finish: Finish) -> tuple[Advice, ...]:
+def _advice(sand_top: str, room: Climate, tables: Tables, finish: Finish) -> tuple[Advice, ...]:
     found: list[Advice] = []
-    last_um = tables.abrasives[order.sand_top].particle_um
+    last_um = tables.abrasives[sand_top].particle_um
     coarse_um = tables.abrasives[finish.stop_grade_low].particle_um
     fine_um = tables.abrasives[finish.stop_grade_high].particle_um
     if not fine_um <= last_um <= coarse_um:
@@ -220,18 +222,18 @@ def _advice(order: Order, shop: Shop, tables: Tables, finish: Finish) -> tuple[A
                 code="last-grade",
                 severity=Severity.CAUTION,
                 at=("order", "sanding", "top"),
-                text=f"{order.sand_top} is {word} than {finish.name} wants on bare wood: {finish.stop_grade_low} to "
+                text=f"{sand_top} is {word} than {finish.name} wants on bare wood: {finish.stop_grade_low} to "
                 f"{finish.stop_grade_high}.",
                 source=finish.source,
             )
         )
-    if shop.workshop_climate.temperature_c < finish.min_temperature_c:
+    if room.temperature_c < finish.min_temperature_c:
         found.append(
             Advice(
                 code="cold-for-finish",
                 severity=Severity.WARNING,
                 at=("finishing", "coats"),
-                text=f"The workshop has {shop.workshop_climate.temperature_c:g} degC; {finish.name} needs at least "
+                text=f"The workshop has {room.temperature_c:g} degC; {finish.name} needs at least "
                 f"{finish.min_temperature_c:g} degC.",
                 source=finish.source,
                 audience=Audience.WORKSHOP,

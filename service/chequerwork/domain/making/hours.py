@@ -7,12 +7,11 @@ from typing import NamedTuple, cast
 
 from chequerwork.domain.basics.arithmetic import total
 from chequerwork.domain.basics.facts import Operation, Tables
-from chequerwork.domain.basics.shop import Labour, LearningForm, Promise, Shop
+from chequerwork.domain.basics.shop import Labour, LearningForm, Promise
 from chequerwork.domain.board.geometry import Geometry
 from chequerwork.domain.making.chance import Points, Sum, add_up
-from chequerwork.domain.making.cutting import Cutting
+from chequerwork.domain.making.cutting import Cutting, Role
 from chequerwork.domain.making.finishing import Finishing
-from chequerwork.domain.order.order import Order
 
 # What the words say.
 SHARES: Mapping[Promise, float] = {Promise.P50: 0.50, Promise.P80: 0.80, Promise.P95: 0.95}
@@ -269,7 +268,12 @@ def scaled_h(norm_h: float, norm_likely_h: float, likely_h: float) -> float:
 
 
 def estimate(
-    order: Order, shop: Shop, tables: Tables, geometry: Geometry, cutting: Cutting, finishing: Finishing
+    geometry: Geometry,
+    cutting: Cutting,
+    finishing: Finishing,
+    quantity: int,
+    labour: Labour,
+    tables: Tables,
 ) -> Hours:
     """Hours of the whole order from the operation norms, the shop's own figures where it gives them.
 
@@ -280,32 +284,31 @@ def estimate(
     ----------
     TRADE-LABOUR: an estimate from memory, to be replaced by the shop's own log.
     """
-    units = units_of(order, geometry, cutting, finishing)
-    learning = learning_of(order, shop)
+    units = units_of(geometry, cutting, finishing)
+    learning = learning_of(quantity, labour)
     work = tuple(
-        _work(operation, units[operation.code] * order.quantity, learning, shop.labour)
+        _work(operation, units[operation.code] * quantity, learning, labour)
         for operation in tables.operations.values()
         if units.get(operation.code)
     )
     return Hours(
         work=work,
-        correlation=shop.labour.correlation,
+        correlation=labour.correlation,
         expected_h=total(tuple(w.expected_h for w in work)),
     )
 
 
-def learning_of(order: Order, shop: Shop) -> float:
+def learning_of(quantity: int, labour: Labour) -> float:
     """Run time of a board of this batch on average, as a fraction of the first one's."""
-    labour = shop.labour
-    if labour.learning == 1 or order.quantity == 1:
+    if labour.learning == 1 or quantity == 1:
         return 1.0
-    return CURVES[labour.learning_form](1.0, labour.learning, order.quantity)
+    return CURVES[labour.learning_form](1.0, labour.learning, quantity)
 
 
 CURVES = {LearningForm.CUMULATIVE_AVERAGE: cumulative_average, LearningForm.UNIT: unit_average}
 
 
-def units_of(order: Order, geometry: Geometry, cutting: Cutting, finishing: Finishing) -> Mapping[str, float]:
+def units_of(geometry: Geometry, cutting: Cutting, finishing: Finishing) -> Mapping[str, float]:
     """Units of each operation's driver for one board; an operation that the board does not need has none."""
     strips = float(sum(s.count for s in cutting.strips))
     field_m2 = geometry.field.length_mm * geometry.field.width_mm * 1e-6
@@ -315,12 +318,12 @@ def units_of(order: Order, geometry: Geometry, cutting: Cutting, finishing: Fini
         "glue_strips": 1.0,
         "flatten_strips": cutting.panel.length_mm * cutting.panel.width_mm * 1e-6,
         "crosscut": float(cutting.crosscuts.cuts),
-        "glue_bars": float(order.rows - 1),
+        "glue_bars": float(geometry.rows - 1),
         "flatten_field": field_m2,
         "trim_field": 4.0,
-        "lines": 4.0 * len(order.lines),
-        "base": 1.0 if order.base else 0.0,
-        "frame": 4.0 if order.frame else 0.0,
+        "lines": 2.0 * sum(part.role is Role.LINE for part in cutting.parts),
+        "base": 1.0 if geometry.base else 0.0,
+        "frame": 4.0 if geometry.rails else 0.0,
         "sand": finishing.sanded_m2,
         "finish": float(len(finishing.coats)),
         "fit_out": 1.0,

@@ -10,7 +10,7 @@ from chequerwork.domain.basics.facts import Adhesive, Species, Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.board.geometry import Geometry, base_is_glued
 from chequerwork.domain.making.cutting import Cutting, Part, Role
-from chequerwork.domain.order.order import Hold, Joint, Order
+from chequerwork.domain.order.order import Base, BoardField, Frame, Hold, Joint
 
 END_GRAIN_SPREAD = 2.0  # an end-grain joint drinks about twice the spread (Wood Handbook ch. 10 sizes it first)
 OPEN_JOINTS_PER_MIN = 0.6  # joints one person closes per minute of open time with a brush (common practice)
@@ -90,39 +90,41 @@ def glue_ups(bonds: Iterable[Bond], shop: Shop, tables: Tables) -> tuple[GlueUp,
     return tuple([_glue_up(bond, shop, tables) for bond in bonds])
 
 
-def bonds_of(order: Order, geometry: Geometry, cutting: Cutting) -> tuple[Bond, ...]:
+def bonds_of(
+    field: BoardField, frame: Frame | None, base: Base | None, geometry: Geometry, cutting: Cutting
+) -> tuple[Bond, ...]:
     """What is glued to what in one board: strips, bars, lines, frame, its corners, base."""
-    return tuple(_bonds(order, geometry, cutting))
+    return tuple(_bonds(field, frame, base, geometry, cutting))
 
 
-def _bonds(order: Order, geometry: Geometry, cutting: Cutting) -> Iterator[Bond]:
-    field = (order.light, order.dark)
+def _bonds(
+    field: BoardField, frame: Frame | None, base: Base | None, geometry: Geometry, cutting: Cutting
+) -> Iterator[Bond]:
+    squares = (field.light, field.dark)
     thickness_mm, panel = cutting.panel_thickness_mm, cutting.panel
     strips = sum(strip.count for strip in cutting.strips)
     if strips > 1:
-        yield Bond(Stage.STRIPS, field, (_equal(strips - 1, panel.length_mm, thickness_mm),))
-    if order.rows > 1:
-        yield Bond(Stage.BARS, field, (_equal(order.rows - 1, panel.width_mm, thickness_mm),))
+        yield Bond(Stage.STRIPS, squares, (_equal(strips - 1, panel.length_mm, thickness_mm),))
+    if field.rows > 1:
+        yield Bond(Stage.BARS, squares, (_equal(field.rows - 1, panel.width_mm, thickness_mm),))
     lines = [part for part in cutting.parts if part.role is Role.LINE]
     if lines:
-        yield Bond(Stage.LINES, (*field, *(line.species for line in lines)), _ring(lines))
-    if order.frame:
-        if order.frame.hold is Hold.GLUED:
-            edge = (order.lines[-1].species,) if order.lines else field
+        yield Bond(Stage.LINES, (*squares, *(line.species for line in lines)), _ring(lines))
+    if frame:
+        if frame.hold is Hold.GLUED:
+            edge = (field.lines[-1].species,) if field.lines else squares
             # A rail touches the field along the opening, not out to its points, and as high as both are.
-            high_mm = min(order.thickness_mm, order.frame.thickness_mm or 0.0)
+            high_mm = min(field.thickness_mm, frame.thickness_mm)
             sides_mm = (geometry.opening.length_mm, geometry.opening.width_mm)
-            yield Bond(
-                Stage.FRAME, (*edge, order.frame.species), tuple(_equal(2, side_mm, high_mm) for side_mm in sides_mm)
-            )
+            yield Bond(Stage.FRAME, (*edge, frame.species), tuple(_equal(2, side_mm, high_mm) for side_mm in sides_mm))
         # Corners do not press each other: each has its own clamps.
-        width_mm = order.frame.width_mm
-        along_mm = mitre_length_mm(width_mm) if order.frame.joint is Joint.MITRE else width_mm
-        corner = _equal(1, along_mm, order.frame.thickness_mm or 0.0)
-        yield Bond(Stage.CORNERS, (order.frame.species,), (corner,) * 4)
-    if order.base and base_is_glued(order):
-        backing = order.base.backing
-        timbers = (*field, backing.species) if backing else field
+        width_mm = frame.width_mm
+        along_mm = mitre_length_mm(width_mm) if frame.joint is Joint.MITRE else width_mm
+        corner = _equal(1, along_mm, frame.thickness_mm)
+        yield Bond(Stage.CORNERS, (frame.species,), (corner,) * 4)
+    if base and base_is_glued(frame, base):
+        backing = base.backing
+        timbers = (*squares, backing.species) if backing else squares
         face = _equal(2 if backing else 1, geometry.inner.length_mm, geometry.inner.width_mm)
         yield Bond(Stage.BASE, timbers, (face,))
 

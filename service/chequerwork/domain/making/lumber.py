@@ -12,7 +12,6 @@ from chequerwork.domain.basics.facts import Tables, ThicknessClass
 from chequerwork.domain.basics.shop import Lumber, Machines, Shop
 from chequerwork.domain.board.shapes import block_m3, mass_kg
 from chequerwork.domain.making.cutting import Cutting, Part, Role
-from chequerwork.domain.order.order import Order
 
 BOARD_FOOT_M3 = 144 * 25.4**3 * 1e-9  # 0.002359737216 m3
 FOOT2_M2 = (12 * 25.4) ** 2 * 1e-6
@@ -95,10 +94,10 @@ def pieces_per_thickness(class_mm: float, rough_mm: float, kerf_mm: float) -> in
     return max(1, math.floor((class_mm + kerf_mm) / (rough_mm + kerf_mm) + 1e-9))
 
 
-def timber_of(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tuple[Timber, ...]:
+def timber_of(cutting: Cutting, quantity: int, shop: Shop, tables: Tables) -> tuple[Timber, ...]:
     """Lumber of every species for the whole order, in the order of the parts."""
     by_timber = parts_by_timber(cutting).items()
-    return tuple(_one_timber(key, parts, order.quantity, shop, tables) for key, parts in by_timber)
+    return tuple(_one_timber(key, parts, quantity, shop, tables) for key, parts in by_timber)
 
 
 def parts_by_timber(cutting: Cutting) -> dict[str, list[Part]]:

@@ -14,7 +14,6 @@ from chequerwork.domain.basics.shop import SheetStock, Shop
 from chequerwork.domain.making.cutting import Cutting, Part, Role
 from chequerwork.domain.making.joints import Bond, bond_g, open_joints
 from chequerwork.domain.making.lumber import Timber, timber_of
-from chequerwork.domain.order.order import Order
 
 
 class Item(NamedTuple):
@@ -39,11 +38,12 @@ class Materials:
 
 
 def bill(
-    order: Order,
+    cutting: Cutting,
+    quantity: int,
+    feet: int,
+    finish: str,
     shop: Shop,
     tables: Tables,
-    cutting: Cutting,
-    *,
     adhesive_g: float,
     finish_ml: float,
     sanded_m2: float,
@@ -52,8 +52,12 @@ def bill(
 
     Parameters
     ----------
-    order, shop, tables, cutting
-        The order and what was computed of it.
+    cutting
+        The parts of one board.
+    quantity, feet, finish
+        Boards, feet of each, and the key of the finish.
+    shop, tables
+        What is bought, and the facts of it.
     adhesive_g
         Adhesive for one board, waste included, from ``adhesive_per_board_g``. [g]
     finish_ml
@@ -62,34 +66,34 @@ def bill(
         Area times grades for one board, from ``finishing``. [m2]
     """
     items = [
-        *_sheet_items(order, shop, tables, cutting),
+        *_sheet_items(cutting, quantity, shop, tables),
         _weighed(
             tables.adhesives[shop.consumables.adhesive].name,
             "adhesive",
-            times(adhesive_g, order.quantity),
+            times(adhesive_g, quantity),
             "g",
             shop.consumables.adhesive_price_kg / 1000,
         ),
         _weighed(
             "abrasive",
             "abrasives",
-            abrasive_m2(sanded_m2, shop.consumables.abrasive_use, order.quantity),
+            abrasive_m2(sanded_m2, shop.consumables.abrasive_use, quantity),
             "m2",
             shop.consumables.abrasive_price_m2,
         ),
         _weighed(
-            tables.finishes[order.finish].name,
+            tables.finishes[finish].name,
             "finish",
-            times(finish_ml, order.quantity),
+            times(finish_ml, quantity),
             "ml",
-            shop.finishes[order.finish].price_l / 1000,
+            shop.finishes[finish].price_l / 1000,
         ),
-        *_sundries(order, shop, cutting),
+        *_sundries(cutting, quantity, feet, shop),
     ]
     return Materials(
-        timber=timber_of(order, shop, tables, cutting),
+        timber=timber_of(cutting, quantity, shop, tables),
         items=tuple(items),
-        advice=_advice(order, shop, tables, cutting),
+        advice=_advice(cutting, shop, tables),
     )
 
 
@@ -123,16 +127,16 @@ def blanks_per_sheet(
     return max(ways(length_mm, width_mm), ways(width_mm, length_mm))
 
 
-def _sheet_items(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> Iterator[Item]:
+def _sheet_items(cutting: Cutting, quantity: int, shop: Shop, tables: Tables) -> Iterator[Item]:
     for part in cutting.parts:
         if part.role is Role.BASE:
             stock = shop.sheet_stock(part.species, part.final.thickness_mm)
             sheet = tables.sheet(part.species, part.final.thickness_mm)
             if stock and sheet:
-                yield _sheet_item(part, stock, sheet, order, shop)
+                yield _sheet_item(part, stock, sheet, quantity, shop)
 
 
-def _sheet_item(part: Part, stock: SheetStock, sheet: Sheet, order: Order, shop: Shop) -> Item:
+def _sheet_item(part: Part, stock: SheetStock, sheet: Sheet, quantity: int, shop: Shop) -> Item:
     blanks = blanks_per_sheet(
         sheet_length_mm=sheet.length_mm,
         sheet_width_mm=sheet.width_mm,
@@ -141,13 +145,13 @@ def _sheet_item(part: Part, stock: SheetStock, sheet: Sheet, order: Order, shop:
         kerf_mm=shop.machines.kerf_rip_mm,
     )
     # A blank is charged its share of the sheet: what is left stays in the rack.
-    share = sheet_share(order.quantity, blanks)
+    share = sheet_share(quantity, blanks)
     return Item(
         item=f"{stock.material} {stock.thickness_mm:g} mm",
         role="base",
         quantity=round_up(share, 1.0),
         unit="sheet",
-        note=f"{order.quantity} of {blanks} blanks a sheet gives",
+        note=f"{quantity} of {blanks} blanks a sheet gives",
         price=stock.price,
         cost=money(share, stock.price),
     )
@@ -219,11 +223,11 @@ def adhesive_per_board_g(bonds: Iterable[Bond], shop: Shop, tables: Tables) -> f
     return total(tuple([bond_g(bond, adhesive, waste_pct) for bond in bonds]))
 
 
-def _sundries(order: Order, shop: Shop, cutting: Cutting) -> Iterator[Item]:
-    consumables, quantity = shop.consumables, order.quantity
-    if order.feet:
+def _sundries(cutting: Cutting, quantity: int, feet: int, shop: Shop) -> Iterator[Item]:
+    consumables = shop.consumables
+    if feet:
         size = f"{consumables.foot_diameter_mm:g} x {consumables.foot_height_mm:g} mm"
-        yield _counted("foot", "feet", order.feet * quantity, "piece", consumables.foot_price, note=size)
+        yield _counted("foot", "feet", feet * quantity, "piece", consumables.foot_price, note=size)
     tape = tape_m(cutting.strip_count, cutting.panel.length_mm, quantity)
     yield _counted("masking tape", "sundries", tape, "m", consumables.tape_price_m, note="twice the joints' length")
     yield _counted("label", "sundries", 2 * quantity, "piece", consumables.label_price, note="two a board")
@@ -238,12 +242,12 @@ def _counted(item: str, role: str, quantity: float, unit: str, price: Decimal, *
     return Item(item=item, role=role, quantity=quantity, unit=unit, note=note, price=price, cost=cost)
 
 
-def _advice(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tuple[Advice, ...]:
+def _advice(cutting: Cutting, shop: Shop, tables: Tables) -> tuple[Advice, ...]:
     found: list[Advice] = []
     adhesive = tables.adhesives[shop.consumables.adhesive]
     can_close = open_joints(adhesive.open_min)
     strips = cutting.strip_count
-    for name, of, pieces in (("first", "strips", strips), ("second", "bars", order.rows)):
+    for name, of, pieces in (("first", "strips", strips), ("second", "bars", cutting.crosscuts.count)):
         if pieces - 1 > can_close:
             found.append(
                 _workshop(

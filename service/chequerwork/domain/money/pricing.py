@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from decimal import ROUND_CEILING, Decimal
 from typing import NamedTuple
 
@@ -24,7 +25,7 @@ from chequerwork.domain.basics.amounts import (
 )
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import PriceRules, Shop
-from chequerwork.domain.basics.trade import FeeBase, TaxRegime
+from chequerwork.domain.basics.trade import FeeBase, Rush, TaxRegime
 from chequerwork.domain.making.hours import SHARES, Hours
 from chequerwork.domain.making.materials import Materials
 from chequerwork.domain.money.costs import Cost, build_up, is_bought, usual_waste
@@ -41,7 +42,7 @@ from chequerwork.domain.money.margins import (
 )
 from chequerwork.domain.money.risk import held, unsure_money
 from chequerwork.domain.money.terms import Terms, cash_step, postage, rush_of, terms_of
-from chequerwork.domain.order.order import Order
+from chequerwork.domain.order.order import Sale
 from chequerwork.domain.parcel.packing import Parcel
 
 
@@ -163,7 +164,16 @@ class Price:
         return self.fees.amount + (self.payment.amount if self.payment else 0)
 
 
-def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Parcel) -> Price:
+def price(
+    materials: Materials,
+    hours: Hours,
+    parcel: Parcel,
+    sale: Sale,
+    issued_on: date,
+    wanted_by: date | None,
+    shop: Shop,
+    tables: Tables,
+) -> Price:
     """Price the whole order.
 
     The net price is the least at which the promised margin or markup remains after fees and costs; the shown unit
@@ -174,7 +184,7 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
     Refused
         Fees and margin together leave nothing for the costs.
     """
-    terms, quantity = terms_of(order, shop, tables), order.quantity
+    terms, quantity = terms_of(sale, issued_on, wanted_by, shop, tables), sale.quantity
     built = build_up(shop, tables, materials, hours, parcel)
     costs = quoted(built.lines, terms)
     cost_total = sum_of_money(tuple(cost.amount for cost in costs))
@@ -206,7 +216,7 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
         tax=tax,
         total=total,
         total_cash=total_cash,
-        rush=_hurry(order, shop.price, till, sold),
+        rush=_hurry(rush_of(issued_on, wanted_by, shop.price), till, sold),
         deposit=deposit,
         costs=costs,
         own_costs=built.lines,
@@ -220,7 +230,7 @@ def price(order: Order, shop: Shop, tables: Tables, materials: Materials, hours:
         margin_total=sold.kept,
         discount=_given(shop.price, given),
         exchange=terms.exchange if terms.currency != shop.currency else None,
-        advice=tuple(_advice(order, shop, terms, deposit)),
+        advice=tuple(_advice(issued_on, shop, terms, deposit)),
     )
 
 
@@ -331,8 +341,7 @@ def _fees(till: Till, index: int, sold: Sold) -> Fees:
     )
 
 
-def _hurry(order: Order, rules: PriceRules, till: Till, sold: Sold) -> Hurry | None:
-    rush = rush_of(order, rules)
+def _hurry(rush: Rush | None, till: Till, sold: Sold) -> Hurry | None:
     if rush is None:
         return None
     calm = till.tag(surcharge=Decimal(0)).sold
@@ -388,7 +397,7 @@ def _cash(total: Decimal, step: Decimal | None, till: Till, sold: Sold) -> Decim
     return round_money(price_end(total, step, Decimal(0)), exponent)
 
 
-def _advice(order: Order, shop: Shop, terms: Terms, deposit: Deposit | None) -> Iterator[Advice]:
+def _advice(issued_on: date, shop: Shop, terms: Terms, deposit: Deposit | None) -> Iterator[Advice]:
     if deposit and not deposit.covers_bought:
         yield Advice(
             code="deposit-below-materials",
@@ -402,7 +411,7 @@ def _advice(order: Order, shop: Shop, terms: Terms, deposit: Deposit | None) -> 
     table = shop.exchange
     if table is None or terms.currency == shop.currency:
         return
-    age_days = (order.issued_on - table.on).days
+    age_days = (issued_on - table.on).days
     if age_days < 0:
         yield Advice(
             code="exchange-rate-later",

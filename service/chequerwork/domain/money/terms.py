@@ -1,6 +1,7 @@
 """On what terms an order is priced: its currency, tax, fees, price ends, and what is to remain."""
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from chequerwork.domain.basics.amounts import HUNDRED, converted, round_money
@@ -8,7 +9,7 @@ from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import PriceRules, Shop
 from chequerwork.domain.basics.trade import Channel, Payment, PaymentKind, PriceEnd, Rush, TaxRegime
 from chequerwork.domain.money.fees import FeeLayer, layer_of
-from chequerwork.domain.order.order import Order
+from chequerwork.domain.order.order import Sale
 
 _OWN = Decimal(1)  # the shop's own currency is worth itself
 _ANY_END = PriceEnd(step=Decimal(0), ending=Decimal(0))  # a step of 0 keeps the amount
@@ -59,23 +60,23 @@ class Terms:
         return goods * self.margin + cost * self.markup
 
 
-def terms_of(order: Order, shop: Shop, tables: Tables) -> Terms:
-    """The terms of a complete order."""
-    rules, channel = shop.price, shop.channels[order.channel]
-    tax_pct = shop.tax.rate_pct(channel, order.ship_to)
-    tax, currency = tax_pct / HUNDRED, order.currency
-    rush = rush_of(order, rules)
+def terms_of(sale: Sale, issued_on: date, wanted_by: date | None, shop: Shop, tables: Tables) -> Terms:
+    """The terms of a sale, quoted on one day and wanted by another, or None."""
+    rules, channel = shop.price, shop.channels[sale.channel]
+    tax_pct = shop.tax.rate_pct(channel, sale.ship_to)
+    tax, currency = tax_pct / HUNDRED, sale.currency
+    rush = rush_of(issued_on, wanted_by, rules)
     return Terms(
         currency=currency,
         exponent=tables.currencies[currency].exponent,
         exchange=exchange_of(shop, currency),
         channel=channel,
-        payment=None if order.payment is None else shop.payments[order.payment],
+        payment=None if sale.payment is None else shop.payments[sale.payment],
         regime=channel.regime or shop.tax.regime,
         tax_pct=tax_pct,
         tax=tax,
         shipping_tax=tax if shop.tax.on_shipping else Decimal(0),
-        collected=order.ship_to in channel.collects,
+        collected=sale.ship_to in channel.collects,
         end=_end(shop, currency),
         margin=rules.margin_pct / HUNDRED,
         markup=rules.markup_pct / HUNDRED,
@@ -84,11 +85,11 @@ def terms_of(order: Order, shop: Shop, tables: Tables) -> Terms:
     )
 
 
-def rush_of(order: Order, rules: PriceRules) -> Rush | None:
+def rush_of(issued_on: date, wanted_by: date | None, rules: PriceRules) -> Rush | None:
     """The surcharge for haste that an order pays, or None. It looks at what was asked, never at the work plan."""
-    if rules.rush is None or order.wanted_by is None:
+    if rules.rush is None or wanted_by is None:
         return None
-    return rules.rush if (order.wanted_by - order.issued_on).days <= rules.rush.within_days else None
+    return rules.rush if (wanted_by - issued_on).days <= rules.rush.within_days else None
 
 
 def exchange_of(shop: Shop, currency: str) -> Decimal:

@@ -1,14 +1,13 @@
-"""The order: what a customer asks for.
+"""The complete order, in groups by what belongs together, all in canonical units.
 
-``Wish`` is the request as read, each field valid by itself and possibly missing; ``Order`` is complete, in canonical
-units. ``completion`` makes one from the other.
+``completion`` makes it of an ``OrderRequest``. A room takes the groups that it reads, never the whole order.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
-from typing import Final
 
+from chequerwork.domain.basics.bounds import within
 from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.basics.shop import Climate
 
@@ -48,21 +47,24 @@ class Units(StrEnum):
     IMPERIAL = "imperial"
 
 
+# Parts that a request has in the same form ----------------------------------------------------------------------------
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChessPieces:
     """Base diameters and height of a chess set."""
 
-    king_base_mm: float
-    pawn_base_mm: float | None = None
-    king_height_mm: float | None = None
-    fill_ratio: float | None = None  # wished king base over square
+    king_base_mm: float = field(metadata=within(5, 150))
+    pawn_base_mm: float | None = field(default=None, metadata=within(5, 150))
+    king_height_mm: float | None = field(default=None, metadata=within(10, 400))
+    fill_ratio: float | None = field(default=None, metadata=within(0.4, 1.0))  # wished king base over square
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DraughtsMan:
     """Diameter of a draughts man."""
 
-    man_mm: float
+    man_mm: float = field(metadata=within(5, 150))
 
 
 Pieces = ChessPieces | DraughtsMan
@@ -73,24 +75,7 @@ class Line:
     """A narrow inlaid band between field and frame."""
 
     species: str
-    width_mm: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
-    """The border. ``thickness_mm`` and ``grain`` are None until the order is complete.
-
-    ``bevel_mm`` is taken off the outer upper edge at 45 deg.
-    """
-
-    joint: Joint
-    hold: Hold
-    species: str
-    width_mm: float
-    thickness_mm: float | None = None
-    bevel_mm: float = 0.0
-    grain: Grain | None = None
-    edge: Edge = Edge.TONGUE
+    width_mm: float = field(metadata=within(0, 100))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,102 +83,10 @@ class Skirt:
     """A strip that hides the edge of the base."""
 
     species: str
-    width_mm: float
+    width_mm: float = field(metadata=within(0, 100))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Backing:
-    """A thin panel of wood under the base, lying as the field does. ``grain`` is None until the order is complete."""
-
-    species: str
-    thickness_mm: float
-    grain: Grain | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SquaresGrain:
-    """How the two timbers of the field are to be sawn, as far as given."""
-
-    light: Grain | None = None
-    dark: Grain | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Base:
-    """A panel under the field, set in from the board's outside by ``inset_mm`` on every side."""
-
-    material: str
-    thickness_mm: float
-    inset_mm: float = 0.0
-    skirt: Skirt | None = None
-    backing: Backing | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sanding:
-    """Wished last grades."""
-
-    top: str | None = None
-    underside: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClimateWish:
-    """The customer's year indoors, as far as given; ``room`` names a kind of room for the rest."""
-
-    room: str | None = None
-    low_rh_pct: float | None = None
-    high_rh_pct: float | None = None
-    temperature_c: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CornersWish:
-    """How closely the squares' corners should meet, as far as given."""
-
-    within_mm: float | None = None
-    confidence_pct: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Corners:
-    """How closely the squares' corners should meet: every corner of a board, on this share of boards."""
-
-    within_mm: float
-    confidence_pct: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wish:
-    """A request as read; None means not given."""
-
-    columns: int | None = None
-    rows: int | None = None
-    game: str | None = None
-    square_mm: float | None = None
-    pieces: Pieces | None = None
-    light: str | None = None
-    dark: str | None = None
-    grain: SquaresGrain | None = None
-    thickness_mm: float | None = None
-    pattern: Pattern | None = None
-    lines: tuple[Line, ...] = ()
-    frame: Frame | None = None
-    base: Base | None = None
-    feet: int = 0
-    finish: str | None = None
-    sanding: Sanding | None = None
-    climate: ClimateWish | None = None
-    corners: CornersWish | None = None
-    quantity: int = 1
-    issued_on: date | None = None
-    starts_on: date | None = None
-    wanted_by: date | None = None
-    ship_to: str | None = None
-    channel: str | None = None
-    payment: str | None = None
-    currency: str | None = None
-    units: Units | None = None
+# Groups ---------------------------------------------------------------------------------------------------------------
 
 
 def field_side_mm(squares: int, square_mm: float) -> float:
@@ -214,48 +107,28 @@ def field_side_mm(squares: int, square_mm: float) -> float:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Order:
-    """A complete request in canonical units: thickness of the frame and grain of frame and backing are filled."""
+class BoardField:
+    """The chequered field with its lines."""
 
-    shop: str
     columns: int
     rows: int
-    game: str | None
     square_mm: float
-    pieces: Pieces | None
+    thickness_mm: float
+    pattern: Pattern
     light: str
     dark: str
     light_grain: Grain
     dark_grain: Grain
-    thickness_mm: float
-    pattern: Pattern
     lines: tuple[Line, ...]
-    frame: Frame | None
-    base: Base | None
-    feet: int
-    finish: str
-    sand_top: str
-    sand_underside: str
-    climate: Climate
-    corners: Corners
-    quantity: int
-    issued_on: date
-    starts_on: date
-    wanted_by: date | None
-    ship_to: str
-    channel: str
-    payment: str | None
-    currency: str
-    units: Units
 
     @property
-    def field_length_mm(self) -> float:
-        """Along the grain. [mm]"""
+    def length_mm(self) -> float:
+        """Of the chequer, along the grain. [mm]"""
         return field_side_mm(self.rows, self.square_mm)
 
     @property
-    def field_width_mm(self) -> float:
-        """Across the grain. [mm]"""
+    def width_mm(self) -> float:
+        """Of the chequer, across the grain. [mm]"""
         return field_side_mm(self.columns, self.square_mm)
 
     @property
@@ -264,30 +137,98 @@ class Order:
         return sum(line.width_mm for line in self.lines)
 
 
-def wish_of(order: Order) -> Wish:
-    """The request that leaves nothing to the shop and comes out as this order, but for the first day of work.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Play:
+    """What is played on the field, and with which pieces."""
 
-    That is left to the shop: where it has no room before, the day may be later than the wanted one, which no request
-    may ask for.
-    """
-    climate = order.climate
-    return Wish(
-        **{name: getattr(order, name) for name in _AS_ASKED},
-        grain=SquaresGrain(light=order.light_grain, dark=order.dark_grain),
-        sanding=Sanding(top=order.sand_top, underside=order.sand_underside),
-        climate=ClimateWish(
-            room=climate.room,
-            low_rh_pct=climate.low_rh_pct,
-            high_rh_pct=climate.high_rh_pct,
-            temperature_c=climate.temperature_c,
-        ),
-        corners=CornersWish(within_mm=order.corners.within_mm, confidence_pct=order.corners.confidence_pct),
-    )
+    game: str | None
+    pieces: Pieces | None
 
 
-# Fields of an order that a request has under the same name and in the same form.
-_AS_ASKED: Final = tuple(
-    name
-    for name in Wish.__dataclass_fields__
-    if name in Order.__dataclass_fields__ and name not in ("climate", "corners", "starts_on")
-)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """The border. ``bevel_mm`` is taken off the outer upper edge at 45 deg."""
+
+    joint: Joint
+    hold: Hold
+    species: str
+    width_mm: float
+    thickness_mm: float
+    bevel_mm: float
+    grain: Grain
+    edge: Edge
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Backing:
+    """A thin panel of wood under the base, lying as the field does."""
+
+    species: str
+    thickness_mm: float
+    grain: Grain
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Base:
+    """A panel under the field, set in from the board's outside by ``inset_mm`` on every side."""
+
+    material: str
+    thickness_mm: float
+    inset_mm: float
+    skirt: Skirt | None
+    backing: Backing | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surface:
+    """The finish, and the last grade that each side is sanded with before it."""
+
+    finish: str
+    sand_top: str
+    sand_underside: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corners:
+    """How closely the squares' corners should meet: every corner of a board, on this share of boards."""
+
+    within_mm: float
+    confidence_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sale:
+    """How many boards, where they go, and how they are sold and paid."""
+
+    quantity: int
+    ship_to: str
+    channel: str
+    payment: str | None  # None where the shop names no ways to pay
+    currency: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderDates:
+    """The day of the quote, the first day of work, and the day by which the order should leave the shop."""
+
+    issued_on: date
+    starts_on: date
+    wanted_by: date | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """A complete request: nothing is left to the shop."""
+
+    shop: str
+    field: BoardField
+    play: Play
+    frame: Frame | None
+    base: Base | None
+    feet: int
+    surface: Surface
+    climate: Climate
+    corners: Corners
+    sale: Sale
+    dates: OrderDates
+    units: Units

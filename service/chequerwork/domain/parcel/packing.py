@@ -8,7 +8,7 @@ from chequerwork.domain.basics.advice import Advice, Audience, Severity
 from chequerwork.domain.basics.amounts import for_boards
 from chequerwork.domain.basics.shop import Packing, Shop
 from chequerwork.domain.board.geometry import Geometry
-from chequerwork.domain.order.order import Order
+from chequerwork.domain.order.order import Units
 from chequerwork.domain.parcel.parcels import (
     carton_area_m2,
     carton_side_mm,
@@ -93,8 +93,8 @@ class Parcel:
         return ((self.parcels, self.first),) if self.last is None else ((self.parcels - 1, self.first), (1, self.last))
 
 
-def pack(order: Order, shop: Shop, geometry: Geometry) -> Parcel:
-    """Pack the boards of an order and send them.
+def pack(geometry: Geometry, boards: int, ship_to: str, units: Units, shop: Shop) -> Parcel:
+    """Pack so many boards and send them.
 
     Raises
     ------
@@ -105,11 +105,11 @@ def pack(order: Order, shop: Shop, geometry: Geometry) -> Parcel:
     ----------
     TRADE-PACK: 559 x 559 x 32 with 50 clearance and 7 wall gives 673 x 673 x 146 (K01).
     """
-    each, boards = shop.packing.boards_per_parcel, order.quantity
+    each = shop.packing.boards_per_parcel
     parcels = parcels_needed(boards, each)
     left = boards - (parcels - 1) * each
-    first = packed(order, shop, geometry, min(each, boards))
-    last = packed(order, shop, geometry, left) if left != first.boards else None
+    first = packed(geometry, min(each, boards), ship_to, units, shop)
+    last = packed(geometry, left, ship_to, units, shop) if left != first.boards else None
     full = parcels if last is None else parcels - 1
     materials, postage = for_boards(first.material_cost, full), for_boards(first.carriage.price, full)
     if last is not None:
@@ -124,7 +124,7 @@ def pack(order: Order, shop: Shop, geometry: Geometry) -> Parcel:
     )
 
 
-def packed(order: Order, shop: Shop, geometry: Geometry, boards: int) -> Packed:
+def packed(geometry: Geometry, boards: int, ship_to: str, units: Units, shop: Shop) -> Packed:
     """One parcel of so many boards, lying one on the other. Raises ``Refused`` as ``pack`` does."""
     packing = shop.packing
     contents, amounts = protected(packing, geometry.outer_mm, boards)
@@ -149,7 +149,7 @@ def packed(order: Order, shop: Shop, geometry: Geometry, boards: int) -> Packed:
         mass_kg=mass_kg,
         length_plus_girth_mm=length_plus_girth_mm(sides),
         flat=is_flat(sides),
-        carriage=send(order, shop, sides, mass_kg),
+        carriage=send(ship_to, units, shop, sides, mass_kg),
         material_cost=cost + around_cost(packing, amounts),
     )
 

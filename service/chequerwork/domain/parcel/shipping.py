@@ -8,7 +8,7 @@ from typing import NamedTuple
 from chequerwork.domain.basics.arithmetic import round_up
 from chequerwork.domain.basics.errors import Fault, Refused
 from chequerwork.domain.basics.shop import Packing, Service, Shop, SizeFee
-from chequerwork.domain.order.order import Order, Units
+from chequerwork.domain.order.order import Units
 
 Sides = tuple[float, float, float]
 
@@ -124,7 +124,7 @@ def length_plus_girth_mm(sides_mm: tuple[float, float, float]) -> float:
 # Services -------------------------------------------------------------------------------------------------------------
 
 
-def send(order: Order, shop: Shop, sides_mm: Sides, mass_kg: float) -> Carriage:
+def send(ship_to: str, units: Units, shop: Shop, sides_mm: Sides, mass_kg: float) -> Carriage:
     """The cheapest service of the destination's zone that takes a parcel; of equal ones the first in the shop file.
 
     Raises
@@ -132,7 +132,7 @@ def send(order: Order, shop: Shop, sides_mm: Sides, mass_kg: float) -> Carriage:
     Refused
         No service takes it, with the limits of the one that misses least.
     """
-    zone = shop.zone(order.ship_to)
+    zone = shop.zone(ship_to)
     services = zone.services if zone else ()
     best: Carriage | None = None
     for service in services:
@@ -140,7 +140,7 @@ def send(order: Order, shop: Shop, sides_mm: Sides, mass_kg: float) -> Carriage:
         if found is not None and (best is None or found.price < best.price):
             best = found
     if best is None:
-        raise Refused(_refusal(order, shop.packing, services, sides_mm, mass_kg))
+        raise Refused(_refusal(ship_to, units, shop.packing, services, sides_mm, mass_kg))
     return best
 
 
@@ -169,9 +169,9 @@ def offer(service: Service, packing: Packing, sides_mm: Sides, mass_kg: float) -
     return Carriage(service, sides, girth_mm, size_kg, counts, divisor, step_kg, charged_kg, fees, price)
 
 
-def ways(order: Order, shop: Shop, sides_mm: Sides, mass_kg: float) -> tuple[Way, ...]:
+def ways(ship_to: str, shop: Shop, sides_mm: Sides, mass_kg: float) -> tuple[Way, ...]:
     """How each service of the destination's zone takes a parcel, in the order of the shop file."""
-    zone, packing = shop.zone(order.ship_to), shop.packing
+    zone, packing = shop.zone(ship_to), shop.packing
     return tuple(
         Way(
             service=service,
@@ -215,18 +215,18 @@ def _is_due(fee: SizeFee, sides_mm: Sides, girth_mm: float, mass_kg: float) -> b
 
 
 def _refusal(
-    order: Order, packing: Packing, services: tuple[Service, ...], sides_mm: Sides, mass_kg: float
+    ship_to: str, units: Units, packing: Packing, services: tuple[Service, ...], sides_mm: Sides, mass_kg: float
 ) -> Iterator[Fault]:
     """Every limit missed of the service that misses least: whose worst limit is passed by the smallest ratio."""
     missed = [(service, tuple(misses_of(service, packing, sides_mm, mass_kg))) for service in services]
     service, misses = min(missed, key=lambda each: max(miss.given / miss.limit for miss in each[1]))
     who = "this shop sends" if service.name is None else f"{service.name}, which misses least, takes"
     for miss in misses:
-        given, limit = (told(value, order, lengths=miss.lengths) for value in (miss.given, miss.limit))
+        given, limit = (told(value, units, lengths=miss.lengths) for value in (miss.given, miss.limit))
         yield Fault(
             at=("ship_to",),
             code=miss.code,
-            detail=f"The parcel {miss.says.format(given)}; {who} up to {limit} to {order.ship_to}. "
+            detail=f"The parcel {miss.says.format(given)}; {who} up to {limit} to {ship_to}. "
             "Ask for a smaller or lighter board, or another destination.",
         )
 
@@ -253,9 +253,9 @@ def misses_of(service: Service, packing: Packing, sides_mm: Sides, mass_kg: floa
             yield Miss(code, says, given, limit, lengths)
 
 
-def told(value: float, order: Order, *, lengths: bool = False) -> str:
+def told(value: float, units: Units, *, lengths: bool = False) -> str:
     """A mass [kg], or one of the ``lengths`` [mm], as a fault or an advice says it in the order's units."""
-    imperial = order.units is Units.IMPERIAL
+    imperial = units is Units.IMPERIAL
     if lengths:
         return f"{value / INCH_MM:.1f} in".replace(".0 in", " in") if imperial else f"{value:.0f} mm"
     return f"{round(value / POUND_KG, 2):g} lb" if imperial else f"{round(value, 3):g} kg"

@@ -9,7 +9,7 @@ from chequerwork.domain.basics.amounts import round_money
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.board.geometry import Geometry
-from chequerwork.domain.order.order import Hold, Order
+from chequerwork.domain.order.order import BoardField, Frame, Hold, Units
 from chequerwork.domain.parcel.packing import Packed
 from chequerwork.domain.parcel.shipping import told
 from chequerwork.domain.wood.movement import Air, Year, swing
@@ -41,7 +41,16 @@ class Transit:
 
 
 def review(
-    order: Order, shop: Shop, tables: Tables, year: Year, *, geometry: Geometry, parcel: Packed, worth: Decimal | None
+    field: BoardField,
+    frame: Frame | None,
+    geometry: Geometry,
+    parcel: Packed,
+    worth: Decimal | None,
+    year: Year,
+    ship_to: str,
+    units: Units,
+    shop: Shop,
+    tables: Tables,
 ) -> Transit:
     """Advice for the way to the customer; ``worth`` is of one board without tax, None where no limit asks for it.
 
@@ -49,19 +58,19 @@ def review(
     ----------
     CONTAINER: air-dry timber in containers at 70 to 75 % of relative humidity. ISPM15 for crates. MEM for the rest.
     """
-    crate = tuple(crate_advice(order, shop, tables, parcel, worth))
-    zone = shop.zone(order.ship_to)
+    crate = tuple(crate_advice(parcel, worth, units, shop, tables))
+    zone = shop.zone(ship_to)
     if zone is None or not zone.long_sea_leg:
         return Transit(crate=bool(crate), damp=None, advice=crate)
-    damp = damp_of(order, shop, tables, year, geometry)
+    damp = damp_of(field, frame, geometry, year, shop, tables)
     return Transit(crate=bool(crate), damp=damp, advice=(*crate, *_damp_advice(damp)))
 
 
-def crate_advice(order: Order, shop: Shop, tables: Tables, parcel: Packed, worth: Decimal | None) -> Iterator[Advice]:
+def crate_advice(parcel: Packed, worth: Decimal | None, units: Units, shop: Shop, tables: Tables) -> Iterator[Advice]:
     """Why a parcel would better be a crate: one finding for each limit that it is above."""
     limits, longest_mm = shop.packing.crate, max(parcel.sides_mm)
     if limits.mass_kg is not None and parcel.mass_kg > limits.mass_kg:
-        given, limit = told(parcel.mass_kg, order), told(limits.mass_kg, order)
+        given, limit = told(parcel.mass_kg, units), told(limits.mass_kg, units)
         yield _crate("mass_kg", f"The parcel weighs {given}, above {limit}: {_CRATE}")
     if limits.longest_mm is not None and longest_mm > limits.longest_mm:
         yield _crate("carton", f"The parcel is {{0}} long, above {{1}}: {_CRATE}", longest_mm, limits.longest_mm)
@@ -84,19 +93,19 @@ def _crate(place: str, text: str, *lengths_mm: float) -> Advice:
     )
 
 
-def damp_of(order: Order, shop: Shop, tables: Tables, year: Year, geometry: Geometry) -> Damp:
+def damp_of(field: BoardField, frame: Frame | None, geometry: Geometry, year: Year, shop: Shop, tables: Tables) -> Damp:
     """The field in the air of a container, once it has taken on what that holds."""
     build = year.air[0]
     ends = (tables.thresholds[f"container-rh-{end}"].value for end in ("low", "high"))
     sea = Year(tables, build, *(Air(build.temperature_c, rh_pct) for rh_pct in ends))
     room_mm = None
-    if order.frame is not None:
-        room_mm = 2 * geometry.seat.clearance_mm if order.frame.hold is Hold.FLOATING else 0.0
+    if frame is not None:
+        room_mm = 2 * geometry.seat.clearance_mm if frame.hold is Hold.FLOATING else 0.0
     return Damp(
         build_pct=sea.moisture.build_pct,
         low_pct=sea.moisture.low_pct,
         high_pct=sea.moisture.high_pct,
-        swell_mm=swing(order, shop, sea).swell_mm,
+        swell_mm=swing(field, shop.lumber, sea).swell_mm,
         room_mm=room_mm,
     )
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import Any, Final
 
 from chequerwork.domain.basics.facts import Tables
@@ -30,17 +31,17 @@ class Sentence:
 
 
 _FIELDS: Final = {
-    "square": "square_mm",
-    "light": "light",
-    "dark": "dark",
-    "thickness": "thickness_mm",
-    "pattern": "pattern",
-    "grain.light": "light_grain",
-    "grain.dark": "dark_grain",
-    "feet": "feet",
-    "finish": "finish",
-    "sanding.top": "sand_top",
-    "sanding.underside": "sand_underside",
+    "square": attrgetter("field.square_mm"),
+    "light": attrgetter("field.light"),
+    "dark": attrgetter("field.dark"),
+    "thickness": attrgetter("field.thickness_mm"),
+    "pattern": attrgetter("field.pattern"),
+    "grain.light": attrgetter("field.light_grain"),
+    "grain.dark": attrgetter("field.dark_grain"),
+    "feet": attrgetter("feet"),
+    "finish": attrgetter("surface.finish"),
+    "sanding.top": attrgetter("surface.sand_top"),
+    "sanding.underside": attrgetter("surface.sand_underside"),
 }
 _OF_FRAME: Final = {
     "species": "species",
@@ -77,14 +78,14 @@ def changes(asked: Order, order: Order, given: frozenset[str]) -> tuple[OrderCha
 
 
 def _changes(asked: Order, order: Order, given: frozenset[str]) -> Iterator[OrderChange]:
-    for field, name in _FIELDS.items():
-        was, now = getattr(asked, name), getattr(order, name)
+    for field, value_of in _FIELDS.items():
+        was, now = value_of(asked), value_of(order)
         if field in ("square", "light", "dark") and field not in given:
             yield OrderChange(field=field, was=None, now=now)
         elif was != now and not _follows(field, asked, order):
             yield OrderChange(field=field, was=was, now=now)
-    if asked.lines != order.lines:
-        yield OrderChange(field="lines", was=asked.lines, now=order.lines)
+    if asked.field.lines != order.field.lines:
+        yield OrderChange(field="lines", was=asked.field.lines, now=order.field.lines)
     yield from _inner("frame", _OF_FRAME, asked.frame, order.frame)
     yield from _inner("base", _OF_BASE, asked.base, order.base)
 
@@ -92,7 +93,7 @@ def _changes(asked: Order, order: Order, given: frozenset[str]) -> Iterator[Orde
 def _follows(field: str, asked: Order, order: Order) -> bool:
     """Whether the grain of the squares differs only because another timber is bought sawn in another way."""
     side = field.removeprefix("grain.")
-    return field.startswith("grain.") and getattr(asked, side) != getattr(order, side)
+    return field.startswith("grain.") and getattr(asked.field, side) != getattr(order.field, side)
 
 
 def _inner(

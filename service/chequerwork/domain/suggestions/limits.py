@@ -122,7 +122,7 @@ def overrun(name: str, most: Bound, plan: Plan) -> float:
     if isinstance(most, Verdict):
         return float(VERDICT_OVERRUN * (value.rank - most.rank))
     if isinstance(most, date):
-        return float((value - most).days / max(1, (most - plan.order.issued_on).days))
+        return float((value - most).days / max(1, (most - plan.order.dates.issued_on).days))
     share = float(value) / float(most) - 1 if most else float(value)
     # To a billionth: what is equal but for the last binary digit is kept.
     return 0.0 if abs(share) < EXACT else share

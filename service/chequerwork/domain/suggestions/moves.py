@@ -11,10 +11,17 @@ from typing import Any, Final
 from chequerwork.domain.basics.facts import Grain, Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.board.fit import SQUARE_STEP_MM
-from chequerwork.domain.order.order import Backing, Base, Frame, Hold, Joint, Pattern, SquaresGrain, Units, Wish
+from chequerwork.domain.order.order import Hold, Joint, Pattern, Units
+from chequerwork.domain.order.request import (
+    BackingRequest,
+    BaseRequest,
+    FrameRequest,
+    GrainRequest,
+    OrderRequest,
+)
 from chequerwork.domain.suggestions.limits import Field, Wishes
 
-Make = Callable[[Wish], Wish]
+Make = Callable[[OrderRequest], OrderRequest]
 
 # Points of a change, and of the same where the request left the field to the shop (house).
 TIMBER: Final = 10.0
@@ -76,7 +83,7 @@ def squares_mm(shop: Shop, units: Units, top_mm: float) -> tuple[float, ...]:
     return tuple(steps) if steps and abs(steps[0] - top_mm) < 1e-6 else (top_mm, *steps)
 
 
-def groups(asked: Wish, wishes: Wishes, shop: Shop) -> tuple[MoveGroup, ...]:
+def groups(asked: OrderRequest, wishes: Wishes, shop: Shop) -> tuple[MoveGroup, ...]:
     """Everything besides the square that may be changed, each group apart from the others.
 
     Parameters
@@ -88,7 +95,7 @@ def groups(asked: Wish, wishes: Wishes, shop: Shop) -> tuple[MoveGroup, ...]:
     shop
         What it offers.
     """
-    makers: Mapping[Field, Callable[[Wish, Shop], Iterator[MoveGroup]]] = {
+    makers: Mapping[Field, Callable[[OrderRequest, Shop], Iterator[MoveGroup]]] = {
         Field.GRAIN: _grains,
         Field.PATTERN: _patterns,
         Field.THICKNESS: _thicknesses,
@@ -102,7 +109,7 @@ def groups(asked: Wish, wishes: Wishes, shop: Shop) -> tuple[MoveGroup, ...]:
     return tuple(group for group in found if len(group) > 1)
 
 
-def pairs(wish: Wish, wishes: Wishes, tables: Tables, allowed: Sequence[str]) -> tuple[tuple[str, str], ...]:
+def pairs(wish: OrderRequest, wishes: Wishes, tables: Tables, allowed: Sequence[str]) -> tuple[tuple[str, str], ...]:
     """Light and dark timbers that show a chequer, the pair that was asked for first; all of them allowed."""
     lights, darks = (
         [named]
@@ -125,7 +132,7 @@ def _named(named: str | None) -> tuple[str, ...]:
 
 
 def timbers(
-    asked: Wish, given: Wish, choice: Sequence[tuple[str, str]], wishes: Wishes, allowed: frozenset[str]
+    asked: OrderRequest, given: OrderRequest, choice: Sequence[tuple[str, str]], wishes: Wishes, allowed: frozenset[str]
 ) -> MoveGroup:
     """The pairs of timbers as moves: what was of a timber that is given up follows it, where it may change."""
     return tuple(
@@ -133,20 +140,20 @@ def timbers(
     )
 
 
-def _timber_points(given: Wish, pair: tuple[str, str]) -> float:
+def _timber_points(given: OrderRequest, pair: tuple[str, str]) -> float:
     return sum(
         TIMBER for named, now in zip((given.light, given.dark), pair, strict=True) if named is not None and named != now
     )
 
 
-def _timbered(asked: Wish, pair: tuple[str, str], wishes: Wishes, allowed: frozenset[str]) -> Make:
+def _timbered(asked: OrderRequest, pair: tuple[str, str], wishes: Wishes, allowed: frozenset[str]) -> Make:
     follow = dict(zip((asked.light, asked.dark), pair, strict=True))
 
     def named(species: str, field: Field) -> str:
         now = follow.get(species, species) if wishes.free(field) else species
         return now if now in allowed else pair[1]
 
-    def make(wish: Wish) -> Wish:
+    def make(wish: OrderRequest) -> OrderRequest:
         frame, base = wish.frame, wish.base
         if frame:
             frame = replace(frame, species=named(frame.species, Field.FRAME))
@@ -170,22 +177,22 @@ def _set(points: float, **changes: Any) -> Move:  # noqa: ANN401 - fields are of
     return Move(points=points, make=lambda wish: replace(wish, **changes))
 
 
-def _grains(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
-    grain = asked.grain or SquaresGrain()
+def _grains(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
+    grain = asked.grain or GrainRequest()
     now = [
         given or shop.lumber[key].grain for given, key in ((grain.light, asked.light), (grain.dark, asked.dark)) if key
     ]
     if any(each is not Grain.QUARTER for each in now):
-        yield AS_ASKED, _set(GRAIN, grain=SquaresGrain(light=Grain.QUARTER, dark=Grain.QUARTER))
+        yield AS_ASKED, _set(GRAIN, grain=GrainRequest(light=Grain.QUARTER, dark=Grain.QUARTER))
 
 
-def _patterns(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
+def _patterns(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
     now = asked.pattern or Pattern(shop.defaults.pattern)
     other = Pattern.SHIFT if now is Pattern.TURN else Pattern.TURN
     yield AS_ASKED, _set(PATTERN, pattern=other)
 
 
-def _thicknesses(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
+def _thicknesses(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
     now_mm = shop.defaults.thickness_mm if asked.thickness_mm is None else asked.thickness_mm
     points = LEFT_THICKNESS_MM if asked.thickness_mm is None else THICKNESS_MM
     step_mm, span = THICKNESS_STEP_MM[asked.units or shop.defaults.units], shop.ranges.thickness
@@ -197,22 +204,22 @@ def _thicknesses(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
     )
 
 
-def _finishes(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
+def _finishes(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
     now, points = asked.finish or shop.defaults.finish, LEFT_FINISH if asked.finish is None else FINISH
     yield AS_ASKED, *(_set(points, finish=key) for key in shop.finishes if key != now)
 
 
-def _feet(asked: Wish, _: Shop) -> Iterator[MoveGroup]:
+def _feet(asked: OrderRequest, _: Shop) -> Iterator[MoveGroup]:
     if asked.feet:
         yield AS_ASKED, _set(FEET_GONE, feet=0)
 
 
-def _lines(asked: Wish, _: Shop) -> Iterator[MoveGroup]:
+def _lines(asked: OrderRequest, _: Shop) -> Iterator[MoveGroup]:
     if asked.lines:
         yield AS_ASKED, _set(LINES_GONE, lines=())
 
 
-def _bases(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
+def _bases(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
     base = asked.base
     if base is None:
         return
@@ -226,20 +233,20 @@ def _bases(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
     yield AS_ASKED, *moves, _set(BASE_GONE, base=None)
 
 
-def _backings(asked: Wish, base: Base, shop: Shop) -> Iterator[Backing]:
+def _backings(asked: OrderRequest, base: BaseRequest, shop: Shop) -> Iterator[BackingRequest]:
     span = shop.ranges.backing
     for species in (asked.light, asked.dark):
         for thick_mm in BACKINGS_MM:
             if species and base.backing is None and span.low_mm <= thick_mm <= span.high_mm:
-                yield Backing(species=species, thickness_mm=thick_mm)
+                yield BackingRequest(species=species, thickness_mm=thick_mm)
 
 
-def _frames(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
+def _frames(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
     frame = asked.frame
     if frame is None:
         if asked.dark is not None and asked.base is None:
             rail_mm = NEW_RAIL_MM[asked.units or shop.defaults.units]
-            made = Frame(joint=Joint.MITRE, hold=Hold.FLOATING, species=asked.dark, width_mm=rail_mm)
+            made = FrameRequest(joint=Joint.MITRE, hold=Hold.FLOATING, species=asked.dark, width_mm=rail_mm)
             yield AS_ASKED, _set(FRAME_ADDED, frame=made)
         return
     yield AS_ASKED, *_narrower(frame, asked, shop)
@@ -251,7 +258,7 @@ def _frames(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
     yield AS_ASKED, _set(FRAME_GONE, frame=None)
 
 
-def _narrower(frame: Frame, asked: Wish, shop: Shop) -> Iterator[Move]:
+def _narrower(frame: FrameRequest, asked: OrderRequest, shop: Shop) -> Iterator[Move]:
     step_mm, low_mm = RAIL_STEP_MM[asked.units or shop.defaults.units], shop.ranges.frame_width.low_mm
     most, least = math.ceil(frame.width_mm / step_mm - 1e-9) - 1, math.ceil(low_mm / step_mm - 1e-9)
     for count in range(most, least - 1, -1):

@@ -10,7 +10,6 @@ from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.stock.boards import Board, Goal, Piece
 from chequerwork.domain.stock.offer import rack_boards, saw_of
-from chequerwork.domain.stock.wanted import pieces_of
 
 FROM_STOCK: Final = "from_stock"
 MOST_PIECES: Final = 500  # of an order whose stock plan is worked out among several
@@ -57,7 +56,7 @@ class RackStock:
 
     def _wanted(self, plan: Plan) -> dict[str, list[Piece]]:
         found: dict[str, list[Piece]] = defaultdict(list)
-        for piece in pieces_of(plan.cutting, plan.order, self.shop):
+        for piece in plan.pieces:
             found[piece.species].append(piece)
         return found
 
@@ -66,7 +65,7 @@ class RackStock:
         from chequerwork.domain.stock.planning import plan_stock  # noqa: PLC0415 - 0.2 s that few requests need
 
         self.proofs -= 1
-        pieces = pieces_of(plan.cutting, plan.order, self.shop)
+        pieces = plan.pieces
         if sum(piece.count for piece in pieces) > MOST_PIECES:
             return False
         exponent = self.tables.currencies[self.shop.currency].exponent

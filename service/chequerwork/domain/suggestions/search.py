@@ -16,7 +16,8 @@ from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.completion.complete import complete
-from chequerwork.domain.order.order import Order, Units, Wish
+from chequerwork.domain.order.order import Order, Units
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.suggestions.limits import STAGES, Bound, First, Limits, measurable, overrun
 from chequerwork.domain.suggestions.moves import Move, MoveGroup, contrast
@@ -56,14 +57,14 @@ class Solved(NamedTuple):
 
     points: float
     candidate: Candidate
-    wish: Wish
+    wish: OrderRequest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Space:
     """What is searched: the request with its gaps filled, squares from the largest, and groups of moves."""
 
-    base: Wish
+    base: OrderRequest
     shop: Shop
     tables: Tables
     today: date
@@ -77,25 +78,25 @@ class Search:
     """One search: what was looked at is remembered, and what it cost is counted."""
 
     def __init__(
-        self, space: Space, limits: Limits, budget: Budget, known: dict[Wish, Candidate | None] | None = None
+        self, space: Space, limits: Limits, budget: Budget, known: dict[OrderRequest, Candidate | None] | None = None
     ) -> None:
         self.space, self.budget = space, budget
         self.rack = RackStock(space.shop, space.tables) if limits.from_stock else None
         self.limits = measurable(limits)
         self.refused = False  # whether what came out last must be smaller, by what was learned of the rack
-        self.candidates: dict[Wish, Candidate | None] = {} if known is None else known
+        self.candidates: dict[OrderRequest, Candidate | None] = {} if known is None else known
         self.usual_total, self.usual_worth, self.usual_verdict = 1.0, 0.0, Verdict.SOUND
 
     # Looking ----------------------------------------------------------------------------------------------------
 
-    def look(self, wish: Wish) -> Candidate | None:
+    def look(self, wish: OrderRequest) -> Candidate | None:
         """The order of a request, or None where it cannot be made."""
         if wish not in self.candidates:
             self.budget.spend(COSTS[0])
             self.candidates[wish] = self._made(wish)
         return self.candidates[wish]
 
-    def _made(self, wish: Wish) -> Candidate | None:
+    def _made(self, wish: OrderRequest) -> Candidate | None:
         space = self.space
         try:
             return Candidate(space.plan_of(complete(wish, shop=space.shop, tables=space.tables, today=space.today)))
@@ -130,14 +131,14 @@ class Search:
 
     # One set of changes -----------------------------------------------------------------------------------------
 
-    def bundle(self, moves: Sequence[Move]) -> Wish:
+    def bundle(self, moves: Sequence[Move]) -> OrderRequest:
         """The request with a set of changes, without its square."""
         wish = self.space.base
         for move in moves:
             wish = move.make(wish)
         return wish
 
-    def solve(self, wish: Wish) -> Candidate | None:
+    def solve(self, wish: OrderRequest) -> Candidate | None:
         """The order with the largest square that keeps to every limit, or None where none does.
 
         A smaller square is lighter, cheaper, sooner done and moves less. So there is one border between squares that
@@ -159,7 +160,7 @@ class Search:
                 before, over = index, missed or 0.0
         return None
 
-    def _border(self, wish: Wish, before: int, over: float, found: int, best: Candidate) -> Candidate:
+    def _border(self, wish: OrderRequest, before: int, over: float, found: int, best: Candidate) -> Candidate:
         """The largest square between one that misses a limit and one that keeps to all: guessed and halved in turn."""
         guess = True
         while found - before > 1:
@@ -174,7 +175,7 @@ class Search:
             guess = not guess
         return best
 
-    def _tried(self, wish: Wish, index: int) -> tuple[Candidate | None, float | None]:
+    def _tried(self, wish: OrderRequest, index: int) -> tuple[Candidate | None, float | None]:
         """An order with one of the squares, and by how much it misses the first limit that it misses; None by none."""
         candidate = self._at(wish, index)
         if candidate is None:
@@ -189,10 +190,10 @@ class Search:
         numbers = [pair for pair in self.limits if isinstance(pair[1], float | Decimal)]
         return min((-overrun(name, most, candidate.plan) for name, most in numbers), default=0.0)
 
-    def _at(self, wish: Wish, index: int) -> Candidate | None:
+    def _at(self, wish: OrderRequest, index: int) -> Candidate | None:
         return self.look(replace(wish, square_mm=self.space.squares_mm[index]))
 
-    def _by_size(self, wish: Wish) -> int:
+    def _by_size(self, wish: OrderRequest) -> int:
         """Index of the largest square that can lie within the limits of size: no other need be looked at.
 
         A floating field's clearance comes on top; a lip takes some away again, so nothing is ruled out under one.
@@ -212,7 +213,7 @@ class Search:
         """How far an order leads away from what is wanted."""
         self.work_out(candidate, 3 if self.space.first is First.EARLY else 2)
         plan, squares = candidate.plan, self.space.squares_mm
-        found = sum(move.points for move in moves) + _below(candidate.order.square_mm, squares[0])
+        found = sum(move.points for move in moves) + _below(candidate.order.field.square_mm, squares[0])
         found += VERDICT_POINTS[plan.movement.verdict]
         found += WORSE_POINTS * max(0, plan.movement.verdict.rank - self.usual_verdict.rank)
         if plan.geometry.fit.verdict is not None:
@@ -227,9 +228,9 @@ class Search:
         weight = 100.0 if first is First.LOW_PRICE else PRICE_POINTS
         found = weight * math.log(float(plan.price.total) / self.usual_total)
         if first is First.EARLY:
-            found += DAY_POINTS * (plan.schedule.ready_on - plan.order.issued_on).days
+            found += DAY_POINTS * (plan.schedule.ready_on - plan.order.dates.issued_on).days
         if first is First.CONTRAST:
-            found += 100 - contrast(candidate.order.light, candidate.order.dark, self.space.tables)
+            found += 100 - contrast(candidate.order.field.light, candidate.order.field.dark, self.space.tables)
         return found
 
     # All sets of changes ----------------------------------------------------------------------------------------
@@ -243,7 +244,7 @@ class Search:
         groups = [sorted(group, key=_net) for group in self.space.groups]
         start = (0,) * len(groups)
         waiting = [_Waiting(self._least(groups, start), 0, start)]
-        known, done, solved, tie = {start}, set[Wish](), set[Wish](), 0
+        known, done, solved, tie = {start}, set[OrderRequest](), set[OrderRequest](), 0
         while waiting:
             here = heapq.heappop(waiting)
             if here.solved is not None:
@@ -279,7 +280,7 @@ class Search:
         """Points that a set of changes has at least, whatever its square."""
         return sum(_net(group[at]) for group, at in zip(groups, places, strict=True)) + self.usual_worth - SLACK
 
-    def _square_points(self, wish: Wish) -> float:
+    def _square_points(self, wish: OrderRequest) -> float:
         """Points of the largest square that the sizes leave."""
         at, squares = self._by_size(wish), self.space.squares_mm
         return _below(squares[at], squares[0]) if at < len(squares) else math.inf
@@ -296,7 +297,7 @@ class _Waiting(NamedTuple):
     bound: float
     tie: int
     places: tuple[int, ...]
-    wish: Wish | None = None
+    wish: OrderRequest | None = None
     solved: Solved | None = None
 
 
@@ -304,7 +305,7 @@ def _net(move: Move) -> float:
     return move.points + move.gain
 
 
-def _sides(wish: Wish, space: Space) -> Iterator[tuple[str, int]]:
+def _sides(wish: OrderRequest, space: Space) -> Iterator[tuple[str, int]]:
     game = space.tables.games.get(wish.game) if wish.game else None
     columns = wish.columns or (game.columns if game else 8)
     rows = wish.rows or (game.rows if game else 8)
@@ -320,6 +321,6 @@ def _next(places: tuple[int, ...], groups: Sequence[Sequence[Move]]) -> Iterator
             yield (*places[:index], at + 1, *places[index + 1 :])
 
 
-def units_of(wish: Wish, shop: Shop) -> Units:
+def units_of(wish: OrderRequest, shop: Shop) -> Units:
     """Unit system of a request."""
     return wish.units or Units(shop.defaults.units)

@@ -11,8 +11,9 @@ from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.board.fit import square_high_mm
 from chequerwork.domain.completion.complete import complete
-from chequerwork.domain.completion.defaults import Asked
-from chequerwork.domain.order.order import Order, Wish
+from chequerwork.domain.completion.defaults import Filled
+from chequerwork.domain.order.order import Order
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.suggestions.changes import OrderChange, Sentence, changes, gives_up
 from chequerwork.domain.suggestions.limits import MEASURES, Bound, Field, First, Limits, Wishes, measurable
@@ -88,7 +89,7 @@ class Suggestions:
 
 
 def suggest(
-    wish: Wish,
+    wish: OrderRequest,
     limits: Limits,
     wishes: Wishes,
     count: int,
@@ -130,7 +131,7 @@ def suggest(
     return asking.none((), thorough=thorough)
 
 
-def starts(wish: Wish, shop: Shop, tables: Tables) -> Iterator[Wish]:
+def starts(wish: OrderRequest, shop: Shop, tables: Tables) -> Iterator[OrderRequest]:
     """A request with its gaps filled with anything that the shop offers: it can be made if one of these can.
 
     Parameters
@@ -143,7 +144,7 @@ def starts(wish: Wish, shop: Shop, tables: Tables) -> Iterator[Wish]:
     light = wish.light or next(key for key in shop.lumber if key != wish.dark)
     dark = wish.dark or next(key for key in shop.lumber if key != light)
     filled, span = replace(wish, light=light, dark=dark), shop.ranges.square
-    if Asked(wish, shop, tables, date.min).square_mm is not None:
+    if Filled(wish, shop, tables).square_mm is not None:
         yield filled
         return
     for square_mm in ((span.low_mm + span.high_mm) / 2, span.high_mm, span.low_mm):
@@ -155,7 +156,7 @@ class _Request:
 
     def __init__(
         self,
-        wish: Wish,
+        wish: OrderRequest,
         limits: Limits,
         wishes: Wishes,
         shop: Shop,
@@ -167,8 +168,8 @@ class _Request:
         self.shop, self.tables, self.today, self.plan_of = shop, tables, today, plan_of
         self._check()
         self.units = units_of(wish, shop)
-        self.budget, self.known_candidates = Budget(MISS_WORK), dict[Wish, Candidate | None]()
-        said = Asked(wish, shop, tables, today)
+        self.budget, self.known_candidates = Budget(MISS_WORK), dict[OrderRequest, Candidate | None]()
+        said = Filled(wish, shop, tables)
         self.given = frozenset(
             name for name, value in (("square", said.square_mm), ("light", wish.light), ("dark", wish.dark)) if value
         )
@@ -190,7 +191,7 @@ class _Request:
 
     # The space --------------------------------------------------------------------------------------------------
 
-    def _space(self, limits: Limits, said: Asked) -> Space:
+    def _space(self, limits: Limits, said: Filled) -> Space:
         allowed = [key for key in self.shop.lumber if limits.species is None or key in limits.species]
         choice = pairs(self.wish, self.wishes, self.tables, allowed)
         if None in (self.wish.light, self.wish.dark):
@@ -199,7 +200,7 @@ class _Request:
         if self.no_pair:  # to have something to say how near it comes
             allowed = list(self.shop.lumber)
             choice = pairs(self.wish, self.wishes, self.tables, allowed) or pairs(
-                Wish(), Wishes(), self.tables, allowed
+                OrderRequest(), Wishes(), self.tables, allowed
             )
         named = (self.wish.light or choice[0][0], self.wish.dark or choice[0][1])
         base = replace(self.wish, light=named[0], dark=named[1])
@@ -220,7 +221,7 @@ class _Request:
             plan_of=self.plan_of,
         )
 
-    def _top_mm(self, said: Asked) -> float:
+    def _top_mm(self, said: Filled) -> float:
         """The square that is wanted, or the largest that would still suit. [mm]"""
         span, wish = self.shop.ranges.square, self.wish
         largest = self.wishes.first is First.LARGE_SQUARES and self.wishes.free(Field.SQUARE)
@@ -281,8 +282,8 @@ class _Request:
                     kept.append(replace(move, gain=gain))
             yield tuple(kept)
 
-    def _at(self, wish: Wish) -> Wish:
-        return replace(wish, square_mm=self.asked.square_mm)
+    def _at(self, wish: OrderRequest) -> OrderRequest:
+        return replace(wish, square_mm=self.asked.field.square_mm)
 
     def _helps(self, search: Search, wanted: Sequence[str], here: Candidate, then: Candidate, gain: float) -> bool:
         sizes = [name for name, _ in search.limits if name in ("outside", "outside_length", "outside_width")]
@@ -318,7 +319,7 @@ class _Request:
             suggestion = self.suggestion(solved.candidate.plan, solved.points)
             fields = frozenset(change.field for change in suggestion.changes)
             order = solved.candidate.order
-            open_pair = () if {"light", "dark"} <= self.given else (order.light, order.dark)
+            open_pair = () if {"light", "dark"} <= self.given else (order.field.light, order.field.dark)
             mark = (fields, *open_pair)
             # Timbers that were left open are a difference by themselves, and give up nothing.
             alike = [other for before, pair, other in taken if before <= fields and pair == open_pair]
@@ -415,7 +416,7 @@ def _timbers_of(plan: Plan) -> tuple[str, ...]:
 
 def _brings(plan: Plan, other: Plan) -> bool:
     """Whether an order brings something for changing more than another: squares, price, date or verdict."""
-    if plan.order.square_mm > other.order.square_mm * (1 + CLOSER):
+    if plan.order.field.square_mm > other.order.field.square_mm * (1 + CLOSER):
         return True
     if float(plan.price.total) < float(other.price.total) * (1 - CHEAPER):
         return True

@@ -1,13 +1,13 @@
 """Will it stay flat? Bow of a field glued to its base, across and along the grain, and what would balance it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from chequerwork.domain.basics.arithmetic import weighted
 from chequerwork.domain.basics.facts import Grain, Tables
-from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.basics.shop import Lumber
 from chequerwork.domain.board.geometry import base_is_glued
-from chequerwork.domain.order.order import Backing, Base, Order
+from chequerwork.domain.order.order import Backing, Base, BoardField, Frame
 from chequerwork.domain.wood.movement import BAND, Swing, Year
 from chequerwork.domain.wood.timber import along_change_pct, moduli, modulus_across_mpa
 
@@ -163,20 +163,21 @@ def bow_mm(*, bend: float, length_mm: float) -> float:
     return abs(bend) * length_mm * length_mm / 8
 
 
-def flatten(order: Order, tables: Tables, year: Year, season: Swing) -> Flatness:
+def flatten(
+    field: BoardField, frame: Frame | None, base: Base | None, tables: Tables, year: Year, season: Swing
+) -> Flatness:
     """Bow of the field of one board, across and along, in the worse season."""
-    base = order.base
-    if base is None or not base_is_glued(order):
+    if base is None or not base_is_glued(frame, base):
         return FREE
-    bend = bend_across(base, field_ply(order, tables, season), tables, year)
-    along = bend_along(base, order, tables, year)
+    bend = bend_across(base, field_ply(field, tables, season), tables, year)
+    along = bend_along(base, field, tables, year)
     back_mm = base.backing.thickness_mm if base.backing else 0.0
     return Flatness(
-        across_mm=bow_mm(bend=bend, length_mm=order.field_width_mm),
-        along_mm=bow_mm(bend=along, length_mm=order.field_length_mm),
+        across_mm=bow_mm(bend=bend, length_mm=field.width_mm),
+        along_mm=bow_mm(bend=along, length_mm=field.length_mm),
         # The field is on top: where it is the longer layer it stands up in the middle.
         hollow=None if not bend else "underside" if bend > 0 else "top",
-        balance_score=balance_score(face_mm=order.thickness_mm, back_mm=back_mm),
+        balance_score=balance_score(face_mm=field.thickness_mm, back_mm=back_mm),
     )
 
 
@@ -187,31 +188,39 @@ def bend_across(base: Base, field: Ply, tables: Tables, year: Year) -> float:
     return max(_bends([*plies, *_sheet(base, year), field]), key=abs)
 
 
-def bend_along(base: Base, order: Order, tables: Tables, year: Year) -> float:
+def bend_along(base: Base, field: BoardField, tables: Tables, year: Year) -> float:
     """Curvature along the grain, where wood hardly moves and the sheet does, in the worse season. [1/mm]"""
     build_pct, *seasons = year.moisture
     dry, damp = (along_change_pct(from_pct=build_pct, to_pct=to_pct) / 100 for to_pct in seasons)
-    light, dark = (moduli(tables.species[key]).along_mpa for key in (order.light, order.dark))
-    plies = [*_sheet(base, year), Ply(order.thickness_mm, (light + dark) / 2, dry, damp)]  # strips share the load
+    light, dark = (moduli(tables.species[key]).along_mpa for key in (field.light, field.dark))
+    plies = [*_sheet(base, year), Ply(field.thickness_mm, (light + dark) / 2, dry, damp)]  # strips share the load
     if base.backing:
         modulus_mpa = moduli(tables.species[base.backing.species]).along_mpa
         plies.insert(0, Ply(base.backing.thickness_mm, modulus_mpa, dry, damp))
     return max(_bends(plies), key=abs)
 
 
-def balance(order: Order, shop: Shop, tables: Tables, year: Year, season: Swing) -> Balance | None:
+def balance(
+    field: BoardField,
+    frame: Frame | None,
+    base: Base | None,
+    lumber: Mapping[str, Lumber],
+    tables: Tables,
+    year: Year,
+    season: Swing,
+) -> Balance | None:
     """Backing of the field's livelier timber, as the shop buys it, that takes the bow out of the worse season."""
-    if order.base is None or not base_is_glued(order):
+    if base is None or not base_is_glued(frame, base):
         return None
-    bare = bare_of(order.base, field_ply(order, tables, season), year)
-    species = max((order.light, order.dark), key=lambda key: abs(year.strain(key, shop.lumber[key].grain).worst))
-    grain = shop.lumber[species].grain
+    bare = bare_of(base, field_ply(field, tables, season), year)
+    species = max((field.light, field.dark), key=lambda key: abs(year.strain(key, lumber[key].grain).worst))
+    grain = lumber[species].grain
     worst = max((0, 1), key=lambda at: abs(_bends(bare)[at]))
     thickness_mm = balancing_of(bare, wood_ply(0.0, species, grain, tables, year), worst)
     if thickness_mm is None:
         return None
     bends = _bends([wood_ply(thickness_mm, species, grain, tables, year), *bare])
-    left_mm = bow_mm(bend=max(bends, key=abs), length_mm=order.field_width_mm)
+    left_mm = bow_mm(bend=max(bends, key=abs), length_mm=field.width_mm)
     return Balance(species, grain, thickness_mm, left_mm)
 
 
@@ -226,7 +235,7 @@ def wood_ply(thickness_mm: float, species: str, grain: Grain, tables: Tables, ye
 
 
 def _wood(backing: Backing, tables: Tables, year: Year) -> Ply:
-    return wood_ply(backing.thickness_mm, backing.species, backing.grain or Grain.FLAT, tables, year)
+    return wood_ply(backing.thickness_mm, backing.species, backing.grain, tables, year)
 
 
 def _sheet(base: Base, year: Year) -> list[Ply]:
@@ -239,13 +248,13 @@ def bare_of(base: Base, field: Ply, year: Year) -> list[Ply]:
     return [*_sheet(base, year), field]
 
 
-def timber_shares(order: Order, season: Swing) -> tuple[float, float]:
+def timber_shares(field: BoardField, season: Swing) -> tuple[float, float]:
     """Shares of the field's width that are of the light timber and of the dark one."""
     light, dark = season.strips[:2]
-    return light.pieces / order.columns, dark.pieces / order.columns
+    return light.pieces / field.columns, dark.pieces / field.columns
 
 
-def field_ply(order: Order, tables: Tables, season: Swing) -> Ply:
+def field_ply(field: BoardField, tables: Tables, season: Swing) -> Ply:
     """The field across the grain: strips side by side act in series, so compliances and strains average.
 
     References
@@ -253,11 +262,11 @@ def field_ply(order: Order, tables: Tables, season: Swing) -> Ply:
     WOOD-NOTES 4.1: 1/E = sum f/E, e = sum f e, f the share of the width.
     """
     light, dark = season.strips[:2]
-    shares = timber_shares(order, season)
+    shares = timber_shares(field, season)
     light_mpa = modulus_across_mpa(tables.species[light.species], light.grain)
     dark_mpa = modulus_across_mpa(tables.species[dark.species], dark.grain)
     return Ply(
-        order.thickness_mm,
+        field.thickness_mm,
         series_modulus_mpa(shares, (light_mpa, dark_mpa)),
         weighted(shares, (light.strain.dry, dark.strain.dry)),
         weighted(shares, (light.strain.damp, dark.strain.damp)),

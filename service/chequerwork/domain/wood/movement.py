@@ -2,16 +2,16 @@
 
 import itertools
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
 from chequerwork.domain.basics.errors import Fault, OutsideValidity
 from chequerwork.domain.basics.facts import Grain, Sheet, Species, Tables
-from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.basics.shop import Climate, Lumber
 from chequerwork.domain.board.geometry import GLUED_SEAT, Seat, lap_over_mm
-from chequerwork.domain.order.order import Base, Edge, Hold, Joint, Order
+from chequerwork.domain.order.order import Base, BoardField, Edge, Frame, Hold, Joint
 from chequerwork.domain.wood.timber import FIBRE_SATURATION_PCT, emc_pct, in_plane_strain, sheet_mc_pct
 
 COEFFICIENT_LOW_PCT, COEFFICIENT_HIGH_PCT = (
@@ -331,9 +331,8 @@ def strain(species: Species, grain: Grain, moisture: Moisture) -> Strain:
     )
 
 
-def year_of(order: Order, shop: Shop, tables: Tables) -> Year:
+def year_of(home: Climate, room: Climate, tables: Tables) -> Year:
     """The customer's year and the room of the workshop; one with two humidities builds at their middle."""
-    room, home = shop.workshop_climate, order.climate
     return _year(
         tables,
         Air(room.temperature_c, (room.low_rh_pct + room.high_rh_pct) / 2),
@@ -347,9 +346,9 @@ def _year(tables: Tables, build: Air, dry: Air, damp: Air) -> Year:
     return Year(tables, build, dry, damp)
 
 
-def swing(order: Order, shop: Shop, year: Year) -> Swing:
+def swing(field: BoardField, lumber: Mapping[str, Lumber], year: Year) -> Swing:
     """What the year makes of the width of the field with its lines: strips side by side simply add."""
-    strips = tuple(field_strips(order, shop, year))
+    strips = tuple(field_strips(field, lumber, year))
     dry_mm = damp_mm = 0.0
     for part in strips:
         change = part.change_mm
@@ -359,27 +358,26 @@ def swing(order: Order, shop: Shop, year: Year) -> Swing:
     return Swing(strips=strips, shrink_mm=max(0.0, -dry_mm), swell_mm=max(0.0, damp_mm))
 
 
-def field_strips(order: Order, shop: Shop, year: Year) -> Iterator[Strips]:
+def field_strips(field: BoardField, lumber: Mapping[str, Lumber], year: Year) -> Iterator[Strips]:
     """What lies across the board's inner width, by timber.
 
     An odd field's bars hold one strip more of one timber; the livelier timber is taken.
     """
-    light, dark = year.strain(order.light, order.light_grain), year.strain(order.dark, order.dark_grain)
-    half, odd = divmod(order.columns, 2)
+    light, dark = year.strain(field.light, field.light_grain), year.strain(field.dark, field.dark_grain)
+    half, odd = divmod(field.columns, 2)
     light_odd = odd if abs(light.worst) > abs(dark.worst) else 0
-    yield Strips("light", order.light, order.light_grain, half + light_odd, order.square_mm, light)
-    yield Strips("dark", order.dark, order.dark_grain, half + odd - light_odd, order.square_mm, dark)
-    for line in order.lines:
-        grain = shop.lumber[line.species].grain
+    yield Strips("light", field.light, field.light_grain, half + light_odd, field.square_mm, light)
+    yield Strips("dark", field.dark, field.dark_grain, half + odd - light_odd, field.square_mm, dark)
+    for line in field.lines:
+        grain = lumber[line.species].grain
         yield Strips("line", line.species, grain, 2, line.width_mm, year.strain(line.species, grain))
 
 
-def rail_change(order: Order, year: Year) -> RailChange | None:
+def rail_change(frame: Frame | None, year: Year) -> RailChange | None:
     """What the year makes of a rail's width and of the mitres; None without a frame."""
-    frame = order.frame
     if frame is None:
         return None
-    found = year.strain(frame.species, frame.grain or Grain.FLAT)
+    found = year.strain(frame.species, frame.grain)
     shrinking, swelling = min(0.0, found.dry), max(0.0, found.damp)
     mitred_mm = frame.width_mm if frame.joint is Joint.MITRE else 0.0
     return RailChange(
@@ -391,7 +389,7 @@ def rail_change(order: Order, year: Year) -> RailChange | None:
     )
 
 
-def seat(order: Order, season: Swing) -> Seat:
+def seat(frame: Frame | None, season: Swing) -> Seat:
     """Clearance and tongue of a floating field, per side; zeros for any other.
 
     Clearance is half of the swelling still to come from the day of assembly, with the band. The tongue is measured
@@ -402,11 +400,11 @@ def seat(order: Order, season: Swing) -> Seat:
     ----------
     TRADE-FRAME and TRADE-MOVE: half the remaining swing from the moisture at assembly.
     """
-    if order.frame is None or order.frame.hold is not Hold.FLOATING:
+    if frame is None or frame.hold is not Hold.FLOATING:
         return GLUED_SEAT
     clearance_mm = clearance_needed_mm(season.swell_mm)
     deep_mm = tongue_needed_mm(clearance_mm, season.shrink_mm)
-    lipped = order.frame.edge is Edge.LIP
+    lipped = frame.edge is Edge.LIP
     lap_mm = lap_over_mm(groove_mm=deep_mm, clearance_mm=clearance_mm) if lipped else 0.0
     return Seat(clearance_mm, deep_mm, lap_mm)
 
@@ -453,10 +451,9 @@ def panel_change_mm(strain: Strain, width_mm: float) -> Strain:
     return Strain(max(0.0, -strain.dry) * width_mm, max(0.0, strain.damp) * width_mm)
 
 
-def groove_fault(order: Order, season: Swing) -> Fault | None:
+def groove_fault(frame: Frame | None, season: Swing) -> Fault | None:
     """Fault of a floating field whose groove would leave too little of the rail, or None."""
-    frame = order.frame
-    deep_mm = seat(order, season).tongue_mm
+    deep_mm = seat(frame, season).tongue_mm
     needed_mm = deep_mm + RAIL_LEFT_MM
     if frame is None or not deep_mm or frame.width_mm >= needed_mm:
         return None

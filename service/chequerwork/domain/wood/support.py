@@ -4,7 +4,7 @@ import math
 
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.board.geometry import base_is_glued
-from chequerwork.domain.order.order import Order
+from chequerwork.domain.order.order import Base, BoardField, Frame
 
 END_GRAIN_SHARE = 0.25  # strength of an end-grain butt joint over the wood's in tension along the grain (WH10-10)
 RUPTURE_MPA, RUPTURE_POWER = 171.3, 1.13  # of hardwoods at 12 % moisture content (WH-5-11)
@@ -96,17 +96,17 @@ def thickness_for_stress_mm(
     return (by_weight + math.sqrt(by_weight**2 + 4 * by_load * stress_mpa)) / (2 * stress_mpa)
 
 
-def field_is_supported(order: Order) -> bool:
+def field_is_supported(frame: Frame | None, base: Base | None) -> bool:
     """Whether something besides its own joints carries the field: a frame around it, or a base glued under it."""
-    return order.frame is not None or base_is_glued(order)
+    return frame is not None or base_is_glued(frame, base)
 
 
-def thin_and_unsupported(order: Order) -> bool:
+def thin_and_unsupported(field: BoardField, frame: Frame | None, base: Base | None) -> bool:
     """The trade's flag: below 12 mm (common practice, no source), and nothing holds the field but its own joints."""
-    return order.thickness_mm < THIN_MM - 1e-9 and not field_is_supported(order)
+    return field.thickness_mm < THIN_MM - 1e-9 and not field_is_supported(frame, base)
 
 
-def support_margin(order: Order, tables: Tables) -> float | None:
+def support_margin(field: BoardField, frame: Frame | None, base: Base | None, tables: Tables) -> float | None:
     """Strength of the end-grain joints over their stress when the board is leaned on; None where it is supported.
 
     The board lies on its two ends along the grain, so that bending opens the joints between bars, and 200 N press on
@@ -116,12 +116,12 @@ def support_margin(order: Order, tables: Tables) -> float | None:
     ----------
     WH10-10 and WH-5-11 for the strength; the load is common practice, no source.
     """
-    if field_is_supported(order):
+    if field_is_supported(frame, base):
         return None
     stress_mpa = bending_stress_mpa(
-        order.field_length_mm, order.field_width_mm, order.thickness_mm, field_density_kg_m3(order, tables), LEAN_N
+        field.length_mm, field.width_mm, field.thickness_mm, field_density_kg_m3(field, tables), LEAN_N
     )
-    return strength_over_stress(_strength_mpa(order, tables), stress_mpa)
+    return strength_over_stress(_strength_mpa(field, tables), stress_mpa)
 
 
 def strength_over_stress(strength_mpa: float, stress_mpa: float) -> float:
@@ -141,7 +141,7 @@ def strength_over_stress(strength_mpa: float, stress_mpa: float) -> float:
     return strength_mpa / stress_mpa
 
 
-def thickness_for_margin_mm(order: Order, tables: Tables, margin: float) -> float:
+def thickness_for_margin_mm(field: BoardField, tables: Tables, margin: float) -> float:
     """Thickness of this field, unsupported, at which ``support_margin`` is just ``margin``. [mm]
 
     References
@@ -149,23 +149,23 @@ def thickness_for_margin_mm(order: Order, tables: Tables, margin: float) -> floa
     As ``support_margin``: WH10-10, WH-5-11.
     """
     return thickness_for_stress_mm(
-        order.field_length_mm,
-        order.field_width_mm,
-        field_density_kg_m3(order, tables),
+        field.length_mm,
+        field.width_mm,
+        field_density_kg_m3(field, tables),
         LEAN_N,
-        _strength_mpa(order, tables) / margin,
+        _strength_mpa(field, tables) / margin,
     )
 
 
-def field_gravity(order: Order, tables: Tables) -> float:
+def field_gravity(field: BoardField, tables: Tables) -> float:
     """Specific gravity of the weaker timber of a field at 12 % moisture content."""
-    return min(tables.species[key].density_kg_m3 for key in (order.light, order.dark)) / GRAVITY_DENSITY_KG_M3
+    return min(tables.species[key].density_kg_m3 for key in (field.light, field.dark)) / GRAVITY_DENSITY_KG_M3
 
 
-def _strength_mpa(order: Order, tables: Tables) -> float:
-    return end_grain_strength_mpa(field_gravity(order, tables))
+def _strength_mpa(field: BoardField, tables: Tables) -> float:
+    return end_grain_strength_mpa(field_gravity(field, tables))
 
 
-def field_density_kg_m3(order: Order, tables: Tables) -> float:
+def field_density_kg_m3(field: BoardField, tables: Tables) -> float:
     """Mean of the two timbers of a field. [kg/m3]"""
-    return sum(tables.species[key].density_kg_m3 for key in (order.light, order.dark)) / 2
+    return sum(tables.species[key].density_kg_m3 for key in (field.light, field.dark)) / 2

@@ -7,11 +7,11 @@ from typing import NamedTuple
 
 from chequerwork.domain.basics.advice import Advice, Severity
 from chequerwork.domain.basics.errors import Path
-from chequerwork.domain.basics.facts import Grain, Tables
+from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.board.accuracy import Accuracy, budget
 from chequerwork.domain.board.geometry import Seat, base_is_glued, hidden_edge_mm
-from chequerwork.domain.order.order import Frame, Hold, Joint, Order, Pattern
+from chequerwork.domain.order.order import Base, BoardField, Corners, Frame, Hold, Joint, Pattern
 from chequerwork.domain.wood.flatness import Flatness, flatten
 from chequerwork.domain.wood.movement import (
     BAND,
@@ -104,56 +104,81 @@ class Examined(NamedTuple):
 
 
 class Case(NamedTuple):
-    """What stays the same when an order changes: the shop, the tables and the customer's year."""
+    """What stays the same when a construction changes: the shop, what is wanted of it, and the customer's year."""
 
     shop: Shop
+    corners: Corners
     tables: Tables
     year: Year
 
 
-def assess(order: Order, tables: Tables, year: Year, *, season: Swing, accuracy: Accuracy) -> Examined:
-    """The construction of an order with its findings; what is already known of it is given."""
-    rail, flatness = rail_change(order, year), flatten(order, tables, year, season)
-    found = _examined(order, tables, season, rail, flatness, accuracy)
-    return found._replace(advice=(*_unsound(found), *_beyond(order, tables, year, found)))
+def assess(
+    field: BoardField,
+    frame: Frame | None,
+    base: Base | None,
+    tables: Tables,
+    year: Year,
+    season: Swing,
+    accuracy: Accuracy,
+) -> Examined:
+    """A construction with its findings; what is already known of it is given."""
+    rail, flatness = rail_change(frame, year), flatten(field, frame, base, tables, year, season)
+    found = _examined(field, frame, base, tables, season, rail, flatness, accuracy)
+    return found._replace(advice=(*_unsound(found), *_beyond(field, frame, base, tables, year, found)))
 
 
-def examine(case: Case, order: Order, known: Examined, *, touched: Collection[str]) -> Examined:
-    """Another order in the same year, of which only the ``touched`` parts are new; without findings.
+def examine(
+    case: Case,
+    field: BoardField,
+    frame: Frame | None,
+    base: Base | None,
+    known: Examined,
+    *,
+    touched: Collection[str],
+) -> Examined:
+    """Another construction in the same year, of which only the ``touched`` parts are new; without findings.
 
     Parts are ``season`` (the field's strips), ``rail``, ``flatness`` and ``accuracy``; what rests on the season is
     looked at again with it.
     """
-    shop, tables, year = case
-    season = swing(order, shop, year) if "season" in touched else known.season
+    shop, corners, tables, year = case
+    season = swing(field, shop.lumber, year) if "season" in touched else known.season
     return _examined(
-        order,
+        field,
+        frame,
+        base,
         tables,
         season,
-        rail_change(order, year) if "rail" in touched else known.rail,
-        flatten(order, tables, year, season) if {"season", "flatness"} & set(touched) else known.flatness,
-        budget(order, shop) if "accuracy" in touched else known.accuracy,
+        rail_change(frame, year) if "rail" in touched else known.rail,
+        flatten(field, frame, base, tables, year, season) if {"season", "flatness"} & set(touched) else known.flatness,
+        budget(field, frame, corners, shop.machines) if "accuracy" in touched else known.accuracy,
     )
 
 
 def _examined(
-    order: Order, tables: Tables, season: Swing, rail: RailChange | None, flatness: Flatness, accuracy: Accuracy
+    field: BoardField,
+    frame: Frame | None,
+    base: Base | None,
+    tables: Tables,
+    season: Swing,
+    rail: RailChange | None,
+    flatness: Flatness,
+    accuracy: Accuracy,
 ) -> Examined:
-    sat = seat(order, season)
+    sat = seat(frame, season)
     reasons = (
-        *_held(order, season, sat),
-        *_edge_squares(order, sat),
-        *_mitre(order.frame, rail),
-        *_based(order, flatness),
-        *_unsupported(order, tables),
-        *_corners(order, accuracy),
+        *_held(frame, season, sat),
+        *_edge_squares(field, sat),
+        *_mitre(frame, rail),
+        *_based(frame, base, flatness),
+        *_unsupported(field, frame, base, tables),
+        *_corners(field.pattern, accuracy),
     )
     return Examined(season=season, seat=sat, rail=rail, flatness=flatness, accuracy=accuracy, reasons=reasons)
 
 
-def _held(order: Order, season: Swing, sat: Seat) -> Iterator[Reason]:
+def _held(frame: Frame | None, season: Swing, sat: Seat) -> Iterator[Reason]:
     """How the frame holds the field."""
-    frame = order.frame
     if frame is None:
         return
     if frame.hold is Hold.GLUED:
@@ -188,11 +213,11 @@ def _held(order: Order, season: Swing, sat: Seat) -> Iterator[Reason]:
     )
 
 
-def _edge_squares(order: Order, sat: Seat) -> Iterator[Reason]:
+def _edge_squares(field: BoardField, sat: Seat) -> Iterator[Reason]:
     """How much of the outer squares a lip hides."""
     if not sat.lap_mm:
         return
-    hidden_mm = hidden_edge_mm(lap_mm=sat.lap_mm, lines_mm=order.lines_mm)
+    hidden_mm = hidden_edge_mm(lap_mm=sat.lap_mm, lines_mm=field.lines_mm)
     yield Reason(
         code="edge-squares",
         verdict=Verdict.SOUND if hidden_mm < HIDDEN_MM else Verdict.WATCH,
@@ -200,7 +225,7 @@ def _edge_squares(order: Order, sat: Seat) -> Iterator[Reason]:
         value_mm=hidden_mm,
         watch_mm=HIDDEN_MM,
         text="The lip laps over the field by {0} and hides {1} of the outer squares, which show {2} wide.",
-        lengths_mm=(sat.lap_mm, hidden_mm, order.square_mm - hidden_mm),
+        lengths_mm=(sat.lap_mm, hidden_mm, field.square_mm - hidden_mm),
     )
 
 
@@ -220,11 +245,11 @@ def _mitre(frame: Frame | None, rail: RailChange | None) -> Iterator[Reason]:
     )
 
 
-def _based(order: Order, flatness: Flatness) -> Iterator[Reason]:
+def _based(frame: Frame | None, base: Base | None, flatness: Flatness) -> Iterator[Reason]:
     """How the base holds the field."""
-    if order.base is None:
+    if base is None:
         return
-    if not base_is_glued(order):
+    if not base_is_glued(frame, base):
         yield Reason(
             code="base",
             verdict=Verdict.SOUND,
@@ -247,31 +272,31 @@ def _based(order: Order, flatness: Flatness) -> Iterator[Reason]:
     )
 
 
-def _unsupported(order: Order, tables: Tables) -> Iterator[Reason]:
+def _unsupported(field: BoardField, frame: Frame | None, base: Base | None, tables: Tables) -> Iterator[Reason]:
     """What the end-grain joints of a field that nothing else carries bear, as the thickness that they ask for."""
-    margin = support_margin(order, tables)
+    margin = support_margin(field, frame, base, tables)
     if margin is None:
         return
-    watch_mm = max(THIN_MM, thickness_for_margin_mm(order, tables, SUPPORT_MARGIN[0]))
-    damage_mm = thickness_for_margin_mm(order, tables, SUPPORT_MARGIN[1])
-    thin_mm = order.thickness_mm + 1e-9
+    watch_mm = max(THIN_MM, thickness_for_margin_mm(field, tables, SUPPORT_MARGIN[0]))
+    damage_mm = thickness_for_margin_mm(field, tables, SUPPORT_MARGIN[1])
+    thin_mm = field.thickness_mm + 1e-9
     yield Reason(
         code="thin-field",
         verdict=_worst(watch=thin_mm < watch_mm, damage=thin_mm < damage_mm),
         at=("geometry", "thickness_mm"),
-        value_mm=order.thickness_mm,
+        value_mm=field.thickness_mm,
         watch_mm=watch_mm,
         damage_mm=damage_mm,
         least=True,
         text="Nothing but its joints carries the field. Leaned on in the middle, its end-grain joints have "
         f"{margin:.1f} times the strength they need at " + "{0}; {1} and more is sound.",
-        lengths_mm=(order.thickness_mm, watch_mm),
+        lengths_mm=(field.thickness_mm, watch_mm),
     )
 
 
-def _corners(order: Order, accuracy: Accuracy) -> Iterator[Reason]:
+def _corners(pattern: Pattern, accuracy: Accuracy) -> Iterator[Reason]:
     """Whether the corners of the squares meet: strips held to what is needed are sound. A step is no damage."""
-    way = "turned" if order.pattern is Pattern.TURN else "shifted"
+    way = "turned" if pattern is Pattern.TURN else "shifted"
     meet = accuracy.strip_tolerance_mm <= accuracy.strip_needed_mm + 1e-9
     yield Reason(
         code="corners",
@@ -311,7 +336,9 @@ def _unsound(found: Examined) -> Iterator[Advice]:
             )
 
 
-def _beyond(order: Order, tables: Tables, year: Year, found: Examined) -> Iterator[Advice]:
+def _beyond(
+    field: BoardField, frame: Frame | None, base: Base | None, tables: Tables, year: Year, found: Examined
+) -> Iterator[Advice]:
     """Extrapolation is never silent."""
     moisture = year.moisture
     outside = [mc for mc in moisture[1:] if not COEFFICIENT_LOW_PCT <= mc <= COEFFICIENT_HIGH_PCT]
@@ -323,10 +350,10 @@ def _beyond(order: Order, tables: Tables, year: Year, found: Examined) -> Iterat
             f"was used there. Take the changes with a band of +/-{BAND:.0%}.",
             "WH10-13-5",
         )
-    yield from _livelier_elsewhere(order, tables, found)
+    yield from _livelier_elsewhere(frame, tables, found)
     if not found.flatness.across_mm:
         return
-    sheet = year.sheet(order.base)[0] if order.base else None
+    sheet = year.sheet(base)[0] if base else None
     rooms = [rh_pct for rh_pct in (year.driest_rh_pct, year.dampest_rh_pct) if fibreboard_extrapolates(rh_pct)]
     if sheet and rooms and "plywood" not in sheet.material:
         yield _told(
@@ -336,7 +363,7 @@ def _beyond(order: Order, tables: Tables, year: Year, found: Examined) -> Iterat
             f"take the bow with a band of +/-{BAND:.0%} and more.",
             "EWPAA",
         )
-    squares = ((order.light, "light"), (order.dark, "dark"))
+    squares = ((field.light, "light"), (field.dark, "dark"))
     estimated = [tables.species[key].name for key, _ in squares if moduli(tables.species[key]).estimated]
     if estimated:
         yield _told(
@@ -348,11 +375,11 @@ def _beyond(order: Order, tables: Tables, year: Year, found: Examined) -> Iterat
         )
 
 
-def _livelier_elsewhere(order: Order, tables: Tables, found: Examined) -> Iterator[Advice]:
+def _livelier_elsewhere(frame: Frame | None, tables: Tables, found: Examined) -> Iterator[Advice]:
     """Timbers of which another source prints more movement than the band takes in."""
     sawn = [(part.species, part.grain) for part in found.season.strips]
-    if order.frame:
-        sawn.append((order.frame.species, order.frame.grain or Grain.FLAT))
+    if frame:
+        sawn.append((frame.species, frame.grain))
     for key, grain in dict.fromkeys(sawn):
         species = tables.species[key]
         second = species.second

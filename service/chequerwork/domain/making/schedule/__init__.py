@@ -18,11 +18,21 @@ from chequerwork.domain.making.schedule.network import Network, NetworkKey, netw
 from chequerwork.domain.making.schedule.placing import Placement, Pool, Resources, place
 from chequerwork.domain.making.schedule.slack import Slack, slack_of
 from chequerwork.domain.making.schedule.working import local, minute_of, working_time
-from chequerwork.domain.order.order import Order
+from chequerwork.domain.order.order import Base, Frame, Line, Surface
 
 # Working time is looked at so far ahead, and four times as far when that does not do; a plan that needs more than
 # eleven years is none (house).
 SPANS_DAYS = (256, 1024, 4096)
+
+
+class Batch(NamedTuple):
+    """What is planned: the boards of one order, how they are finished, and which of their stages are glued."""
+
+    quantity: int
+    starts_on: date
+    surface: Surface
+    feet: bool
+    glued: frozenset[str]
 
 
 class Step(NamedTuple):
@@ -142,8 +152,34 @@ class Ready(NamedTuple):
     p95: date
 
 
+def batch_of(
+    lines: tuple[Line, ...],
+    frame: Frame | None,
+    base: Base | None,
+    feet: int,
+    surface: Surface,
+    quantity: int,
+    starts_on: date,
+) -> Batch:
+    """The boards of an order as the work plan sees them."""
+    glued = {Stage.STRIPS, Stage.BARS}
+    if lines:
+        glued.add(Stage.LINES)
+    if frame:
+        glued.add(Stage.CORNERS)
+    if base_is_glued(frame, base):
+        glued.add(Stage.BASE)
+    return Batch(quantity, starts_on, surface, feet > 0, frozenset(glued))
+
+
 def work_plan(
-    order: Order, shop: Shop, tables: Tables, hours: Hours, finishing: Finishing, glue_ups: Sequence[GlueUp] = ()
+    batch: Batch,
+    wanted_by: date | None,
+    hours: Hours,
+    finishing: Finishing,
+    glue_ups: Sequence[GlueUp],
+    shop: Shop,
+    tables: Tables,
 ) -> Schedule:
     """Put every step in the first place that calendar, predecessors, hands and clamps leave.
 
@@ -153,19 +189,25 @@ def work_plan(
     ----------
     TRADE-GLUE and TRADE-FINISH for the waits of adhesive and finish classes, CURE-RULE for other temperatures.
     """
-    placed = _job(order, shop, tables, hours, glue_ups).placed(shop.calendar.holds_at)
+    placed = _job(batch, hours, glue_ups, shop, tables).placed(shop.calendar.holds_at)
     zone = ZoneInfo(shop.calendar.time_zone)
-    days = _dates(order, shop, tables, finishing, placed, zone)
+    days = _dates(batch, wanted_by, finishing, placed, zone, shop, tables)
     return Schedule(
         dates=days,
         placement=placed,
         zone=zone,
-        advice=_advice(order, shop, tables, days, glue_ups),
+        advice=_advice(batch, wanted_by, days, glue_ups, shop, tables),
     )
 
 
 def dates(
-    order: Order, shop: Shop, tables: Tables, hours: Hours, finishing: Finishing, glue_ups: Sequence[GlueUp] = ()
+    batch: Batch,
+    wanted_by: date | None,
+    hours: Hours,
+    finishing: Finishing,
+    glue_ups: Sequence[GlueUp],
+    shop: Shop,
+    tables: Tables,
 ) -> Dates:
     """The days alone, the same as those of ``work_plan``, for whoever asks about many orders.
 
@@ -173,11 +215,11 @@ def dates(
     ----------
     TRADE-GLUE, TRADE-FINISH, CURE-RULE, as ``work_plan``.
     """
-    placed = _job(order, shop, tables, hours, glue_ups).placed(shop.calendar.holds_at)
-    return _dates(order, shop, tables, finishing, placed, ZoneInfo(shop.calendar.time_zone))
+    placed = _job(batch, hours, glue_ups, shop, tables).placed(shop.calendar.holds_at)
+    return _dates(batch, wanted_by, finishing, placed, ZoneInfo(shop.calendar.time_zone), shop, tables)
 
 
-def ready(order: Order, shop: Shop, tables: Tables, hours: Hours, glue_ups: Sequence[GlueUp] = ()) -> Ready:
+def ready(batch: Batch, hours: Hours, glue_ups: Sequence[GlueUp], shop: Shop, tables: Tables) -> Ready:
     """The day on which an order is ready, all hands-on time stretched to each quantile of its hours.
 
     A plan with more hours is never told to be ready sooner: where the order of the steps changes so that it would
@@ -187,7 +229,7 @@ def ready(order: Order, shop: Shop, tables: Tables, hours: Hours, glue_ups: Sequ
     ----------
     House: one factor for every step, as if all of them were slow together, which is the safe side.
     """
-    zone, job = ZoneInfo(shop.calendar.time_zone), _job(order, shop, tables, hours, glue_ups)
+    zone, job = ZoneInfo(shop.calendar.time_zone), _job(batch, hours, glue_ups, shop, tables)
     p50 = _ready_on(job.placed(Promise.P50), zone)
     p95 = max(p50, _ready_on(job.placed(Promise.P95), zone))
     if p50 == p95:  # then the day between is no other
@@ -220,9 +262,9 @@ def stretched_h(hours: Hours, promise: Promise) -> dict[str, float]:
 
 
 class _Job(NamedTuple):
-    """What placing an order needs but its hours."""
+    """What placing a batch needs but its hours."""
 
-    order: Order
+    batch: Batch
     network: Network
     means: Resources
     calendar: Calendar
@@ -233,7 +275,7 @@ class _Job(NamedTuple):
         """The steps in their places, hours as safe as promised."""
         operations_h = stretched_h(self.hours, promise)
         minutes = self.network.minutes({code: whole_minutes(hours) for code, hours in operations_h.items()})
-        first = self.order.starts_on.replace(day=1)
+        first = self.batch.starts_on.replace(day=1)
         for days in SPANS_DAYS:
             time = working_time(self.calendar, first, days)
             if time.total_min * self.means.hands < sum(minutes):
@@ -241,78 +283,65 @@ class _Job(NamedTuple):
             found = place(self.network, minutes, time, time.worked_by(self.midnight), self.means)
             if found.fits:
                 return found
-        raise Refused([_no_room(self.order)])
+        raise Refused([_no_room(self.batch)])
 
 
-def _job(order: Order, shop: Shop, tables: Tables, hours: Hours, glue_ups: Sequence[GlueUp]) -> _Job:
+def _job(batch: Batch, hours: Hours, glue_ups: Sequence[GlueUp], shop: Shop, tables: Tables) -> _Job:
     operations = tuple([work.code for work in hours.work])
-    found = network(tables, _shape(order, shop, tables, operations, glue_ups))
-    coats_a_day = tables.finishes[order.finish].coats_per_day
+    found = network(tables, _shape(batch, operations, glue_ups, shop, tables))
+    coats_a_day = tables.finishes[batch.surface.finish].coats_per_day
     return _Job(
-        order,
+        batch,
         found,
         Resources(shop.calendar.hands, coats_a_day, _pools(found, shop, tables, glue_ups)),
         shop.calendar,
-        minute_of(order.starts_on, 0, ZoneInfo(shop.calendar.time_zone)),
+        minute_of(batch.starts_on, 0, ZoneInfo(shop.calendar.time_zone)),
         hours,
     )
 
 
-def _no_room(order: Order) -> Fault:
-    boards = f"{order.quantity} boards" if order.quantity > 1 else "One board"
-    remedy = "Ask for fewer boards." if order.quantity > 1 else "Another shop may have room."
+def _no_room(batch: Batch) -> Fault:
+    boards = f"{batch.quantity} boards" if batch.quantity > 1 else "One board"
+    remedy = "Ask for fewer boards." if batch.quantity > 1 else "Another shop may have room."
     return Fault(
         at=("quantity",),
         code="no-room",
-        detail=f"{boards} cannot be made within {SPANS_DAYS[-1] // 365} years of {order.starts_on}: the working hours "
+        detail=f"{boards} cannot be made within {SPANS_DAYS[-1] // 365} years of {batch.starts_on}: the working hours "
         f"of this shop are too few or taken. {remedy}",
     )
 
 
 def _shape(
-    order: Order, shop: Shop, tables: Tables, operations: tuple[str, ...], glue_ups: Sequence[GlueUp]
+    batch: Batch, operations: tuple[str, ...], glue_ups: Sequence[GlueUp], shop: Shop, tables: Tables
 ) -> NetworkKey:
     return NetworkKey(
         operations,
         shop.workflow,
-        order.finish,
+        batch.surface.finish,
         shop.consumables.adhesive,
         shop.workshop_climate.temperature_c,
-        (order.sand_top, order.sand_underside),
-        _glued(order, shop, tables, glue_ups),
-        order.feet > 0,
+        (batch.surface.sand_top, batch.surface.sand_underside),
+        _glued(batch, glue_ups, shop, tables),
+        batch.feet,
     )
 
 
 def _glued(
-    order: Order, shop: Shop, tables: Tables, glue_ups: Sequence[GlueUp]
+    batch: Batch, glue_ups: Sequence[GlueUp], shop: Shop, tables: Tables
 ) -> tuple[tuple[str, tuple[int, ...]], ...]:
     """Steps with glue and the boards of each of their rounds."""
-    stages = _stages(order)
     limited = shop.machines.clamps is not None or shop.machines.presses is not None
     found = []
     for step in tables.glued_steps:
-        if stages.isdisjoint(step.stages):
+        if batch.glued.isdisjoint(step.stages):
             continue
-        rounds: tuple[int, ...] = (order.quantity,)
+        rounds: tuple[int, ...] = (batch.quantity,)
         if limited:
             size, need = _pool_of(step, shop, glue_ups)
             if size is not None and need:
-                rounds = _rounds(order.quantity, max(1, size // need))
+                rounds = _rounds(batch.quantity, max(1, size // need))
         found.append((step.code, rounds))
     return tuple(found)
-
-
-def _stages(order: Order) -> frozenset[str]:
-    """What of this order is glued at all."""
-    glued = {Stage.STRIPS, Stage.BARS}
-    if order.lines:
-        glued.add(Stage.LINES)
-    if order.frame:
-        glued.add(Stage.CORNERS)
-    if order.base and base_is_glued(order):
-        glued.add(Stage.BASE)
-    return frozenset(glued)
 
 
 def _pool_of(step: BuildStep, shop: Shop, glue_ups: Sequence[GlueUp]) -> tuple[int | None, int]:
@@ -345,10 +374,18 @@ def _pools(found: Network, shop: Shop, tables: Tables, glue_ups: Sequence[GlueUp
 # -- days --------------------------------------------------------------------------------------------------------
 
 
-def _dates(order: Order, shop: Shop, tables: Tables, finishing: Finishing, placed: Placement, zone: ZoneInfo) -> Dates:
+def _dates(
+    batch: Batch,
+    wanted_by: date | None,
+    finishing: Finishing,
+    placed: Placement,
+    zone: ZoneInfo,
+    shop: Shop,
+    tables: Tables,
+) -> Dates:
     nodes = placed.network.nodes
     last_coat = max(range(len(nodes)), key=placed.network.coats.__getitem__)
-    slow = slowing(tables.finishes[order.finish], shop.workshop_climate.temperature_c)
+    slow = slowing(tables.finishes[batch.surface.finish], shop.workshop_climate.temperature_c)
     cure_min = whole_minutes(finishing.cure_days * 24 * slow)
     packed = placed.ends_at(len(nodes) - 1)
     ships_on = _ship_day(shop.calendar, local(packed, zone).date())
@@ -357,7 +394,7 @@ def _dates(order: Order, shop: Shop, tables: Tables, finishing: Finishing, place
         ready_on=_ready_on(placed, zone),
         ships_on=ships_on,
         cured_on=local(placed.ends_at(last_coat) + cure_min, zone).date(),
-        spare_days=(order.wanted_by - ships_on).days if order.wanted_by else None,
+        spare_days=(wanted_by - ships_on).days if wanted_by else None,
     )
 
 
@@ -376,7 +413,9 @@ def _ship_day(calendar: Calendar, day: date) -> date:
 # -- findings ----------------------------------------------------------------------------------------------------
 
 
-def _advice(order: Order, shop: Shop, tables: Tables, days: Dates, glue_ups: Sequence[GlueUp]) -> tuple[Advice, ...]:
+def _advice(
+    batch: Batch, wanted_by: date | None, days: Dates, glue_ups: Sequence[GlueUp], shop: Shop, tables: Tables
+) -> tuple[Advice, ...]:
     found: list[Advice] = []
     if days.cured_on > days.ships_on:
         found.append(
@@ -386,7 +425,7 @@ def _advice(order: Order, shop: Shop, tables: Tables, days: Dates, glue_ups: Seq
                 at=("schedule", "cured_on"),
                 text=f"The finish is fully cured on {days.cured_on}, after the board leaves on {days.ships_on}. It "
                 "travels in breathable paper, not plastic; do not stand wet glasses on it before that day.",
-                source=tables.finishes[order.finish].source,
+                source=tables.finishes[batch.surface.finish].source,
             )
         )
     late = -(days.spare_days or 0)
@@ -396,8 +435,8 @@ def _advice(order: Order, shop: Shop, tables: Tables, days: Dates, glue_ups: Seq
                 code="too-late",
                 severity=Severity.WARNING,
                 at=("schedule", "ships_on"),
-                text=f"{'The boards' if order.quantity > 1 else 'The board'} can leave on {days.ships_on}, {late} "
-                f"{'day' if late == 1 else 'days'} after {order.wanted_by}. Choose a later day, or ask the shop what "
+                text=f"{'The boards' if batch.quantity > 1 else 'The board'} can leave on {days.ships_on}, {late} "
+                f"{'day' if late == 1 else 'days'} after {wanted_by}. Choose a later day, or ask the shop what "
                 "would be earlier.",
             )
         )
@@ -437,11 +476,13 @@ def _workshop_advice(shop: Shop, tables: Tables, glue_ups: Sequence[GlueUp]) -> 
 
 
 __all__ = [
+    "Batch",
     "Dates",
     "Ready",
     "Schedule",
     "Slack",
     "Step",
+    "batch_of",
     "clamps_of",
     "dates",
     "ready",

@@ -1,6 +1,6 @@
 """What would make a wanted day possible: each change tried by planning again, never guessed."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import NamedTuple
@@ -11,11 +11,10 @@ from chequerwork.domain.board.geometry import Geometry
 from chequerwork.domain.making.cutting import Cutting
 from chequerwork.domain.making.finishing import Finishing, plan_finish
 from chequerwork.domain.making.hours import Hours, estimate
-from chequerwork.domain.making.joints import GlueUp, bonds_of, glue_ups
-from chequerwork.domain.making.schedule import Dates, dates
+from chequerwork.domain.making.joints import Bond, glue_ups
+from chequerwork.domain.making.schedule import Batch, Dates, dates
 from chequerwork.domain.making.schedule.network import cure_factor, slowing
 from chequerwork.domain.making.schedule.working import MIDNIGHT_MIN
-from chequerwork.domain.order.order import Order
 
 MOST_BOARDS = (
     100  # with more, only a smaller batch is tried: other changes do not bring weeks, and cost seconds (house)
@@ -37,31 +36,30 @@ class WayOut:
 
 
 class Job(NamedTuple):
-    """One order with what is known of it already."""
+    """One order with what is known of it already; ``bonds`` where the shop counts what it presses them with."""
 
-    order: Order
-    shop: Shop
-    tables: Tables
+    batch: Batch
+    issued_on: date
+    wanted_by: date | None
     geometry: Geometry
     cutting: Cutting
     finishing: Finishing
     hours: Hours
+    bonds: Sequence[Bond]
+    shop: Shop
+    tables: Tables
 
     def dates(self) -> Dates:
         """Its days."""
-        return dates(self.order, self.shop, self.tables, self.hours, self.finishing, self._glue_ups())
+        glued = glue_ups(self.bonds, self.shop, self.tables)
+        return dates(self.batch, self.wanted_by, self.hours, self.finishing, glued, self.shop, self.tables)
 
-    def _glue_ups(self) -> tuple[GlueUp, ...]:
-        """Those of one board, where the shop counts what it presses them with."""
-        if self.shop.machines.clamps is None and self.shop.machines.presses is None:
-            return ()
-        return glue_ups(bonds_of(self.order, self.geometry, self.cutting), self.shop, self.tables)
-
-    def of_order(self, order: Order) -> "Job":
-        """The same for a changed order, the board as large as before."""
-        finishing = plan_finish(order, self.shop, self.tables, self.geometry)
-        hours = estimate(order, self.shop, self.tables, self.geometry, self.cutting, finishing)
-        return self._replace(order=order, finishing=finishing, hours=hours)
+    def of_batch(self, batch: Batch) -> "Job":
+        """The same for a changed batch, the board as large as before."""
+        shop, tables = self.shop, self.tables
+        finishing = plan_finish(batch.surface, self.geometry, shop.consumables, shop.workshop_climate, tables)
+        hours = estimate(self.geometry, self.cutting, finishing, batch.quantity, shop.labour, tables)
+        return self._replace(batch=batch, finishing=finishing, hours=hours)
 
     def of_calendar(self, calendar: Calendar) -> "Job":
         """The same in another working week."""
@@ -73,9 +71,9 @@ def ways_out(job: Job, now: Dates) -> tuple[WayOut, ...]:
 
     Nothing where no day is wanted or the wanted day is kept.
     """
-    if now.feasible is not False or job.order.wanted_by is None:
+    if now.feasible is not False or job.wanted_by is None:
         return ()
-    wanted_by = job.order.wanted_by
+    wanted_by = job.wanted_by
     found = [
         WayOut(code=code, text=text, ships_on=days.ships_on, feasible=days.ships_on <= wanted_by, boards=boards)
         for code, text, days, boards in _tried(job, now, wanted_by)
@@ -89,9 +87,9 @@ _Tried = tuple[str, str, Dates, int]
 
 def _tried(job: Job, now: Dates, wanted_by: date) -> Iterator[_Tried]:
     usual = (_earlier_start, _longer_days, _another_weekday, _faster_adhesive, _faster_finish)
-    for attempt in usual if job.order.quantity <= MOST_BOARDS else ():
+    for attempt in usual if job.batch.quantity <= MOST_BOARDS else ():
         for code, text, days in attempt(job, wanted_by):
-            yield code, text, days, job.order.quantity
+            yield code, text, days, job.batch.quantity
     if now.ships_on > wanted_by:
         yield from _smaller_batch(job, wanted_by)
 
@@ -100,10 +98,10 @@ _Found = Iterator[tuple[str, str, Dates]]
 
 
 def _earlier_start(job: Job, _: date) -> _Found:
-    free = job.shop.calendar.next_free_day(job.order.issued_on)
-    if free < job.order.starts_on:
-        days = job._replace(order=replace(job.order, starts_on=free)).dates()
-        yield "earlier-start", f"Start on {free} instead of {job.order.starts_on}.", days
+    free = job.shop.calendar.next_free_day(job.issued_on)
+    if free < job.batch.starts_on:
+        days = job._replace(batch=job.batch._replace(starts_on=free)).dates()
+        yield "earlier-start", f"Start on {free} instead of {job.batch.starts_on}.", days
 
 
 def _longer_days(job: Job, wanted_by: date) -> _Found:
@@ -159,14 +157,15 @@ def _faster_adhesive(job: Job, _: date) -> _Found:
 def _faster_finish(job: Job, _: date) -> _Found:
     """The finish on offer with which the order leaves first."""
     temperature_c, known = job.shop.workshop_climate.temperature_c, job.tables.finishes
+    surface = job.batch.surface
     tried = {
-        key: job.of_order(replace(job.order, finish=key)).dates()
+        key: job.of_batch(job.batch._replace(surface=replace(surface, finish=key))).dates()
         for key in job.shop.finishes
-        if key != job.order.finish and known[key].min_temperature_c <= temperature_c
+        if key != surface.finish and known[key].min_temperature_c <= temperature_c
     }
     if tried:
         best = min(tried, key=lambda key: (tried[key].ships_on, _waits_h(job, key)))
-        yield "faster-finish", f"Finish with {known[best].name} instead of {known[job.order.finish].name}.", tried[best]
+        yield "faster-finish", f"Finish with {known[best].name} instead of {known[surface.finish].name}.", tried[best]
 
 
 def _waits_h(job: Job, finish: str) -> float:
@@ -177,16 +176,16 @@ def _waits_h(job: Job, finish: str) -> float:
 
 def _smaller_batch(job: Job, wanted_by: date) -> Iterator[_Tried]:
     """The most boards that leave by the wanted day when the others are made afterwards."""
-    fit, many, best = 0, job.order.quantity, None
+    fit, many, best = 0, job.batch.quantity, None
     while many - fit > 1:
         middle = (fit + many) // 2
-        days = job.of_order(replace(job.order, quantity=middle)).dates()
+        days = job.of_batch(job.batch._replace(quantity=middle)).dates()
         if days.ships_on <= wanted_by:
             fit, best = middle, days
         else:
             many = middle
     if best:
-        rest = job.order.quantity - fit
+        rest = job.batch.quantity - fit
         boards = f"{fit} boards" if fit > 1 else "one board"
         text = f"Make {boards} first and the other {rest} afterwards: what is first can leave by then."
         yield "smaller-batch", text, best, fit
