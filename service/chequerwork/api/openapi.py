@@ -58,6 +58,8 @@ def contract() -> Json:
         spec.components.schema(name, component=dict(form))
     for name, schema in _components():
         spec.components.schema(name, dict(_WHOLE.get(name, {})), schema=schema)
+    for name, answered in answers.schemas().items():
+        spec.components.schema(name, answered)
     spec.components.security_scheme("accessKey", {"type": "http", "scheme": "bearer", "description": _KEYS})
     for name, refusal in _problem_responses():
         spec.components.response(name, refusal)
@@ -121,7 +123,6 @@ def _components() -> Iterator[tuple[str, Schema]]:
         yield name, cls()
     yield from stock_schemas()
     yield from suggestion_schemas()
-    yield from answers.schemas().items()
 
 
 # Parameters -----------------------------------------------------------------------------------------------------------

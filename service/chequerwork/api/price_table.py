@@ -17,14 +17,14 @@ import orjson
 from flask import Request, Response, g
 
 from chequerwork.api.access import caller_role
-from chequerwork.api.answer_fields import kind, text, whole
+from chequerwork.api.component import Component, other, text, texts, whole
 from chequerwork.api.http import answer, request_id, stream
 from chequerwork.api.order_view import order as order_tree
 from chequerwork.api.presentation import Presentation, nothing_beside_the_body, read_presentation
 from chequerwork.api.problems import invalid_order, parameter
 from chequerwork.api.reading import ONE_TABLE, read_args, read_json, read_query
 from chequerwork.api.schemas import flat_shape
-from chequerwork.api.sections.trees import Fields, amount
+from chequerwork.api.sections.trees import amount
 from chequerwork.api.service import Service
 from chequerwork.api.table_reading import Alternatives, Asked, check_names, read_table
 from chequerwork.api.views import CUSTOMER_SECTIONS, ROOMS
@@ -54,20 +54,27 @@ PRICES: Final = (
     "price.currency",
 )
 COSTS: Final = ("price.workshop.cost_total", "price.workshop.margin_pct")
-SHAPES: Final[Mapping[str, Fields]] = {
-    "PriceTableAnswer": {
-        "shop": text(),
-        "tables_version": text("Version of the fact tables behind every number."),
-        "combinations": whole("Rows."),
-        "columns": kind("array", "Names of a row's values, in their order.", items={"type": "string"}),
-        "rows": kind(
-            "array",
+COMPONENTS: Final = (
+    Component(
+        "PriceTableAnswer",
+        text("shop"),
+        text("tables_version", "Version of the fact tables behind every number."),
+        whole("combinations", "Rows."),
+        texts("columns", "Names of a row's values, in their order."),
+        other(
+            "rows",
+            {
+                "type": "array",
+                "items": {
+                    "type": "object",
+                    "additionalProperties": {"type": ["string", "number", "boolean", "null"]},
+                },
+            },
             "One for each combination, the last list of the request changing fastest. A row that cannot be priced has "
             "the code of its fault and a sentence, and null in place of the prices.",
-            items={"type": "object", "additionalProperties": {"type": ["string", "number", "boolean", "null"]}},
         ),
-    },
-}
+    ),
+)
 _SHAPE: Final = flat_shape()
 _SHOWN_AS: Final[Mapping[str | None, str]] = {None: "rows", "txt": "page"}  # other forms by their own names
 _AT_ONCE: Final = 100  # rows in one piece of a body

@@ -316,8 +316,15 @@ def _tree(wanted: _Asked, plan: StockPlan, service: Service, units: str) -> Tree
     allowed = None
     if wanted.plans and not plan.missing:
         allowed = allowance([each.materials for each in wanted.plans], plan, exponent)
-    told = stock_view.Asked(currency=wanted.shop.currency, exponent=exponent, units=units, diagrams=drawn)
-    return stock_view.view(plan, wanted.parts, allowed, told)
+    to = stock_view.StockContext(
+        units=units,
+        currency=wanted.shop.currency,
+        exponent=exponent,
+        wanted=wanted.parts,
+        allowed=allowed,
+        diagrams=drawn,
+    )
+    return stock_view.view(plan, to)
 
 
 def _drawn(plan: StockPlan, number: int | None, units: str) -> str:
@@ -347,5 +354,7 @@ def add_from_stock(tree: Tree, plan: Plan) -> None:
     except Refused as refused:
         raise invalid_order([replace(fault, at=("from_stock",)) for fault in refused.faults], in_query=True) from None
     exponent = plan.tables.currencies[plan.shop.currency].exponent
-    told = stock_view.Asked(currency=plan.shop.currency, exponent=exponent, units=plan.order.units)
-    tree["stock_plan"] = stock_view.summary(plan.stock, plan.from_stock.allowed, told)
+    to = stock_view.StockContext(
+        units=plan.order.units, currency=plan.shop.currency, exponent=exponent, allowed=plan.from_stock.allowed
+    )
+    tree["stock_plan"] = stock_view.summary(plan.stock, to)
