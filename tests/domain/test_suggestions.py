@@ -9,6 +9,7 @@ from decimal import Decimal
 import pytest
 from builders import TODAY, a_frame, a_wish, demo_shops, demo_tables
 
+from chequerwork.domain.basics.budget import Budget
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.shop import Span
 from chequerwork.domain.completion.complete import complete
@@ -16,7 +17,7 @@ from chequerwork.domain.order.order import ChessPieces, Hold, Line, Wish
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.suggestions.limits import MEASURES, Field, First, Limits, Wishes, overrun
 from chequerwork.domain.suggestions.moves import contrast, lightness
-from chequerwork.domain.suggestions.search import Purse, Search
+from chequerwork.domain.suggestions.search import Search
 from chequerwork.domain.suggestions.suggest import _Asking, suggest
 from chequerwork.domain.wood.verdict import Verdict
 
@@ -268,7 +269,7 @@ def test_work_is_bounded_whatever_is_asked():
     asking = _Asking(framed(), hard, Wishes(), SHOP, TABLES, TODAY, plan_of)
     search = asking.search()
     list(asking.chosen(search, 8))
-    assert search.purse.left > -5000  # the set at hand is finished, no other begun
+    assert search.budget.left > -5000  # the set at hand is finished, no other begun
 
 
 # Colours --------------------------------------------------------------------------------------------------------------
@@ -307,7 +308,7 @@ def test_the_largest_square_is_found_by_halving(shop_id, limits):
             return Plan(order, shop, TABLES)
 
         asking = _Asking(wish, limits, Wishes(), shop, TABLES, TODAY, planned)
-        search = Search(asking.space, limits, Purse(10**9))
+        search = Search(asking.space, limits, Budget(10**9))
         found = search.solve(asking.space.base)
         by_hand = None
         for square_mm in asking.space.squares_mm:

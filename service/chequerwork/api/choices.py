@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 from chequerwork.api.component import (
+    AnswerContext,
     Component,
-    Context,
     flag,
     itself,
     many,
@@ -27,7 +27,7 @@ from chequerwork.quantities import format_length, format_temperature
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ShopContext(Context):
+class ShopContext(AnswerContext):
     """How a shop's choices are written: with the tables that know more of them, and all shops by id and name."""
 
     tables: Tables

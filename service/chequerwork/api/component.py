@@ -36,7 +36,7 @@ from chequerwork.quantities import (
 )
 
 Contract = dict[str, Any]  # a JSON Schema
-Source = str | Callable[[Any, Any], Any]
+ReadFrom = str | Callable[[Any, Any], Any]
 InUnits = Callable[[Any, str], str]  # of a value and the units of the order
 Write = Callable[[Any, Any], Any]  # of a value and the context
 Writer = Callable[[Any, Any], Tree]  # of an object and the context
@@ -47,7 +47,7 @@ _TEXT: Final[Contract] = {"type": "string"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Context:
+class AnswerContext:
     """How an answer is written, beside what it is about."""
 
     units: str = METRIC
@@ -55,7 +55,7 @@ class Context:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PlanContext(Context):
+class PlanContext(AnswerContext):
     """How a section is written: with the plan of which it shows a part."""
 
     plan: Plan
@@ -81,7 +81,7 @@ class Key:
 
     name: str
     contract: Contract
-    of: Source | None  # None: another adds the value
+    of: ReadFrom | None  # None: another adds the value
     decimals: int | None = None
     in_units: InUnits | None = None
     write: Write | None = None
@@ -116,7 +116,7 @@ class Component:
         shown = [key for key in self.keys if key.of is not None]
         self.write: Final = _writer(name, shown)
 
-    def write_each(self, found: Iterable[Any], to: Context) -> list[Tree]:
+    def write_each(self, found: Iterable[Any], to: AnswerContext) -> list[Tree]:
         """A list of such objects."""
         write = self.write
         return [write(each, to) for each in found]
@@ -140,7 +140,7 @@ def _writer(name: str, keys: Sequence[Key]) -> Writer:
     if not optional and for_makers is None:
         return for_all
 
-    def write(found: Any, to: Context) -> Tree:
+    def write(found: Any, to: AnswerContext) -> Tree:
         tree = for_all(found, to)
         for lacking in optional:
             if tree[lacking] is None:
@@ -160,11 +160,11 @@ def _filled(name: str, keys: Sequence[Key]) -> Writer:
     in_units = [(place, key.in_units) for place, key in enumerate(keys) if key.in_units]
     written = [(place, key.write) for place, key in enumerate(keys) if key.write]
 
-    def read(found: Any, _: Context) -> Tree:
+    def read(found: Any, _: AnswerContext) -> Tree:
         tree: Tree = blank(*attributes(found)).__dict__
         return tree
 
-    def write(found: Any, to: Context) -> Tree:
+    def write(found: Any, to: AnswerContext) -> Tree:
         values = [*attributes(found)]
         for place, compute in computed:
             values[place] = compute(found, to)
@@ -208,12 +208,12 @@ def _blank(name: str, keys: Sequence[Key]) -> Callable[..., Any]:
 # Where a value is read ------------------------------------------------------------------------------------------------
 
 
-def itself(found: Any, _: Context) -> Any:
+def itself(found: Any, _: AnswerContext) -> Any:
     """The object itself, of which a part of the answer shows a part."""
     return found
 
 
-def from_plan(path: str) -> Source:
+def from_plan(path: str) -> ReadFrom:
     """An attribute of the plan in the context."""
     read = attrgetter(path)
     return lambda _, to: read(to.plan)
@@ -222,53 +222,53 @@ def from_plan(path: str) -> Source:
 # Keys -----------------------------------------------------------------------------------------------------------------
 
 
-def other(name: str, contract: Contract, about: str = "", of: Source | None = None, **writes: Any) -> Keys:
+def other(name: str, contract: Contract, about: str = "", of: ReadFrom | None = None, **writes: Any) -> Keys:
     """A key whose JSON Schema is given, and how it is written, by names of ``Key``."""
     described = {**contract, "description": about} if about else contract
     return (Key(name=name, contract=described, of=name if of is None else of, **writes),)
 
 
-def text(name: str, about: str = "", of: Source | None = None) -> Keys:
+def text(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A text."""
     return other(name, _TEXT, about, of)
 
 
-def texts(name: str, about: str = "", of: Source | None = None) -> Keys:
+def texts(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A list of texts."""
     return other(name, {"type": "array", "items": {"type": "string"}}, about, of, write=lambda words, _: list(words))
 
 
-def choice(name: str, words: Iterable[str], about: str = "", of: Source | None = None) -> Keys:
+def choice(name: str, words: Iterable[str], about: str = "", of: ReadFrom | None = None) -> Keys:
     """One of these words."""
     return other(name, {**_TEXT, "enum": [str(word) for word in words]}, about, of)
 
 
-def flag(name: str, about: str = "", of: Source | None = None) -> Keys:
+def flag(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """True or false."""
     return other(name, {"type": "boolean"}, about, of)
 
 
-def whole(name: str, about: str = "", of: Source | None = None) -> Keys:
+def whole(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A whole number."""
     return other(name, {"type": "integer"}, about, of)
 
 
-def number(name: str, about: str = "", of: Source | None = None, *, decimals: int | None = None) -> Keys:
+def number(name: str, about: str = "", of: ReadFrom | None = None, *, decimals: int | None = None) -> Keys:
     """A number, its unit in its name; rounded where decimals are given."""
     return other(name, {"type": "number"}, about, of, decimals=decimals)
 
 
-def size(name: str, about: str = "", of: Source | None = None) -> Keys:
+def size(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A length in mm without a text: 1/32 in would be too coarse, or nobody reads it."""
     return other(name, {"type": "number"}, about, of, decimals=3)
 
 
-def percentage(name: str, about: str = "", of: Source | None = None) -> Keys:
+def percentage(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A percentage of money, which is kept as a decimal."""
     return other(name, {"type": "number"}, about, of, write=lambda value, _: float(value))
 
 
-def day(name: str, about: str = "", of: Source | None = None) -> Keys:
+def day(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A date."""
     return other(name, {**_TEXT, "format": "date"}, about, of, write=lambda value, _: value.isoformat())
 
@@ -276,12 +276,12 @@ def day(name: str, about: str = "", of: Source | None = None) -> Keys:
 _MONEY: Final[Contract] = {**_TEXT, "pattern": r"^-?\d+(\.\d{1,4})?$", "examples": ["549.00"]}
 
 
-def money(name: str, about: str = "", of: Source | None = None) -> Keys:
+def money(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """An amount in the currency of its section, as text with a point; already rounded."""
     return other(name, _MONEY, about, of, write=lambda value, _: f"{value:f}")
 
 
-def unrounded_money(name: str, about: str = "", of: Source | None = None) -> Keys:
+def unrounded_money(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """An amount that the context rounds, to the decimals of the shop's own currency."""
     return other(name, _MONEY, about, of, write=lambda value, to: amount(to.rounded(value)))
 
@@ -290,7 +290,7 @@ def measure(
     name: str,
     unit: str,
     about: str,
-    of: Source | None,
+    of: ReadFrom | None,
     *,
     decimals: int | None,
     text: InUnits,
@@ -304,37 +304,37 @@ def measure(
     )
 
 
-def length(name: str, about: str = "", of: Source | None = None) -> Keys:
+def length(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A length."""
     return measure(name, "mm", about, of, decimals=3, text=format_length)
 
 
-def fine(name: str, about: str = "", of: Source | None = None) -> Keys:
+def fine(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A length that may be small: a gap or a bow, to the digit that matters."""
     return measure(name, "mm", about, of, decimals=3, text=format_fine)
 
 
-def mass(name: str, about: str = "", of: Source | None = None, *, decimals: int = 3) -> Keys:
+def mass(name: str, about: str = "", of: ReadFrom | None = None, *, decimals: int = 3) -> Keys:
     """A mass in kg."""
     return measure(name, "kg", about, of, decimals=decimals, text=lambda kg, units: format_mass(kg * _GRAMS, units))
 
 
-def grams(name: str, about: str = "", of: Source | None = None) -> Keys:
+def grams(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A mass in g."""
     return measure(name, "g", about, of, decimals=3, text=format_mass)
 
 
-def volume(name: str, about: str = "", of: Source | None = None) -> Keys:
+def volume(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A volume in ml."""
     return measure(name, "ml", about, of, decimals=1, text=format_volume)
 
 
-def force(name: str, about: str = "", of: Source | None = None) -> Keys:
+def force(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A force in N."""
     return measure(name, "n", about, of, decimals=1, text=format_force)
 
 
-def temperature(name: str, about: str = "", of: Source | None = None) -> Keys:
+def temperature(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A temperature in degrees Celsius."""
     return measure(name, "c", about, of, decimals=2, text=format_temperature)
 
@@ -344,17 +344,17 @@ def sentence(name: str, about: str = "") -> Keys:
     return text(name, about, lambda found, to: tell(getattr(found, name), found.lengths_mm, to.units))
 
 
-def pointer(name: str, about: str = "", of: Source | None = None) -> Keys:
+def pointer(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A place in the request or the answer (RFC 6901)."""
     return other(name, _TEXT, about, of, write=lambda steps, _: "/" + "/".join(map(str, steps)))
 
 
-def one(name: str, component: Component, about: str = "", of: Source | None = None) -> Keys:
+def one(name: str, component: Component, about: str = "", of: ReadFrom | None = None) -> Keys:
     """An object."""
     return other(name, _ref(component.name), about, of, write=component.write)
 
 
-def many(name: str, component: Component, about: str = "", of: Source | None = None) -> Keys:
+def many(name: str, component: Component, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A list of objects."""
     return other(name, _list(component.name), about, of, write=component.write_each)
 

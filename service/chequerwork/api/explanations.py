@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any, Final
 
-from chequerwork.api.component import Component, Context, many, maybe, optional, other, pointer, text, texts
+from chequerwork.api.component import AnswerContext, Component, many, maybe, optional, other, pointer, text, texts
 from chequerwork.api.sections.trees import Tree
 from chequerwork.api.sources import source_ids
 from chequerwork.domain.explain import explain
@@ -59,4 +59,4 @@ COMPONENTS: Final = (EXPLANATION, EXPLANATIONS)
 
 def explanation(plan: Plan, sections: Sequence[str], *, workshop: bool) -> Tree:
     """Steps by section."""
-    return EXPLANATIONS.write(explain(plan, sections, workshop=workshop), Context())
+    return EXPLANATIONS.write(explain(plan, sections, workshop=workshop), AnswerContext())

@@ -7,7 +7,7 @@ from typing import Final
 from chequerwork.api.component import (
     Component,
     PlanContext,
-    Source,
+    ReadFrom,
     context_of,
     from_plan,
     many,
@@ -22,7 +22,7 @@ from chequerwork.domain.sensitivity import Figure, sensitivity
 from chequerwork.quantities import format_length
 
 
-def _told(which: str) -> Source:
+def _told(which: str) -> ReadFrom:
     """One of the two figures of a change, as a maker writes it."""
     return lambda moved, to: _figure(getattr(moved.change, which), moved.change.unit, to)
 

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from chequerwork.api.component import Component, Context, many, text, texts
+from chequerwork.api.component import AnswerContext, Component, many, text, texts
 from chequerwork.api.sections.trees import Tree
 from chequerwork.domain.basics.facts import Formula, Tables
 
@@ -39,7 +39,7 @@ COMPONENTS: Final = (SOURCE, FORMULA, SOURCES)
 
 def sources(tables: Tables) -> Tree:
     """Every source and every formula, in the order of their tables."""
-    return SOURCES.write(tables, Context())
+    return SOURCES.write(tables, AnswerContext())
 
 
 def source_ids(formula: Formula) -> list[str]:

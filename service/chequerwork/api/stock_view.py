@@ -7,10 +7,10 @@ from operator import attrgetter
 from typing import Any, Final, NamedTuple
 
 from chequerwork.api.component import (
+    AnswerContext,
     Component,
-    Context,
     Keys,
-    Source,
+    ReadFrom,
     choice,
     flag,
     itself,
@@ -54,7 +54,7 @@ from chequerwork.quantities import format_length
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StockContext(Context):
+class StockContext(AnswerContext):
     """How a stock plan is written."""
 
     currency: str
@@ -80,11 +80,11 @@ def summary(plan: StockPlan, to: StockContext) -> Tree:
 
 def cuts(sawn: Sawn, units: str) -> list[Tree]:
     """The cuts of a board in the order of the saw."""
-    to = Context(units=units)
+    to = AnswerContext(units=units)
     return SAW_CUT.write_each(_cuts(sawn), to)
 
 
-def _in_mm(path: str) -> Source:
+def _in_mm(path: str) -> ReadFrom:
     """A size that is kept in whole nanometres."""
     read = attrgetter(path)
     return lambda found, _: to_mm(read(found))
@@ -112,7 +112,7 @@ def _bound(plan: StockPlan, to: StockContext) -> str:
     return amount(shown_bound(plan, to.exponent)) if plan.goal is Goal.COST else _least_volume(plan)
 
 
-def _pieces(plan: StockPlan, _: Context) -> int:
+def _pieces(plan: StockPlan, _: AnswerContext) -> int:
     return sum(
         sawn.layout.copies * laid.stacked for sawn in plan.layouts for laid in sawn.laid if laid.fate is Fate.PART
     )
@@ -140,7 +140,11 @@ STOCK_ALLOWANCE: Final = Component(
 )
 STOCK_PLAN: Final = Component(
     "StockPlan",
-    choice("status", Status, "How far it is from the best possible, as long as the rack is used first."),
+    choice(
+        "status",
+        [*Status, "stopped"],  # the contract's word for a search ended by a clock; none is any more
+        "How far it is from the best possible, as long as the rack is used first.",
+    ),
     choice("goal", Goal, "What is made small."),
     whole("boards_used", "Bought ones included."),
     whole("boards_bought", of=lambda plan, _: sum(purchase.count for purchase in plan.purchases)),
@@ -229,7 +233,7 @@ def _called(laid: Laid) -> str:
     return f"{'leftover' if laid.fate is Fate.LEFTOVER else 'offcut'} {laid.name}"
 
 
-def _told(step: _Step, to: Context) -> str:
+def _told(step: _Step, to: AnswerContext) -> str:
     """A cut in words."""
     cut, named, at = step.cut, step.named, format_length(to_mm(step.cut.at_nm), to.units)
     on = named.get(cut.on, cut.on)
@@ -304,7 +308,7 @@ class _KeptOf(NamedTuple):
     kept: Kept
 
 
-def _kept(plan: StockPlan, _: Context) -> list[_KeptOf]:
+def _kept(plan: StockPlan, _: AnswerContext) -> list[_KeptOf]:
     return [_KeptOf(kept.layout + 1, plan.layouts[kept.layout].layout.board, kept) for kept in leftovers(plan)]
 
 
@@ -402,4 +406,4 @@ ROW: Final[Tree] = dict.fromkeys(key.name for key in STOCK_ROW.keys)
 def rows(plan: StockPlan) -> list[Tree]:
     """One row for each piece that is cut: parts, leftovers and offcuts, layout by layout from the near end."""
     pieces = (_Row(number, sawn, laid) for number, sawn in enumerate(plan.layouts, start=1) for laid in sawn.laid)
-    return STOCK_ROW.write_each(pieces, Context())
+    return STOCK_ROW.write_each(pieces, AnswerContext())

@@ -8,8 +8,8 @@ from decimal import Decimal
 from typing import Any, Final, NamedTuple
 
 from chequerwork.api.component import (
+    AnswerContext,
     Component,
-    Context,
     choice,
     day,
     flag,
@@ -44,7 +44,7 @@ _LB_G: Final = 453.59237
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SuggestionsContext(Context):
+class SuggestionsContext(AnswerContext):
     """How suggestions are written."""
 
     currency: str
@@ -84,11 +84,11 @@ def _ranked(found: Suggestion, rank: int = 1) -> _Ranked:
     return _Ranked(rank, found, found.plan, as_request(found.plan.order))
 
 
-def _by_rank(found: Suggested, _: Context) -> list[_Ranked]:
+def _by_rank(found: Suggested, _: AnswerContext) -> list[_Ranked]:
     return [_ranked(each, rank) for rank, each in enumerate(found.suggestions, start=1)]
 
 
-def _sentences(ranked: _Ranked, to: Context) -> list[str]:
+def _sentences(ranked: _Ranked, to: AnswerContext) -> list[str]:
     return [tell(told.text, told.lengths_mm, to.units) for told in ranked.found.gives_up]
 
 
@@ -187,11 +187,11 @@ class _Eased(NamedTuple):
     suggestion: _Ranked
 
 
-def _none(found: Suggested, _: Context) -> Suggested | None:
+def _none(found: Suggested, _: AnswerContext) -> Suggested | None:
     return None if found.suggestions else found
 
 
-def _alone(found: Suggested, _: Context) -> Iterable[_Limit]:
+def _alone(found: Suggested, _: AnswerContext) -> Iterable[_Limit]:
     plan = found.closest.suggestion.plan if found.closest else None
     return [_by_itself(each, plan) for each in found.alone]
 
@@ -209,7 +209,7 @@ def _by_itself(found: Alone, plan: Plan | None) -> _Limit:
     return _Limit(found.limit, asked, least, told)
 
 
-def _missed(found: Closest, _: Context) -> Iterable[_Limit]:
+def _missed(found: Closest, _: AnswerContext) -> Iterable[_Limit]:
     return [_by_how_much(each, found.suggestion.plan) for each in found.missed]
 
 
@@ -229,7 +229,7 @@ def _by(found: Missed) -> str:
     return f", {(float(found.has) / float(found.asked) - 1) * 100:.1f} % more"
 
 
-def _relaxed(found: Suggested, _: Context) -> Iterable[_Eased]:
+def _relaxed(found: Suggested, _: AnswerContext) -> Iterable[_Eased]:
     return [_eased(each) for each in found.relaxed]
 
 

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
 from chequerwork.api.component import (
+    AnswerContext,
     Component,
-    Context,
     Keys,
-    Source,
+    ReadFrom,
     choice,
     day,
     flag,
@@ -30,7 +30,7 @@ _PER_PCT: Final = "Fraction per 1 % of moisture content, within 6 to 14 %."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TimbersContext(Context):
+class TimbersContext(AnswerContext):
     """How timbers are written: what was asked, and where it is found."""
 
     tables: Tables
@@ -77,7 +77,7 @@ def _shared(timber: _Named, to: TimbersContext) -> dict[str, None]:
     return dict.fromkeys(name.text for name in called if is_shared(name, to.tables))
 
 
-def _of_language(language: str) -> Source:
+def _of_language(language: str) -> ReadFrom:
     return lambda names, _: names[language]
 
 

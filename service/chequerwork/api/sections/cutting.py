@@ -3,8 +3,8 @@
 from typing import Final
 
 from chequerwork.api.component import (
+    AnswerContext,
     Component,
-    Context,
     choice,
     flag,
     force,
@@ -25,7 +25,7 @@ from chequerwork.domain.making.joints import Stage
 from chequerwork.quantities import format_length
 
 
-def _sizes(block: Block, to: Context) -> str:
+def _sizes(block: Block, to: AnswerContext) -> str:
     length_mm, width_mm, thickness_mm = block
     return (
         f"{format_length(length_mm, to.units)} x {format_length(width_mm, to.units)} x "

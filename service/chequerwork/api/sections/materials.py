@@ -3,8 +3,8 @@
 from typing import Final
 
 from chequerwork.api.component import (
+    AnswerContext,
     Component,
-    Context,
     from_plan,
     many,
     mass,
@@ -17,7 +17,7 @@ from chequerwork.domain.making.materials import Item
 from chequerwork.quantities import format_mass, format_volume
 
 
-def _quantity(item: Item, to: Context) -> str:
+def _quantity(item: Item, to: AnswerContext) -> str:
     if item.unit == "g":
         return format_mass(item.quantity, to.units)
     if item.unit == "ml":

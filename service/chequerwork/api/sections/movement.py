@@ -7,7 +7,7 @@ from typing import Any, Final, NamedTuple
 from chequerwork.api.component import (
     Component,
     PlanContext,
-    Source,
+    ReadFrom,
     fine,
     flag,
     from_plan,
@@ -62,7 +62,7 @@ def _mitre_side(found: Examined, _: PlanContext) -> str | None:
     return found.rail.side if found.rail else None
 
 
-def _percent(season: str) -> Source:
+def _percent(season: str) -> ReadFrom:
     """Strain of a strip, which is a fraction."""
     read = attrgetter(f"strain.{season}")
     return lambda strips, _: read(strips) * 100

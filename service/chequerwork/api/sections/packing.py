@@ -7,7 +7,7 @@ from typing import Any, Final, NamedTuple
 from chequerwork.api.component import (
     Component,
     PlanContext,
-    Source,
+    ReadFrom,
     fine,
     flag,
     from_plan,
@@ -79,7 +79,7 @@ def _if_sent(path: str) -> Callable[[Way, PlanContext], Any]:
     return lambda way, _: None if way.carriage is None else read(way.carriage)
 
 
-def _numbered(path: str) -> Source:
+def _numbered(path: str) -> ReadFrom:
     read = attrgetter(path)
     return lambda found, _: [_Line(*line) for line in enumerate(read(found), start=1)]
 

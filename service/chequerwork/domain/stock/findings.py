@@ -6,7 +6,7 @@ from decimal import ROUND_FLOOR, Decimal
 
 from chequerwork.domain.basics.advice import Advice, Audience, Severity
 from chequerwork.domain.basics.amounts import round_money
-from chequerwork.domain.stock.boards import Fate, Laid, Sawn, Status, StockPlan, to_mm
+from chequerwork.domain.stock.boards import Fate, Laid, Sawn, StockPlan, to_mm
 from chequerwork.domain.stock.wanted import Wanted
 
 
@@ -90,9 +90,6 @@ def _advice(plan: StockPlan) -> Iterator[Advice]:
         text = f"{_counted(bought, 'board')} must be bought before the first cut; sizes are those of the offer. "
         text += "Plan again with the boards as they come."
         yield _finding("boards-to-buy", Severity.INFO, ("shopping",), text)
-    if plan.status is Status.STOPPED:
-        text = "The search was stopped by its time limit, so another run may find another plan. This one can be cut."
-        yield _finding("search-stopped", Severity.CAUTION, ("stock_plan", "status"), text)
 
 
 def _counted(count: int, what: str) -> str:

@@ -21,7 +21,7 @@ MOST_SECTIONS: Final = 120  # in a span that is filled with more than one kind
 TRY: Final = 10_000  # steps of work that a way to fill a span takes
 
 MOST_CELLS: Final = 30_000_000  # remembered of one round, some bytes each
-TOO_MUCH: Final = 10**12  # work that no purse has
+TOO_MUCH: Final = 10**12  # work that no budget has
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

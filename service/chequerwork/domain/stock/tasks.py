@@ -25,13 +25,12 @@ class Use:
 class Found:
     """Boards used, the bound on their cost, and pieces of each kind that no board gave.
 
-    ``fused`` says that a clock ended the search, ``sure`` that no plan gives more of the pieces.
+    ``sure`` says that no plan gives more of the pieces.
     """
 
     uses: tuple[Use, ...]
     bound: float
     lacking: tuple[int, ...]
-    fused: bool = False
     sure: bool = True
 
     @property
@@ -87,18 +86,6 @@ class Task:
         counts = counts_of(content, len(self.kinds))
         cost = bench.price - worth_kept(bench, content)
         return Use(board=board, bench=bench, content=content, counts=counts, cost=cost)
-
-
-class Purse:
-    """Work that is left to a search. Counted, not timed: the same question ends at the same answer everywhere."""
-
-    def __init__(self, steps: int) -> None:
-        self.left = steps
-
-    def spend(self, steps: int) -> bool:
-        """Take some of it; whether there was as much."""
-        self.left -= steps
-        return self.left >= 0
 
 
 def volume(task: Task, counts: Sequence[int]) -> int:

@@ -44,7 +44,7 @@ class Descent:
             for number, group in enumerate(groups):
                 for at in range(len(group)):
                     tried = [*places[:number], at, *places[number + 1 :]]
-                    found = None if self.search.purse.empty else self._judged(tried, last)
+                    found = None if self.search.budget.used_up else self._judged(tried, last)
                     if found is not None and found.is_nearer(best):
                         best, places = found, tried
             if best is before:

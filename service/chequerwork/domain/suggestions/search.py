@@ -11,6 +11,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Final, NamedTuple
 
+from chequerwork.domain.basics.budget import Budget
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
@@ -35,22 +36,6 @@ PRICE_POINTS: Final = 5.0  # of a price e times as high, where price is not what
 DAY_POINTS: Final = 2.0  # of one day, where the date comes first
 NEAR: Final = 0.02  # a share by which sizes may be missed although a square a step or two smaller keeps to them
 SLACK: Final = 1.0  # points by which gains found one by one may be wrong together (house)
-
-
-class Purse:
-    """Work that may still be done."""
-
-    def __init__(self, work: int) -> None:
-        self.left = work
-
-    def pay(self, cost: int) -> None:
-        """Spend some."""
-        self.left -= cost
-
-    @property
-    def empty(self) -> bool:
-        """Whether nothing more may be started."""
-        return self.left <= 0
 
 
 class Seen:
@@ -92,9 +77,9 @@ class Search:
     """One search: what was looked at is remembered, and what it cost is counted."""
 
     def __init__(
-        self, space: Space, limits: Limits, purse: Purse, known: dict[Wish, Seen | None] | None = None
+        self, space: Space, limits: Limits, budget: Budget, known: dict[Wish, Seen | None] | None = None
     ) -> None:
-        self.space, self.purse = space, purse
+        self.space, self.budget = space, budget
         self.rack = Hoard(space.shop, space.tables) if limits.from_stock else None
         self.limits = given(limits)
         self.refused = False  # whether what came out last must be smaller, by what was learned of the rack
@@ -106,7 +91,7 @@ class Search:
     def look(self, wish: Wish) -> Seen | None:
         """The order of a request, or None where it cannot be made."""
         if wish not in self.seen:
-            self.purse.pay(COSTS[0])
+            self.budget.spend(COSTS[0])
             self.seen[wish] = self._made(wish)
         return self.seen[wish]
 
@@ -120,7 +105,7 @@ class Search:
     def work_out(self, seen: Seen, stage: int) -> bool:
         """Pay for what is worked out now, and say whether it can be: what the shop cannot send has no price."""
         for each in range(seen.stage + 1, stage + 1):
-            self.purse.pay(COSTS[each])
+            self.budget.spend(COSTS[each])
         seen.stage = max(seen.stage, stage)
         if stage and seen.sold is None:
             try:
@@ -136,7 +121,7 @@ class Search:
             if over > 0:
                 yield name, over
         if self.rack is not None:
-            self.purse.pay(RACK_COST)
+            self.budget.spend(RACK_COST)
             lacking = self.rack.lacking(seen.plan)
             if lacking > 0:
                 yield FROM_STOCK, lacking
@@ -262,11 +247,11 @@ class Search:
             if here.solved is not None:
                 yield here.solved
                 here = here._replace(wish=here.solved.wish, solved=None)
-            if self.purse.empty or (here.wish in solved and not self.refused):
+            if self.budget.used_up or (here.wish in solved and not self.refused):
                 continue  # what is solved already still comes out, in its order
             options = [group[at] for group, at in zip(groups, here.places, strict=True)]
             if here.wish is None:
-                self.purse.pay(SET_COST)
+                self.budget.spend(SET_COST)
                 wish = self.bundle(options)
                 if wish not in done:
                     done.add(wish)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
 
+from chequerwork.domain.basics.budget import Budget
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
@@ -17,7 +18,7 @@ from chequerwork.domain.suggestions.hoard import FROM_STOCK
 from chequerwork.domain.suggestions.limits import MEASURES, Bound, Field, First, Limits, Wishes, given
 from chequerwork.domain.suggestions.moves import Group, contrast, groups, pairs, squares_mm, timbers
 from chequerwork.domain.suggestions.nearest import Descent
-from chequerwork.domain.suggestions.search import Purse, Search, Seen, Space, units_of
+from chequerwork.domain.suggestions.search import Search, Seen, Space, units_of
 from chequerwork.domain.suggestions.told import Change, Told, changes, gives_up
 from chequerwork.domain.wood.verdict import Verdict
 
@@ -123,7 +124,7 @@ def suggest(
         return asking.none(alone, thorough=True)
     search = asking.search()
     found = tuple(asking.chosen(search, count))
-    thorough = not search.purse.empty and (search.rack is None or not search.rack.given_nm3)
+    thorough = not search.budget.used_up and (search.rack is None or not search.rack.given_nm3)
     if found:
         return Suggested(suggestions=found, thorough=thorough)
     return asking.none((), thorough=thorough)
@@ -166,7 +167,7 @@ class _Asking:
         self.shop, self.tables, self.today, self.plan_of = shop, tables, today, plan_of
         self._check()
         self.units = units_of(wish, shop)
-        self.purse, self.looked = Purse(MISS_WORK), dict[Wish, Seen | None]()
+        self.budget, self.looked = Budget(MISS_WORK), dict[Wish, Seen | None]()
         said = Asked(wish, shop, tables, today)
         self.given = frozenset(
             name for name, value in (("square", said.square_mm), ("light", wish.light), ("dark", wish.dark)) if value
@@ -253,7 +254,7 @@ class _Asking:
 
     def search(self) -> Search:
         """A search within the limits, its options those that help."""
-        search = Search(self.space, self.limits, Purse(WORK), self.looked)
+        search = Search(self.space, self.limits, Budget(WORK), self.looked)
         search.space = replace(self.space, groups=tuple(self._helpful(search)))
         return search
 
@@ -325,7 +326,7 @@ class _Asking:
                 continue
             if search.rack is not None:
                 if not search.rack.proofs:
-                    search.purse.left = min(search.purse.left, 0)  # there may be others
+                    search.budget.close()  # there may be others
                     return
                 if search.rack.lacking(solved.seen.plan) > 0 or not search.rack.gives(solved.seen.plan):
                     search.refused = search.rack.lacking(solved.seen.plan) > 0  # a smaller one may do
@@ -398,13 +399,13 @@ class _Asking:
 
     def near_search(self) -> Search:
         """A search for the closest miss: what it looks at and what it may cost is shared."""
-        return Search(self.space, self.limits, self.purse, self.looked)
+        return Search(self.space, self.limits, self.budget, self.looked)
 
     def with_any_timber(self) -> "_Asking":
         """The same request without its limit on timbers; the work is shared."""
         limits = replace(self.limits, species=None)
         other = _Asking(self.wish, limits, self.wishes, self.shop, self.tables, self.today, self.plan_of)
-        other.purse, other.looked = self.purse, self.looked
+        other.budget, other.looked = self.budget, self.looked
         return other
 
 

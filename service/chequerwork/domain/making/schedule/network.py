@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from chequerwork.domain.basics.arithmetic import times
-from chequerwork.domain.basics.facts import BuildStep, Finish, StepKind, Tables
+from chequerwork.domain.basics.facts import Adhesive, BuildStep, Finish, StepKind, Tables
 from chequerwork.domain.basics.shop import Workflow
 from chequerwork.domain.making.finishing import RATIO_MOST, ladder
 
@@ -149,12 +149,11 @@ class _Opening:
         self.made: list[_Made] = []
         self.last: dict[str, tuple[str, ...]] = {}  # row -> codes of its last steps, for those behind it
         self.rounds: dict[str, list[tuple[str, int, int]]] = {}  # row -> its rounds with their boards, from ... up to
-        warm_c = min(shape.temperature_c, WARMEST_C)
         adhesive = tables.adhesives[shape.adhesive]
-        slow = cure_factor(warm_c, adhesive.reference_temperature_c, adhesive.per_10c)
+        slow = slowing(adhesive, shape.temperature_c)
         self.machine_min = whole_minutes(times(adhesive.machine_after_h, slow))
         self.clamp_min = whole_minutes(times(adhesive.clamp_h, slow))
-        self.coat_slow = finish_factor(tables.finishes[shape.finish], shape.temperature_c)
+        self.coat_slow = slowing(tables.finishes[shape.finish], shape.temperature_c)
 
     def network(self) -> Network:
         """Every row in turn, then the arcs by number."""
@@ -281,9 +280,18 @@ class _Opening:
 FEET = "feet"  # the only step that hangs on a field of the order rather than on an operation
 
 
-def finish_factor(finish: Finish, temperature_c: float) -> float:
-    """How many times as long a finish waits in a workshop of this temperature as in its table."""
-    return cure_factor(min(temperature_c, WARMEST_C), finish.reference_temperature_c, finish.per_10c)
+def slowing(cures: Adhesive | Finish, temperature_c: float) -> float:
+    """How many times as long a glue or a finish waits in a workshop of this temperature as in its table."""
+    return cure_factor(**curing(cures, temperature_c))
+
+
+def curing(cures: Adhesive | Finish, temperature_c: float) -> dict[str, float]:
+    """What ``cure_factor`` takes of a glue or a finish in a workshop of this temperature."""
+    return {
+        "temperature_c": min(temperature_c, WARMEST_C),
+        "reference_c": cures.reference_temperature_c,
+        "per_10c": cures.per_10c,
+    }
 
 
 def sorted_steps(after: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
