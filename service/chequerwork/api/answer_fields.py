@@ -1,5 +1,6 @@
 """Fields of an answer's schema: each is its own JSON Schema, and says by itself whether it may lack."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from marshmallow import fields
@@ -87,3 +88,10 @@ def ref(contract: dict[str, Any], about: str, *, required: bool = True) -> field
 
 def _pointer(name: str) -> str:
     return f"#/components/schemas/{name}"
+
+
+def schema_of(shape: Mapping[str, fields.Field[Any]]) -> dict[str, Any]:
+    """JSON Schema of an answer's object; it may gain fields within a version."""
+    required = sorted(name for name, field in shape.items() if field.required)
+    properties = {name: field.metadata["contract"] for name, field in shape.items()}
+    return {"type": "object", "properties": properties, "required": required, "additionalProperties": True}

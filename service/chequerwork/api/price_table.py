@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import orjson
 
-from chequerwork.api.answer_fields import kind, text, whole
+from chequerwork.api.component import AnswerContext, Component, other, text, texts, whole
 from chequerwork.api.forms import JSON, Body, Form, Forms, as_cells, names_of
 from chequerwork.api.order_view import order as order_tree
 from chequerwork.api.pipeline import Context, Reader, find_shop
@@ -20,7 +20,7 @@ from chequerwork.api.presentation import Presentation
 from chequerwork.api.problems import invalid_order, parameter
 from chequerwork.api.reading import ONE_TABLE
 from chequerwork.api.schemas import flat_shape
-from chequerwork.api.sections.trees import Fields, amount, mm
+from chequerwork.api.sections.trees import amount, mm
 from chequerwork.api.service import Service, day_at
 from chequerwork.api.table_reading import Alternatives, check_names, read_table
 from chequerwork.api.views import CUSTOMER_SECTIONS, ROOMS
@@ -47,20 +47,24 @@ PRICES: Final = (
     "price.currency",
 )
 COSTS: Final = ("price.workshop.cost_total", "price.workshop.margin_pct")
-SHAPES: Final[Mapping[str, Fields]] = {
-    "PriceTableAnswer": {
-        "shop": text(),
-        "tables_version": text("Version of the fact tables behind every number."),
-        "combinations": whole("Rows."),
-        "columns": kind("array", "Names of a row's values, in their order.", items={"type": "string"}),
-        "rows": kind(
-            "array",
-            "One for each combination, the last list of the request changing fastest. A row that cannot be priced has "
-            "the code of its fault and a sentence, and null in place of the prices.",
-            items={"type": "object", "additionalProperties": {"type": ["string", "number", "boolean", "null"]}},
-        ),
-    },
-}
+PRICE_TABLE: Final = Component(
+    "PriceTableAnswer",
+    text("shop", of="shop.id"),
+    text("tables_version", "Version of the fact tables behind every number.", "tables.version"),
+    whole("combinations", "Rows.", "asked.size"),
+    texts("columns", "Names of a row's values, in their order."),
+    other(
+        "rows",
+        {
+            "type": "array",
+            "items": {"type": "object", "additionalProperties": {"type": ["string", "number", "boolean", "null"]}},
+        },
+        "One for each combination, the last list of the request changing fastest. A row that cannot be priced has "
+        "the code of its fault and a sentence, and null in place of the prices.",
+        lambda *_: [],  # sent as they are made
+    ),
+)
+COMPONENTS: Final = (PRICE_TABLE,)
 _SHAPE: Final = flat_shape()
 _AT_ONCE: Final = 100  # rows in one piece of a body
 
@@ -334,14 +338,7 @@ def _as_lines(table: Table) -> Iterator[bytes]:
 
 
 def _as_json(table: Table) -> Iterator[bytes]:
-    head = {
-        "shop": table.shop.id,
-        "tables_version": table.tables.version,
-        "combinations": table.asked.size,
-        "columns": table.columns,
-        "rows": [],
-    }
-    yield orjson.dumps(head)[:-2]
+    yield orjson.dumps(PRICE_TABLE.write(table, AnswerContext()))[:-2]
     between = b""
     for some in _pieces(table):
         yield between + b",".join(orjson.dumps(row) for row in _named(table, some))
