@@ -1,8 +1,9 @@
 """One number of an answer, told: which formula, with which inputs, gives which result."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from inspect import signature
 from typing import TypeVar
 
 from chequerwork.domain.basics.errors import Path
@@ -33,6 +34,11 @@ class Explanation:
     inputs: Mapping[str, Value]  # with the names of the function
     result: Number
     unit: str
+
+
+def named(formula: Callable[..., float], values: Iterable[Value]) -> Inputs:
+    """Inputs by the names of the formula's parameters."""
+    return dict(zip(signature(formula).parameters, values, strict=True))
 
 
 class Ledger:

@@ -308,20 +308,17 @@ def _parts(order: Order, machines: Machines, geometry: Geometry, strips: tuple[S
 
 
 def _sawn(name: str, role: Role, species: str, count: int, final: Block, machines: Machines) -> Part:
-    added = allowances(role, machines)
-    rough = Block(*(enlarged_mm(size_mm, *added[side]) for side, size_mm in zip(added, final, strict=True)))
+    rough = Block(
+        enlarged_mm(final.length_mm, 1, machines.rough_length_mm),
+        enlarged_mm(final.width_mm, *edge_allowance(role, machines)),
+        machines.rough_thickness_mm(final.thickness_mm),
+    )
     return Part(id=name, role=role, species=species, count=count, rough=rough, final=final)
 
 
-def allowances(role: Role, machines: Machines) -> dict[str, tuple[int, float]]:
-    """What sawing, jointing and planing take off each side of a part, and how often. [mm]"""
-    if role is Role.BASE:  # a sheet keeps its thickness
-        return {"length_mm": (1, machines.kerf_rip_mm), "width_mm": (1, machines.kerf_rip_mm), "thickness_mm": (0, 0.0)}
-    return {
-        "length_mm": (1, machines.rough_length_mm),
-        "width_mm": (2, machines.jointing_edge_mm) if role is Role.STRIP else (1, machines.rough_width_mm),
-        "thickness_mm": (2, machines.planing_face_mm),
-    }
+def edge_allowance(role: Role, machines: Machines) -> tuple[int, float]:
+    """How many edges of a part are worked on, and what is taken off each. [mm]"""
+    return (2, machines.jointing_edge_mm) if role is Role.STRIP else (1, machines.rough_width_mm)
 
 
 def _line_parts(order: Order, machines: Machines, geometry: Geometry) -> Iterator[Part]:
@@ -341,7 +338,9 @@ def _base_parts(order: Order, machines: Machines, geometry: Geometry) -> Iterato
     if base is None or panel is None:
         return
     final = Block(panel.panel.length_mm, panel.panel.width_mm, base.thickness_mm)
-    yield _sawn("B1", Role.BASE, base.material, 1, final, machines)
+    kerf = machines.kerf_rip_mm
+    rough = Block(enlarged_mm(final.length_mm, 1, kerf), enlarged_mm(final.width_mm, 1, kerf), base.thickness_mm)
+    yield Part(id="B1", role=Role.BASE, species=base.material, count=1, rough=rough, final=final)
     if base.skirt:
         for side, length_mm in (("a", panel.outside.length_mm), ("b", panel.outside.width_mm)):
             final = Block(length_mm, base.thickness_mm, base.skirt.width_mm)
