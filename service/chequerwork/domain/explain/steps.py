@@ -3,7 +3,6 @@
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from inspect import signature
 from typing import TypeVar
 
 from chequerwork.domain.basics.errors import Path
@@ -38,7 +37,8 @@ class Explanation:
 
 def named(formula: Callable[..., float], values: Iterable[Value]) -> Inputs:
     """Inputs by the names of the formula's parameters."""
-    return dict(zip(signature(formula).parameters, values, strict=True))
+    names = [name for name in formula.__annotations__ if name != "return"]
+    return dict(zip(names, values, strict=True))
 
 
 class Ledger:

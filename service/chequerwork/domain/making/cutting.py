@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, NamedTuple
 
-from chequerwork.domain.basics.advice import Advice, Audience, Severity
+from chequerwork.domain.basics.advice import Advice, Severity, workshop_advice
 from chequerwork.domain.basics.arithmetic import enlarged_mm, round_up
 from chequerwork.domain.basics.shop import Machines, Shop
 from chequerwork.domain.board.geometry import Geometry, Rect, grow
@@ -355,21 +355,21 @@ def _advice(
     order: Order, machines: Machines, panel_mm: float, crosscuts: Crosscuts, parts: tuple[Part, ...]
 ) -> Iterator[Advice]:
     if panel_mm > machines.crosscut_capacity_mm:
-        yield _limit(
+        yield workshop_advice(
             "crosscut-capacity",
             ("cutting", "crosscuts"),
             f"The first glue-up is {panel_mm:.0f} mm wide; the crosscut passes {machines.crosscut_capacity_mm:.0f} mm. "
             "Crosscut it on a sled, or glue and cut it in two halves.",
         )
     if panel_mm > machines.thicknesser_width_mm:
-        yield _limit(
+        yield workshop_advice(
             "thicknesser-width",
             ("cutting", "strips"),
             f"The first glue-up is {panel_mm:.0f} mm wide; the thicknesser takes "
             f"{machines.thicknesser_width_mm:.0f} mm. Flatten it with a drum sander, a router sled or by hand.",
         )
     if crosscuts.length_allowed_mm < machines.thicknesser_min_length_mm:
-        yield _limit(
+        yield workshop_advice(
             "short-strips",
             ("cutting", "strips"),
             f"Strips of {crosscuts.length_allowed_mm:.0f} mm are shorter than the thicknesser's safe "
@@ -378,7 +378,7 @@ def _advice(
         )
     yield from _part_advice(machines, parts)
     if order.frame and order.frame.joint is Joint.BUTT and order.frame.hold is Hold.FLOATING:
-        yield _limit(
+        yield workshop_advice(
             "butt-corners",
             ("cutting", "parts"),
             "Butt corners of a floating frame have only end grain to glue. Add a stub tenon in the groove, or dowels.",
@@ -390,7 +390,7 @@ def _wider_than_boards(shop: Shop, parts: tuple[Part, ...]) -> Iterator[Advice]:
     for part in parts:
         widest_mm = shop.lumber[part.species].board_width.high_mm if part.role is not Role.BASE else math.inf
         if part.rough.width_mm > widest_mm:
-            yield _limit(
+            yield workshop_advice(
                 "wider-than-boards",
                 ("cutting", "parts"),
                 f"{part.id}: {part.rough.width_mm:.0f} mm wide, the boards of {part.species} go to {widest_mm:.0f} mm. "
@@ -402,7 +402,7 @@ def _wider_than_boards(shop: Shop, parts: tuple[Part, ...]) -> Iterator[Advice]:
 def _part_advice(machines: Machines, parts: tuple[Part, ...]) -> Iterator[Advice]:
     short = [p.id for p in parts if p.role in _JOINTED and p.rough.length_mm < machines.jointer_min_length_mm]
     if short:
-        yield _limit(
+        yield workshop_advice(
             "short-for-jointer",
             ("cutting", "parts"),
             f"{', '.join(short)}: shorter than the jointer's safe {machines.jointer_min_length_mm:.0f} mm. Joint "
@@ -412,7 +412,7 @@ def _part_advice(machines: Machines, parts: tuple[Part, ...]) -> Iterator[Advice
         )
     wide = [p.id for p in parts if p.role in _JOINTED and p.rough.width_mm > machines.jointer_width_mm]
     if wide:
-        yield _limit(
+        yield workshop_advice(
             "wide-for-jointer",
             ("cutting", "parts"),
             f"{', '.join(wide)}: wider than the jointer's {machines.jointer_width_mm:.0f} mm. Rip before flattening.",
@@ -420,7 +420,7 @@ def _part_advice(machines: Machines, parts: tuple[Part, ...]) -> Iterator[Advice
     least_mm = machines.thicknesser_min_thickness_mm
     thin = [p.id for p in parts if p.role is not Role.BASE and p.final.thickness_mm < least_mm]
     if thin:
-        yield _limit(
+        yield workshop_advice(
             "thin-for-thicknesser",
             ("cutting", "parts"),
             f"{', '.join(thin)}: thinner than the thicknesser's {least_mm:.1f} mm. Plane them "
@@ -430,14 +430,3 @@ def _part_advice(machines: Machines, parts: tuple[Part, ...]) -> Iterator[Advice
 
 
 _JOINTED = (Role.STRIP, Role.RAIL)
-
-
-def _limit(
-    code: str,
-    at: tuple[str, ...],
-    text: str,
-    *,
-    severity: Severity = Severity.INFO,
-    source: str | None = None,
-) -> Advice:
-    return Advice(code=code, severity=severity, at=at, text=text, source=source, audience=Audience.WORKSHOP)
