@@ -72,8 +72,7 @@ def _serve(_: argparse.Namespace) -> int:
     print(f"Reference: {address}/docs/")
     if service.signer is None:
         print("Quotes are not signed: make a key with new-signing-key and name its file in CHEQUERWORK_SIGNING_KEY.")
-    timbers = list(shop.lumber)
-    order = json.dumps({"shop": shop.id, "square": "48 mm", "light": timbers[0], "dark": timbers[-1]})
+    order = json.dumps(service.first_order(shop))
     key = f" -H 'Authorization: Bearer {demo_key(shop.keys[0].role, shop.id)}'" if shop.demo and shop.keys else ""
     print(f"Try: curl -s {address}/v1/quotes{key} -H 'Content-Type: application/json' -d '{order}'", flush=True)
     command = ["-c", "python:chequerwork.ops.gunicorn_conf", "chequerwork.wsgi:app"]

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from decimal import Decimal
 
+import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from reference.stock.random_cases import random_case
@@ -11,6 +12,8 @@ from stock_builders import a_board, describe, planned
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.stock.boards import Goal, Origin, PlanStatus
 from chequerwork.domain.stock.replay import check_plan
+
+pytestmark = pytest.mark.slow("random stock plans by the hundred")
 
 MANY = settings(
     max_examples=150,

@@ -65,6 +65,7 @@ def small(seed, *, leftovers):
     return random_case(seed, boards=boards, pieces=pieces, leftovers=leftovers)
 
 
+@pytest.mark.slow("tries every plan there is")
 @pytest.mark.parametrize("leftovers", [False, True])
 @pytest.mark.parametrize("seed", part_of(150, 15))
 def test_the_second_solver_agrees_with_trying_everything(seed, leftovers):

@@ -132,12 +132,6 @@ def test_a_plan_proven_best_says_so():
     assert "at most 0.0 % of the cost could be saved: no plan is better" in page
 
 
-def test_a_search_that_the_clock_ended_says_so():
-    assert "the clock ended the search" in " ".join(
-        saw_page(replace(PLAN, status=PlanStatus.STOPPED), "metric").split()
-    )
-
-
 def test_a_plan_of_least_wood_tells_wood():
     least = replace(PLAN, goal=Goal.VOLUME, reached=Decimal("0.01579264"), bound=Decimal("0.015"))
     metric = " ".join(saw_page(least, "metric").split())

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -91,6 +92,7 @@ trees = st.dictionaries(
 )
 
 
+@pytest.mark.slow("random answers")
 @given(trees, st.text(max_size=200))
 def test_any_answer_gives_lines_that_fit_and_hold_no_control_characters(tree: dict[str, Any], title: str):
     page = to_page(tree, title)

@@ -62,7 +62,9 @@ SHAPES: Final[Mapping[str, Fields]] = {
     },
     "StockPlan": {
         "status": kind(
-            "string", "How far it is from the best possible, as long as the rack is used first.", enum=list(PlanStatus)
+            "string",
+            "How far it is from the best possible, as long as the rack is used first.",
+            enum=[*PlanStatus, "stopped"],  # the contract's word for a search ended by a clock; none is any more
         ),
         "goal": kind("string", "What is made small.", enum=list(Goal)),
         "boards_used": whole("Bought ones included."),

@@ -42,7 +42,6 @@ _MIND: Final = (
 _STATUS: Final[Mapping[PlanStatus, str]] = {
     PlanStatus.OPTIMAL: "no plan is better",
     PlanStatus.GOOD: "a better plan may exist, above that bound",
-    PlanStatus.STOPPED: "the clock ended the search; a better plan may exist, above that bound",
 }
 # The bound is for the pieces as they are divided: what the rack can give is not bought, even where that is cheaper.
 _RACK_FIRST: Final = "as long as the rack is used first,"

@@ -14,12 +14,12 @@ from datetime import date
 from pathlib import Path
 from typing import Final, TypeVar, cast
 
+from chequerwork.domain.basics.bounds import MOST_BOARDS
 from chequerwork.domain.basics.errors import BadQuantity, Fault, Refused, near_names
 from chequerwork.domain.basics.errors import Path as Path_
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.shop.readers import day, hours, key_of, refuse
 from chequerwork.shop.section import shown
-from chequerwork.shop.settings import MOST_BOARDS
 
 # Slips of the pen and files that are no log; our own limits, common practice, no source.
 LARGEST_LOG_BYTES = 2_000_000

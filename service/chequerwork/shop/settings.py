@@ -7,6 +7,7 @@ The limits refuse slips of the pen (a kerf of 32 mm), not taste; they are our ow
 from collections.abc import Mapping
 from decimal import Decimal
 
+from chequerwork.domain.basics.bounds import MOST_BOARDS
 from chequerwork.domain.basics.facts import Grain, Tables
 from chequerwork.domain.basics.shop import (
     AccessKey,
@@ -70,7 +71,6 @@ from chequerwork.shop.selling import read_channel, read_exchange, read_payment, 
 from chequerwork.writing import locale_of
 
 MOST_HOURS = 40.0  # of an operation's setup, and of one unit
-MOST_BOARDS = 500  # the largest quantity an order may ask for at all
 CLAMP_FORCE_N = 4500.0  # of a bar clamp tightened by hand, where a shop does not say (common practice, no source)
 SALT_BYTES = (16, 64)
 DIGEST_BYTES = 32  # SHA-256

@@ -223,7 +223,6 @@ class PlanStatus(StrEnum):
 
     OPTIMAL = "optimal"  # to the smallest amount of the currency, as long as the rack is used first
     GOOD = "good"  # valid; the best possible is not below the bound
-    STOPPED = "stopped"  # as good, but the time fuse burnt: another machine may find another plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ from decimal import ROUND_FLOOR, Decimal
 
 from chequerwork.domain.basics.advice import Advice, Severity, workshop_advice
 from chequerwork.domain.basics.amounts import round_money
-from chequerwork.domain.stock.boards import Fate, Laid, PlanStatus, Sawn, StockPlan, to_mm
+from chequerwork.domain.stock.boards import Fate, Laid, Sawn, StockPlan, to_mm
 from chequerwork.domain.stock.wanted import Wanted
 
 
@@ -90,9 +90,6 @@ def _advice(plan: StockPlan) -> Iterator[Advice]:
         text = f"{_counted(bought, 'board')} must be bought before the first cut; sizes are those of the offer. "
         text += "Plan again with the boards as they come."
         yield workshop_advice("boards-to-buy", ("shopping",), text)
-    if plan.status is PlanStatus.STOPPED:
-        text = "The search was stopped by its time limit, so another run may find another plan. This one can be cut."
-        yield workshop_advice("search-stopped", ("stock_plan", "status"), text, severity=Severity.CAUTION)
 
 
 def _counted(count: int, what: str) -> str:

@@ -98,7 +98,7 @@ class _Woods:
         self.saw, self.goal, self.smallest, self.pieces = saw, goal, smallest, pieces
         self.sawn: list[Sawn] = []
         self.missing: list[Missing] = []
-        self.bound, self.fused, self.sure = 0.0, False, True
+        self.bound, self.sure = 0.0, True
         self.work = WORK // len({piece.species for piece in pieces.values()})
 
     def add(self, pieces: Sequence[Piece], boards: Sequence[Board], offer: Sequence[Board]) -> None:
@@ -125,7 +125,6 @@ class _Woods:
             wanted = [count - gone for count, gone in zip(wanted, lacking, strict=True)]
             found = _better(found, solve(self._task(kinds, wanted, boards)))
         self.bound += found.bound
-        self.fused |= found.fused
         self.sure &= sure
         for layout in _grouped(_labelled(found.uses, queues)):
             self.sawn.append(replay(layout, self.pieces, self.saw))
@@ -204,10 +203,9 @@ def _summed(woods: _Woods, sawn: Sequence[Sawn], goal: Goal, smallest: Decimal) 
     reached = cost if goal is Goal.COST else used_m3 - kept_m3
     bound = Decimal(woods.bound).quantize(smallest / 1000, ROUND_FLOOR)
     proven = woods.sure and reached - bound < smallest / 2
-    status = PlanStatus.OPTIMAL if proven else PlanStatus.STOPPED if woods.fused else PlanStatus.GOOD
     return StockPlan(
         goal=goal,
-        status=status,
+        status=PlanStatus.OPTIMAL if proven else PlanStatus.GOOD,
         layouts=tuple(sawn),
         purchases=tuple(_purchases(sawn)),
         missing=tuple(woods.missing),

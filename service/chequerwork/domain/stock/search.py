@@ -191,7 +191,7 @@ def searched(task: Task) -> Solution:
     if bound < best.cost - task.smallest / 2 and not any(best.lacking):
         columns.whole_boards(prices)
         best, bound = enumerated(task, best, max(bound, columns.bound), prices)
-    return replace(best, bound=min(best.cost, bound), fused=columns.master.fused, sure=not any(best.lacking))
+    return replace(best, bound=min(best.cost, bound), sure=not any(best.lacking))
 
 
 def _picked(task: Task, best: Solution, master: Master, uses: Sequence[UsedBoard]) -> Solution:
@@ -230,8 +230,10 @@ def _rounded_up(task: Task, bound: float) -> float:
     """A bound where nothing is kept: then every cost is a sum of prices, and so a multiple of what divides them all."""
     benches = [bench for _, bench in task.benches()]
     steps = [round(bench.price / task.smallest) for bench in benches]
-    if any(bench.worth for bench in benches) or any(
-        abs(bench.price / task.smallest - step) > 1e-9 for bench, step in zip(benches, steps, strict=True)
+    if (
+        not math.isfinite(bound)
+        or any(bench.worth for bench in benches)
+        or any(abs(bench.price / task.smallest - step) > 1e-9 for bench, step in zip(benches, steps, strict=True))
     ):
         return bound
     step = math.gcd(*steps) * task.smallest

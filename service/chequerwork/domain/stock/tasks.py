@@ -25,13 +25,12 @@ class UsedBoard:
 class Solution:
     """Boards used, the bound on their cost, and pieces of each kind that no board gave.
 
-    ``fused`` says that a clock ended the search, ``sure`` that no plan gives more of the pieces.
+    ``sure`` says that no plan gives more of the pieces.
     """
 
     uses: tuple[UsedBoard, ...]
     bound: float
     lacking: tuple[int, ...]
-    fused: bool = False
     sure: bool = True
 
     @property

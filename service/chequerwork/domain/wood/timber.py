@@ -6,10 +6,11 @@ All functions are of single numbers, without a table, so that each can be checke
 import bisect
 from typing import NamedTuple
 
+from chequerwork.domain.basics.bounds import RH_SPAN_PCT
 from chequerwork.domain.basics.errors import OutsideValidity
 from chequerwork.domain.basics.facts import Grain, Sheet, Species
 
-RH_LOW_PCT, RH_HIGH_PCT = 5.0, 95.0  # the published table's humidity span
+RH_LOW_PCT, RH_HIGH_PCT = RH_SPAN_PCT
 T_LOW_C, T_HIGH_C = (30 - 32) / 1.8, (270 - 32) / 1.8  # 30 to 270 degF, the published table's temperature span
 FIBRE_SATURATION_PCT = 30.0  # the Wood Handbook's round figure (WH10 Equation 4-7)
 # Moisture of fibreboard by relative humidity, mid of the printed bands (EWPAA p. 37).
