@@ -270,9 +270,10 @@ def _exact(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
 
 def _worked(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
     """Hours of hands or machines, as long as the price holds at, at their rate."""
-    work = next(each for each in worked(plan.shop, plan.tables, plan.hours, plan.price.stretch) if each.code == code)
+    time = worked(plan.shop, plan.tables, plan.hours, plan.price.stretch)
+    hours, rate_h = next((hours, rate_h) for each, _, hours, rate_h in time if each == code)
     part = "machines' hours at their rate" if code == MACHINES else "hours at their rate"
-    return ledger.at(*place, part=part)(money, quantity=work.hours, price=work.rate_h)
+    return ledger.at(*place, part=part)(money, quantity=hours, price=rate_h)
 
 
 def _packing(plan: Plan, ledger: Ledger, place: Place) -> Decimal:
