@@ -213,7 +213,7 @@ def _ways(plan: Plan) -> list[Tree]:
 
 
 def _missed(miss: Miss, units: Units) -> str:
-    given, limit = (told(value, units, lengths=miss.lengths) for value in (miss.given, miss.limit))
+    given, limit = told((miss.given, miss.limit), units, lengths=miss.lengths)
     return f"{miss.says.format(given)}, above {limit}"
 
 
