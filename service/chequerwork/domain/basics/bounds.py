@@ -3,7 +3,6 @@
 Whoever reads the field from outside, or tells somebody its range, asks ``bounds_of``.
 """
 
-from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any, Final, TypeVar
 
@@ -16,7 +15,7 @@ RH_SPAN_PCT: Final = (5.0, 95.0)  # humidities of the published table of wood's 
 MOST_BOARDS: Final = 500  # of one order
 
 
-def within(low: N, high: N) -> Mapping[str, tuple[N, N]]:
+def within(low: N, high: N) -> dict[str, Any]:
     """Metadata of a field that lies between two limits, both allowed, in the field's own unit.
 
     Of a range, both ends do; of a mapping or a list, every entry does.

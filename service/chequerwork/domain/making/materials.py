@@ -228,7 +228,7 @@ def _sundries(cutting: Cutting, quantity: int, feet: int, shop: Shop) -> Iterato
     if feet:
         size = f"{consumables.foot_diameter_mm:g} x {consumables.foot_height_mm:g} mm"
         yield _counted("foot", "feet", feet * quantity, "piece", consumables.foot_price, note=size)
-    tape = tape_m(sum(s.count for s in cutting.strips), cutting.panel.length_mm, quantity)
+    tape = tape_m(cutting.strip_count, cutting.panel.length_mm, quantity)
     yield _counted("masking tape", "sundries", tape, "m", consumables.tape_price_m, note="twice the joints' length")
     yield _counted("label", "sundries", 2 * quantity, "piece", consumables.label_price, note="two a board")
 
@@ -246,7 +246,7 @@ def _advice(cutting: Cutting, shop: Shop, tables: Tables) -> tuple[Advice, ...]:
     found: list[Advice] = []
     adhesive = tables.adhesives[shop.consumables.adhesive]
     can_close = open_joints(adhesive.open_min)
-    strips = sum(s.count for s in cutting.strips)
+    strips = cutting.strip_count
     for name, of, pieces in (("first", "strips", strips), ("second", "bars", cutting.crosscuts.count)):
         if pieces - 1 > can_close:
             found.append(

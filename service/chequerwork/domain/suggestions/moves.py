@@ -43,7 +43,7 @@ BACKINGS_MM: Final = (1.0, 1.5, 2.0, 3.0)  # thicknesses that are tried (house)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Option:
+class Move:
     """One way to fill a group of fields: what it does to a request, and its points.
 
     ``gain`` is what it was found to be worth by itself besides, such as a lower price; negative is better.
@@ -54,7 +54,7 @@ class Option:
     gain: float = 0.0
 
 
-Group = tuple[Option, ...]  # one of them leaves all as asked
+MoveGroup = tuple[Move, ...]  # one of them leaves all as asked
 
 
 def lightness(colour: str) -> float:
@@ -83,7 +83,7 @@ def squares_mm(shop: Shop, units: Units, top_mm: float) -> tuple[float, ...]:
     return tuple(steps) if steps and abs(steps[0] - top_mm) < 1e-6 else (top_mm, *steps)
 
 
-def groups(asked: OrderRequest, wishes: Wishes, shop: Shop) -> tuple[Group, ...]:
+def groups(asked: OrderRequest, wishes: Wishes, shop: Shop) -> tuple[MoveGroup, ...]:
     """Everything besides the square that may be changed, each group apart from the others.
 
     Parameters
@@ -95,7 +95,7 @@ def groups(asked: OrderRequest, wishes: Wishes, shop: Shop) -> tuple[Group, ...]
     shop
         What it offers.
     """
-    makers: Mapping[Field, Callable[[OrderRequest, Shop], Iterator[Group]]] = {
+    makers: Mapping[Field, Callable[[OrderRequest, Shop], Iterator[MoveGroup]]] = {
         Field.GRAIN: _grains,
         Field.PATTERN: _patterns,
         Field.THICKNESS: _thicknesses,
@@ -133,10 +133,10 @@ def _named(named: str | None) -> tuple[str, ...]:
 
 def timbers(
     asked: OrderRequest, given: OrderRequest, choice: Sequence[tuple[str, str]], wishes: Wishes, allowed: frozenset[str]
-) -> Group:
-    """The pairs of timbers as options: what was of a timber that is given up follows it, where it may change."""
+) -> MoveGroup:
+    """The pairs of timbers as moves: what was of a timber that is given up follows it, where it may change."""
     return tuple(
-        Option(points=_timber_points(given, pair), make=_timbered(asked, pair, wishes, allowed)) for pair in choice
+        Move(points=_timber_points(given, pair), make=_timbered(asked, pair, wishes, allowed)) for pair in choice
     )
 
 
@@ -170,14 +170,14 @@ def _timbered(asked: OrderRequest, pair: tuple[str, str], wishes: Wishes, allowe
     return make
 
 
-AS_ASKED: Final = Option(points=0.0, make=lambda wish: wish)  # nothing is changed, which costs no points
+AS_ASKED: Final = Move(points=0.0, make=lambda wish: wish)  # nothing is changed, which costs no points
 
 
-def _set(points: float, **changes: Any) -> Option:  # noqa: ANN401 - fields are of many types
-    return Option(points=points, make=lambda wish: replace(wish, **changes))
+def _set(points: float, **changes: Any) -> Move:  # noqa: ANN401 - fields are of many types
+    return Move(points=points, make=lambda wish: replace(wish, **changes))
 
 
-def _grains(asked: OrderRequest, shop: Shop) -> Iterator[Group]:
+def _grains(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
     grain = asked.grain or GrainRequest()
     now = [
         given or shop.lumber[key].grain for given, key in ((grain.light, asked.light), (grain.dark, asked.dark)) if key
@@ -186,13 +186,13 @@ def _grains(asked: OrderRequest, shop: Shop) -> Iterator[Group]:
         yield AS_ASKED, _set(GRAIN, grain=GrainRequest(light=Grain.QUARTER, dark=Grain.QUARTER))
 
 
-def _patterns(asked: OrderRequest, shop: Shop) -> Iterator[Group]:
+def _patterns(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
     now = asked.pattern or Pattern(shop.defaults.pattern)
     other = Pattern.SHIFT if now is Pattern.TURN else Pattern.TURN
     yield AS_ASKED, _set(PATTERN, pattern=other)
 
 
-def _thicknesses(asked: OrderRequest, shop: Shop) -> Iterator[Group]:
+def _thicknesses(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
     now_mm = shop.defaults.thickness_mm if asked.thickness_mm is None else asked.thickness_mm
     points = LEFT_THICKNESS_MM if asked.thickness_mm is None else THICKNESS_MM
     step_mm, span = THICKNESS_STEP_MM[asked.units or shop.defaults.units], shop.ranges.thickness
@@ -204,22 +204,22 @@ def _thicknesses(asked: OrderRequest, shop: Shop) -> Iterator[Group]:
     )
 
 
-def _finishes(asked: OrderRequest, shop: Shop) -> Iterator[Group]:
+def _finishes(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
     now, points = asked.finish or shop.defaults.finish, LEFT_FINISH if asked.finish is None else FINISH
     yield AS_ASKED, *(_set(points, finish=key) for key in shop.finishes if key != now)
 
 
-def _feet(asked: OrderRequest, _: Shop) -> Iterator[Group]:
+def _feet(asked: OrderRequest, _: Shop) -> Iterator[MoveGroup]:
     if asked.feet:
         yield AS_ASKED, _set(FEET_GONE, feet=0)
 
 
-def _lines(asked: OrderRequest, _: Shop) -> Iterator[Group]:
+def _lines(asked: OrderRequest, _: Shop) -> Iterator[MoveGroup]:
     if asked.lines:
         yield AS_ASKED, _set(LINES_GONE, lines=())
 
 
-def _bases(asked: OrderRequest, shop: Shop) -> Iterator[Group]:
+def _bases(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
     base = asked.base
     if base is None:
         return
@@ -229,8 +229,8 @@ def _bases(asked: OrderRequest, shop: Shop) -> Iterator[Group]:
         if sheet != shop.sheet_stock(base.material, base.thickness_mm)
     ]
     others += [replace(base, backing=backing) for backing in _backings(asked, base, shop)]
-    options = [_set(BASE_CHANGED, base=other) for other in others]
-    yield AS_ASKED, *options, _set(BASE_GONE, base=None)
+    moves = [_set(BASE_CHANGED, base=other) for other in others]
+    yield AS_ASKED, *moves, _set(BASE_GONE, base=None)
 
 
 def _backings(asked: OrderRequest, base: BaseRequest, shop: Shop) -> Iterator[BackingRequest]:
@@ -241,7 +241,7 @@ def _backings(asked: OrderRequest, base: BaseRequest, shop: Shop) -> Iterator[Ba
                 yield BackingRequest(species=species, thickness_mm=thick_mm)
 
 
-def _frames(asked: OrderRequest, shop: Shop) -> Iterator[Group]:
+def _frames(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
     frame = asked.frame
     if frame is None:
         if asked.dark is not None and asked.base is None:
@@ -258,7 +258,7 @@ def _frames(asked: OrderRequest, shop: Shop) -> Iterator[Group]:
     yield AS_ASKED, _set(FRAME_GONE, frame=None)
 
 
-def _narrower(frame: FrameRequest, asked: OrderRequest, shop: Shop) -> Iterator[Option]:
+def _narrower(frame: FrameRequest, asked: OrderRequest, shop: Shop) -> Iterator[Move]:
     step_mm, low_mm = RAIL_STEP_MM[asked.units or shop.defaults.units], shop.ranges.frame_width.low_mm
     most, least = math.ceil(frame.width_mm / step_mm - 1e-9) - 1, math.ceil(low_mm / step_mm - 1e-9)
     for count in range(most, least - 1, -1):
@@ -266,7 +266,7 @@ def _narrower(frame: FrameRequest, asked: OrderRequest, shop: Shop) -> Iterator[
         yield _of_frame(RAIL_SHARE * 100 * math.log(frame.width_mm / now_mm), width_mm=now_mm)
 
 
-def _of_frame(points: float, **changes: Any) -> Option:  # noqa: ANN401 - fields are of many types
-    return Option(
+def _of_frame(points: float, **changes: Any) -> Move:  # noqa: ANN401 - fields are of many types
+    return Move(
         points=points, make=lambda wish: replace(wish, frame=replace(wish.frame, **changes)) if wish.frame else wish
     )

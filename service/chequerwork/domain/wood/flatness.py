@@ -248,6 +248,12 @@ def bare_of(base: Base, field: Ply, year: Year) -> list[Ply]:
     return [*_sheet(base, year), field]
 
 
+def timber_shares(field: BoardField, season: Swing) -> tuple[float, float]:
+    """Shares of the field's width that are of the light timber and of the dark one."""
+    light, dark = season.strips[:2]
+    return light.pieces / field.columns, dark.pieces / field.columns
+
+
 def field_ply(field: BoardField, tables: Tables, season: Swing) -> Ply:
     """The field across the grain: strips side by side act in series, so compliances and strains average.
 
@@ -256,7 +262,7 @@ def field_ply(field: BoardField, tables: Tables, season: Swing) -> Ply:
     WOOD-NOTES 4.1: 1/E = sum f/E, e = sum f e, f the share of the width.
     """
     light, dark = season.strips[:2]
-    shares = (light.pieces / field.columns, dark.pieces / field.columns)
+    shares = timber_shares(field, season)
     light_mpa = modulus_across_mpa(tables.species[light.species], light.grain)
     dark_mpa = modulus_across_mpa(tables.species[dark.species], dark.grain)
     return Ply(
