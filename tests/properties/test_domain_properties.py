@@ -143,11 +143,11 @@ def test_each_notice_is_shown_once_and_a_customer_is_spared_a_wall_of_them(plan)
 
 @FEW
 @given(shops.flatmap(lambda shop: st.tuples(st.just(shop), requests(shop, TABLES))))
-def test_a_wish_written_as_a_request_is_read_as_the_same_wish(asked):
-    """So the random wishes of this file may be sent over the interface as well."""
-    shop, wish = asked
-    reading = read_order(as_body(wish, shop=shop.id))
-    assert (reading.shop, reading.wish, reading.faults) == (shop.id, wish, ())
+def test_a_request_written_as_a_body_is_read_as_the_same_request(asked):
+    """So the random requests of this file may be sent over the interface as well."""
+    shop, request = asked
+    reading = read_order(as_body(request, shop=shop.id))
+    assert (reading.shop, reading.request, reading.faults) == (shop.id, request, ())
 
 
 # The board --------------------------------------------------------------------------------------------------------

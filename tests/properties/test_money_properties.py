@@ -1,6 +1,5 @@
 """Prices of random shops: every sum to the last coin, the promise always kept, the floor never crossed."""
 
-from dataclasses import replace
 from datetime import timedelta
 from decimal import ROUND_CEILING, Decimal
 from itertools import count
@@ -116,7 +115,7 @@ def sold(draw):
             ends=draw(st.sampled_from([{}, {"USD": PriceEnd(step=D(10), ending=D("9.50"))}])),
         ),
     )  # fmt: skip
-    order = replace(
+    order = reordered(
         PLAN.order,
         quantity=draw(st.integers(1, 40)),
         ship_to=draw(st.sampled_from(["AT", "DE", "CH"])),

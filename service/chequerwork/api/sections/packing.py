@@ -69,7 +69,7 @@ def _misses(way: Way, to: PlanContext) -> list[str]:
 
 
 def _missed(miss: Miss, to: PlanContext) -> str:
-    given, limit = (told(value, to.plan.order.units, lengths=miss.lengths) for value in (miss.given, miss.limit))
+    given, limit = told((miss.given, miss.limit), to.plan.order.units, lengths=miss.lengths)
     return f"{miss.says.format(given)}, above {limit}"
 
 

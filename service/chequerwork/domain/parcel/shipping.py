@@ -1,7 +1,7 @@
 """How carriers take a parcel: what it is billed as, which services carry it, and the cheapest of them."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -222,7 +222,7 @@ def _refusal(
     service, misses = min(missed, key=lambda each: max(miss.given / miss.limit for miss in each[1]))
     who = "this shop sends" if service.name is None else f"{service.name}, which misses least, takes"
     for miss in misses:
-        given, limit = (told(value, units, lengths=miss.lengths) for value in (miss.given, miss.limit))
+        given, limit = told((miss.given, miss.limit), units, lengths=miss.lengths)
         yield Fault(
             at=("ship_to",),
             code=miss.code,
@@ -253,8 +253,12 @@ def misses_of(service: Service, packing: Packing, sides_mm: Sides, mass_kg: floa
             yield Miss(code, says, given, limit, lengths)
 
 
-def told(value: float, units: Units, *, lengths: bool = False) -> str:
-    """A mass [kg], or one of the ``lengths`` [mm], as a fault or an advice says it in the order's units."""
+def told(values: Sequence[float], units: Units, *, lengths: bool = False) -> tuple[str, ...]:
+    """Masses [kg], or ``lengths`` [mm], as a fault or an advice says them in the order's units."""
+    return tuple(_told(value, units, lengths=lengths) for value in values)
+
+
+def _told(value: float, units: Units, *, lengths: bool) -> str:
     imperial = units is Units.IMPERIAL
     if lengths:
         return f"{value / INCH_MM:.1f} in".replace(".0 in", " in") if imperial else f"{value:.0f} mm"

@@ -70,7 +70,7 @@ def crate_advice(parcel: Packed, worth: Decimal | None, units: Units, shop: Shop
     """Why a parcel would better be a crate: one finding for each limit that it is above."""
     limits, longest_mm = shop.packing.crate, max(parcel.sides_mm)
     if limits.mass_kg is not None and parcel.mass_kg > limits.mass_kg:
-        given, limit = told(parcel.mass_kg, units), told(limits.mass_kg, units)
+        given, limit = told((parcel.mass_kg, limits.mass_kg), units)
         yield _crate("mass_kg", f"The parcel weighs {given}, above {limit}: {_CRATE}")
     if limits.longest_mm is not None and longest_mm > limits.longest_mm:
         yield _crate("carton", f"The parcel is {{0}} long, above {{1}}: {_CRATE}", longest_mm, limits.longest_mm)
