@@ -13,10 +13,20 @@ PYTHON ?= $(firstword $(foreach p,python3.11 python3,$(shell $(p) -c \
 NEW_ENOUGH = $(or $(PYTHON),false) -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null || { echo \
 	"make: Python 3.11 or newer is needed$(if $(PYTHON), and $(PYTHON) is not); name one: make PYTHON=/path/to/python3" >&2; exit 1; }
 
+# Tests run on every core; who is done takes over what others have not begun.
+QUICK := not slow and not live and not nginx and not fuzz and not office and not browser and not stock
+PARALLEL := -n auto --dist worksteal
+# Processes that tests start, and the tests themselves as pytest rewrites them, are compiled once.
+unexport PYTHONDONTWRITEBYTECODE
+
 # What some targets take from the command line.
 T ?= tests
 SHOP ?=
 LOG ?=
+AGAINST ?= HEAD
+SEED ?= 1
+COUNT ?= 4000
+MARKDOWN ?=
 
 # One stamp file per set of packages: `run` needs fewer than `test`. All are renewed when a pin changes.
 HAVE_RUN := $(VENV)/.have-run
@@ -61,12 +71,16 @@ bench: $(HAVE_RUN) ## cost of each endpoint as a ratio to a plain route, on this
 	@$(PY) tests/bench/bench.py
 
 ##@ Check
-.PHONY: check test live fuzz stock-check lint format types image-check proxy-check office-check browser-check
+.PHONY: check quick test live fuzz stock-check compare lint format types image-check proxy-check office-check
+.PHONY: browser-check
 
 check: lint types test openapi-check ## what must be green before a commit: lint, types, tests, contract
 
+quick: $(HAVE_TEST) ## tests without the slow ones and the server, in less than a minute; narrow with T=tests/domain
+	@$(PY) -m pytest $(PARALLEL) -m "$(QUICK)" $(T)
+
 test: $(HAVE_TEST) ## all tests that need only Python; narrow with T=tests/domain
-	@$(PY) -m pytest $(T)
+	@$(PY) -m pytest $(PARALLEL) $(T)
 
 live: $(HAVE_TEST) ## tests against the real server alone (CHEQUERWORK_URL=... for one that runs already)
 	@$(PY) -m pytest -m live tests/live
@@ -76,6 +90,9 @@ fuzz: $(HAVE_TEST) $(HAVE_FUZZ) ## generated requests from the contract against 
 
 stock-check: $(HAVE_TEST) ## stock plans against a second solver, everything tried, and published cases: the long part
 	@$(PY) -m pytest -m stock tests/reference
+
+compare: $(HAVE_RUN) ## random requests to an old commit and to this tree, every difference: make compare AGAINST=v1.0 (SEED, COUNT, MARKDOWN=1)
+	@PYTHONPATH=tests $(PY) -m compare.main "$(AGAINST)" --seed "$(SEED)" --count "$(COUNT)" $(if $(MARKDOWN),--markdown)
 
 lint: $(HAVE_LINT) ## style of code, YAML, Dockerfile and compose file
 	@$(PY) -m ruff check .

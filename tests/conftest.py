@@ -3,6 +3,7 @@
 Small requests, whole plans and random orders are made by the functions of ``builders``, which tests import by name.
 """
 
+import gc
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -20,6 +21,12 @@ from chequerwork.app import create_app
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.ops.settings import Settings
+
+
+def pytest_collection_finish() -> None:
+    """Never look again through twelve thousand tests for garbage: each time takes longer than most tests do."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")

@@ -15,6 +15,7 @@ CURRENCIES = {"JPY": 0, "EUR": 2, "KWD": 3, "CLF": 4}
 AMOUNTS = ("0", "5.5", "999.99", "1234.5", "12345.67", "1234567.125", "-12.3")
 
 
+@pytest.mark.slow("every place that Babel knows")
 @pytest.mark.parametrize("currency", CURRENCIES)
 @pytest.mark.filterwarnings("ignore:The force_frac parameter:DeprecationWarning")
 def test_it_is_what_babel_writes_in_every_place(currency):

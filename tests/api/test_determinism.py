@@ -43,6 +43,7 @@ def asked(client: Any, sections: Sequence[str] = SECTIONS) -> dict[str, tuple[by
     return found
 
 
+@pytest.mark.slow("every path of two applications")
 def test_two_instances_give_the_same_bytes_and_tags_and_so_does_asking_twice(app):
     first, other = asked(app.test_client()), asked(create_app(Settings()).test_client())
     assert len(first) > 600
@@ -68,6 +69,7 @@ print(digest.hexdigest())
 """
 
 
+@pytest.mark.slow("starts processes")
 def test_other_processes_give_the_same_bytes_whatever_their_hash_seed_zone_and_language():
     """Sets of texts are gone through in another order under another seed."""
     here = Path(__file__).resolve().parent
@@ -190,6 +192,7 @@ def test_a_start_left_out_is_the_shops_next_free_day_after_the_orders_date(clien
 few = settings(max_examples=40, derandomize=True, deadline=None)
 
 
+@pytest.mark.slow("random orders")
 @few
 @given(data=st.data())
 @pytest.mark.parametrize("shop_id", ["moosgrund", "willet-slough"])

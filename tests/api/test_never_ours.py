@@ -2,12 +2,15 @@
 
 import json
 
+import pytest
 from contract.check import FULL, ORDERS, flat, maker
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
 from chequerwork.api.schemas import flat_shape
+
+pytestmark = pytest.mark.slow("random requests by the hundred")
 
 LEAST = dict(ORDERS["least"])
 JSON = "application/json"

@@ -191,6 +191,7 @@ def test_a_column_that_no_row_has_is_refused(client, name, code):
 some_shop = st.sampled_from(list(demo_shops().values()))
 
 
+@pytest.mark.slow("random orders")
 @given(some_shop.flatmap(lambda shop: st.tuples(st.just(shop), orders(shop, demo_tables()))), st.sampled_from(Audience))
 @settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 def test_a_view_that_is_shown_once_for_many_rows_reads_no_more_than_it_says(drawn, caller):
@@ -209,6 +210,7 @@ def test_a_view_that_is_shown_once_for_many_rows_reads_no_more_than_it_says(draw
         assert read <= {*reads.fields, *fields_read(reads)}, f"{section}: add the field to VIEWS in price_table.py"
 
 
+@pytest.mark.slow("random orders")
 @given(some_shop.flatmap(lambda shop: st.tuples(st.just(shop), orders(shop, demo_tables()))), st.sampled_from(Audience))
 @settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 def test_a_leaf_that_is_shown_by_itself_is_the_leaf_of_the_view(drawn, caller):
@@ -435,6 +437,7 @@ def test_a_failure_of_ours_breaks_the_table_off_and_is_logged_without_its_text(c
     assert "12.30" not in caplog.text
 
 
+@pytest.mark.slow("a long table, its memory traced")
 def test_a_long_table_takes_no_more_memory_than_a_short_one(client):
     """What is remembered of earlier rows is bounded, and nothing is kept of what was sent."""
     peaks = []

@@ -272,9 +272,9 @@ def test_the_number_of_values_has_a_limit():
     ],
 )
 def test_hostile_bodies_are_answered_at_once(body: bytes):
-    started = time.perf_counter()
+    started = time.process_time()
     assert refusal(body) in (None, 400)
-    assert time.perf_counter() - started < 0.5  # they take milliseconds; a slow machine is allowed for
+    assert time.process_time() - started < 0.5  # they take milliseconds; a slow machine is allowed for
 
 
 def refusal(body: bytes) -> int | None:

@@ -255,6 +255,7 @@ def test_the_reference_names_no_other_host(client):
     assert not re.search(r"https?:|\*", policy)
 
 
+@pytest.mark.slow("the whole contract, read again")
 def test_the_contract_is_the_same_as_json_and_as_yaml(client):
     written = client.get("/openapi.yaml")
     assert written.mimetype == "application/yaml"
@@ -398,6 +399,7 @@ def run(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]
     )  # fmt: skip
 
 
+@pytest.mark.slow("starts processes")
 def test_serve_says_what_is_wrong_and_does_not_serve(tmp_path):
     """A busy port, a broken shop file, settings of no use: a clear message and a non-zero exit."""
     broken = tmp_path / "broken.toml"

@@ -9,7 +9,7 @@ from contract.check import ORDERS, flat
 from stock_requests import KEY, PATH, a_part, a_request, planned, refused, some_wood
 
 from chequerwork.api.stock_schemas import MOST_DEFECTS, MOST_EQUAL, MOST_KINDS, MOST_ORDERS
-from chequerwork.domain.stock.given import MOST_BOARDS, MOST_PIECES
+from chequerwork.domain.stock.request import MOST_BOARDS, MOST_PIECES
 from chequerwork.ops.limits import MAX_BODY_BYTES, STOCK_BODY_BYTES, STOCK_VALUES
 
 ORDER = ORDERS["least"]
@@ -308,9 +308,9 @@ def test_thousands_of_faults_are_counted_in_little_time(client):
     """Each unknown name costs a search; only as many are made as are told."""
     wrong = {f"field{n}": 0 for n in range(40)}
     parts = [{**a_part(id=f"n{n}", species=f"wood{n}"), **wrong} for n in range(MOST_KINDS)]
-    begun = time.perf_counter()
+    begun = time.process_time()
     answer = client.post(PATH, json=a_request(parts=parts), headers=KEY)
-    assert time.perf_counter() - begun < 3
+    assert time.process_time() - begun < 3
     assert answer.status_code == 422
     assert answer.get_json()["detail"].startswith(f"{41 * MOST_KINDS} faults")
     assert len(answer.get_json()["errors"]) == 20

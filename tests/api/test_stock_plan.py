@@ -105,6 +105,7 @@ def test_the_worth_of_the_leftovers_is_what_the_layouts_keep(client):
     assert abs(cost - Decimal(tree["stock_plan"]["cost"])) <= Decimal("0.01") * len(tree["layouts"])
 
 
+@pytest.mark.slow("a hard stock plan")
 def test_what_the_boards_lack_is_bought_unless_it_must_not_be(client):
     body = a_request(parts=[a_part(count=60)], buy=...)
     tree = planned(client, body).get_json()
@@ -355,6 +356,7 @@ def test_no_other_section_takes_it(client, section):
 # What it weighs -------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow("starts a process")
 def test_the_solver_is_read_when_a_plan_is_first_asked_for():
     """In a process of its own: start, a quote and a price read neither solver nor numbers; a plan reads both."""
     script = """
@@ -387,6 +389,7 @@ def test_the_rack_beats_the_usual_allowance_for_waste(client):
     assert allowance["wood_saving_pct"] > 0
 
 
+@pytest.mark.slow("hard stock plans")
 @pytest.mark.parametrize("quantity", [1, 7])
 def test_amounts_add_up_as_they_are_shown(client, quantity):
     order = {**STOCK["order-from-rack"]["order"], "quantity": quantity}

@@ -158,6 +158,7 @@ def test_what_moves_a_price_is_answered_as_the_contract_says(client, name):
         assert answer.get_json()["price"]["workshop"]["sensitivity"]["moves"]
 
 
+@pytest.mark.slow("stock plans of every order")
 @pytest.mark.parametrize("name", ORDERS)
 def test_a_price_from_stock_is_answered_as_the_contract_says(client, name):
     order = ORDERS[name]
@@ -184,7 +185,7 @@ def test_a_service_that_cannot_quote_says_so_as_the_contract_has_it(contract, mo
         raise Refused(())
 
     client = HeldClient.of(create_app(Settings()), contract)
-    monkeypatch.setattr("chequerwork.api.endpoints.complete", refuse)
+    monkeypatch.setattr("chequerwork.api.routes.complete", refuse)
     answer = client.get("/readyz")
     assert answer.status_code == 503
     assert answer.headers["Retry-After"].isdigit()

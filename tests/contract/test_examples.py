@@ -22,6 +22,7 @@ ANSWERS = {
 }
 
 
+@pytest.mark.slow("the whole contract, written")
 def test_the_command_writes_exactly_the_committed_files(tmp_path):
     """If this fails: make openapi, then read the difference before committing it."""
     assert main(["openapi", "--folder", str(tmp_path)]) == 0

@@ -38,6 +38,7 @@ def differs_by(move: Moved, now: Plan, then: Plan) -> bool:
     )
 
 
+@pytest.mark.slow("random orders")
 @given(order=ANY)
 def test_an_order_comes_out_of_the_request_that_leaves_nothing_to_the_shop(order):
     shop = demo_shops()[order.shop]
@@ -91,6 +92,7 @@ def test_dearer_figures_never_make_a_board_cheaper(moosgrund):
     assert moves(a_plan(moosgrund))["board"].asked < 0  # setups are shared
 
 
+@pytest.mark.slow("random orders")
 @given(order=ANY)
 def test_lines_add_up_to_what_the_goods_fetch(order):
     price = Plan(order, demo_shops()[order.shop], demo_tables()).price

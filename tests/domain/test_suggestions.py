@@ -9,6 +9,7 @@ from decimal import Decimal
 import pytest
 from builders import TODAY, a_frame, a_wish, demo_shops, demo_tables
 
+from chequerwork.domain.basics.budget import Budget
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.shop import Span
 from chequerwork.domain.completion.complete import complete
@@ -16,8 +17,8 @@ from chequerwork.domain.order.order import ChessPieces, Hold, Line, Wish
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.suggestions.limits import MEASURES, Field, First, Limits, Wishes, overrun
 from chequerwork.domain.suggestions.moves import contrast, lightness
-from chequerwork.domain.suggestions.search import Purse, Search
-from chequerwork.domain.suggestions.suggest import _Asking, suggest
+from chequerwork.domain.suggestions.search import Search
+from chequerwork.domain.suggestions.suggest import _Request, suggest
 from chequerwork.domain.wood.verdict import Verdict
 
 TABLES, WHOLE_SHOP = demo_tables(), demo_shops()["moosgrund"]
@@ -70,14 +71,14 @@ def points_of(option_points, plan, reference, top_mm, wishes):
 
 def enumerated(wish, limits, wishes):
     """Least points of all: every set of changes, and in each every square from the largest on."""
-    asking = _Asking(wish, limits, wishes, SHOP, TABLES, TODAY, plan_of)
+    asking = _Request(wish, limits, wishes, SHOP, TABLES, TODAY, plan_of)
     space, reference = asking.space, plan_of(asking.asked)
     best = math.inf
-    for options in itertools.product(*space.groups):
+    for moves in itertools.product(*space.groups):
         made = space.base
-        for option in options:
-            made = option.make(made)
-        of_changes = sum(option.points for option in options)
+        for move in moves:
+            made = move.make(made)
+        of_changes = sum(move.points for move in moves)
         for square_mm in space.squares_mm:
             # Nothing costs a third of the board asked for, so no more than this comes off again.
             off = 2 * math.log(3) * 50 if wishes.first is First.LOW_PRICE else 5 * math.log(3)
@@ -265,10 +266,10 @@ def test_what_the_rack_cannot_give_is_not_suggested():
 
 def test_work_is_bounded_whatever_is_asked():
     hard = Limits(outside_mm=400.0, total=Decimal(430), verdict=Verdict.SOUND, mass_g=1500.0, ready_by=date(2027, 2, 9))
-    asking = _Asking(framed(), hard, Wishes(), SHOP, TABLES, TODAY, plan_of)
+    asking = _Request(framed(), hard, Wishes(), SHOP, TABLES, TODAY, plan_of)
     search = asking.search()
     list(asking.chosen(search, 8))
-    assert search.purse.left > -5000  # the set at hand is finished, no other begun
+    assert search.budget.left > -5000  # the set at hand is finished, no other begun
 
 
 # Colours --------------------------------------------------------------------------------------------------------------
@@ -306,13 +307,13 @@ def test_the_largest_square_is_found_by_halving(shop_id, limits):
         def planned(order, shop=shop):
             return Plan(order, shop, TABLES)
 
-        asking = _Asking(wish, limits, Wishes(), shop, TABLES, TODAY, planned)
-        search = Search(asking.space, limits, Purse(10**9))
+        asking = _Request(wish, limits, Wishes(), shop, TABLES, TODAY, planned)
+        search = Search(asking.space, limits, Budget(10**9))
         found = search.solve(asking.space.base)
         by_hand = None
         for square_mm in asking.space.squares_mm:
-            seen = search.look(replace(asking.space.base, square_mm=square_mm))
-            if seen is not None and next(search.misses(seen), None) is None and search.work_out(seen, 1):
+            candidate = search.look(replace(asking.space.base, square_mm=square_mm))
+            if candidate is not None and next(search.misses(candidate), None) is None and search.work_out(candidate, 1):
                 by_hand = square_mm
                 break
         assert (found.order.square_mm if found else None) == by_hand

@@ -109,6 +109,7 @@ def test_a_part_depends_on_what_the_parts_it_uses_depend_on():
             assert set(fields_of(other)) <= set(fields_of(part)), (part, other)
 
 
+@pytest.mark.slow("random orders")
 @given(some_shop.flatmap(lambda shop: st.tuples(st.just(shop), orders(shop, TABLES))))
 @MANY
 def test_a_part_reads_no_more_than_it_says(drawn):
@@ -126,6 +127,7 @@ def test_a_stock_plan_reads_no_more_than_it_says(shop_id, part):
     assert_declared(an_order(shop, frame=a_frame(shop), base=base), shop, part)
 
 
+@pytest.mark.slow("random orders")
 @given(some_shop.flatmap(lambda shop: crossings(shop, wishes(shop, TABLES))), st.permutations(QUICK))
 @FEW
 def test_a_plan_made_from_others_is_the_plan(drawn, parts):
@@ -183,6 +185,7 @@ def test_every_field_of_a_wish_and_of_an_order_is_in_one_group():
     assert sorted([*made, "shop"]) == sorted(FIELDS)
 
 
+@pytest.mark.slow("random orders")
 @given(some_shop.flatmap(lambda shop: crossings(shop, wishes(shop, TABLES) | any_wishes(shop, TABLES))))
 @MANY
 def test_an_order_made_from_others_is_the_order_completed_whole(drawn):

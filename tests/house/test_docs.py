@@ -18,7 +18,7 @@ from chequerwork.api.stock_schemas import MOST_KINDS, MOST_ORDERS, SAW_HABITS, S
 from chequerwork.api.suggestion_schemas import LIMITS, MOST, WISHES
 from chequerwork.api.suggestion_schemas import REQUEST as SUGGESTIONS
 from chequerwork.domain.order.order import Joint
-from chequerwork.domain.stock.given import MOST_BOARDS, MOST_PIECES
+from chequerwork.domain.stock.request import MOST_BOARDS, MOST_PIECES
 from chequerwork.domain.suggestions.limits import First
 from chequerwork.ops import settings
 from chequerwork.ops.limits import MAX_BODY_BYTES, MAX_QUERY_BYTES, STOCK_BODY_BYTES
@@ -131,8 +131,7 @@ def test_every_field_of_a_stock_plan_is_told():
 
 
 def test_the_parameters_of_a_sheet_are_told():
-    shown = {parameter["name"] for group in PRESENTATION.values() for parameter in group}
-    for name in {*shown, "errors", "refresh", "columns"}:
+    for name in {*PRESENTATION, "errors", "refresh", "columns"}:
         assert re.search(rf"\b{name}\b", README.partition("\n## Spreadsheets\n")[2]), name
 
 

@@ -7,6 +7,7 @@ import ast
 import dataclasses
 import inspect
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -44,8 +45,10 @@ PLAIN = {
 }
 
 
-def trees(paths: list[Path]) -> Iterator[tuple[Path, ast.Module]]:
-    return ((path, ast.parse(path.read_text("utf-8"))) for path in paths)
+@cache
+def trees() -> tuple[tuple[Path, ast.Module], ...]:
+    """Modules behind an answer, each parsed once for all tests."""
+    return tuple((path, ast.parse(path.read_text("utf-8"))) for path in BEHIND)
 
 
 def fields() -> set[str]:
@@ -61,7 +64,7 @@ def fields() -> set[str]:
 
 def test_every_fact_and_every_choice_is_used_or_says_what_it_waits_for():
     """A setting that does nothing misleads the maker who sets it."""
-    read = {node.attr for _, tree in trees(BEHIND) for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+    read = {node.attr for _, tree in trees() for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
     unused = {name for name in fields() if name.partition(".")[2] not in read}
     assert unused - set(WAITING) == set()
     assert set(WAITING) <= fields()
@@ -100,8 +103,8 @@ def texts(tree: ast.Module) -> Iterator[str]:
     skipped = {
         id(part)
         for node in ast.walk(tree)
-        for part in ast.walk(node)
         if isinstance(node, ast.keyword) and node.arg in ("example", "examples", "about")
+        for part in ast.walk(node)
     }
     for node in ast.walk(tree):
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in skipped:
@@ -112,13 +115,13 @@ def test_no_key_of_a_table_is_typed_into_the_code(tables):
     """A timber, a finish or a sheet is added by a row, never by an `if`."""
     keys = {*tables.species, *tables.finishes, *tables.adhesives, *(sheet.material for sheet in tables.sheets)}
     assert len(keys) > 40
-    for path, tree in trees(BEHIND):
+    for path, tree in trees():
         if path.name != "examples.py":
             assert keys & set(texts(tree)) == set(), path.name
 
 
 def test_no_demo_shop_is_known_to_the_code(shops):
-    for path, tree in trees(BEHIND):
+    for path, tree in trees():
         if path.name != "examples.py":
             assert set(shops) & set(texts(tree)) == set(), path.name
     assert {order.get("shop") for order in ORDERS.values()} - {None} == set(shops)

@@ -74,7 +74,7 @@ TYPES_ONLY = {"_typeshed"}  # exists for type checkers alone; never imported whe
 CLOCK = {"now", "utcnow", "today", "time", "time_ns", "monotonic", "perf_counter", "localtime", "gmtime"}
 CHANCE = {"random", "secrets", "uuid", "urandom"}
 # The one reading of the clock: today's date in the shop's zone, where an order does not give its own.
-CLOCK_ROOM = {"chequerwork.api.endpoints"}
+CLOCK_ROOM = {"chequerwork.api.service"}
 # Keys, salts and request ids: nothing that an answer's body shows.
 CHANCE_ROOMS = {"chequerwork.shop.access", "chequerwork.api.http"}
 
@@ -89,8 +89,13 @@ def tree_of(module: str) -> ast.Module:
     return ast.parse(MODULES[module].read_text("utf-8"))
 
 
-def imports_of(module: str) -> Iterator[str]:
+@cache
+def imports_of(module: str) -> tuple[str, ...]:
     """Full names of the modules that a module imports."""
+    return tuple(imports_in(module))
+
+
+def imports_in(module: str) -> Iterator[str]:
     for node in ast.walk(tree_of(module)):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)

@@ -17,6 +17,7 @@ import requests
 
 START_LIMIT_S = 20
 STOP_LIMIT_S = 25
+FORKED_S = 0.5
 
 
 @dataclass(slots=True, kw_only=True)
@@ -46,7 +47,11 @@ class RunningServer:
         pytest.fail(f"the server did not answer within {START_LIMIT_S} s and said:\n{self.output()}")
 
     def stop(self) -> int:
-        """Tell it to stop, as a container engine does, and return its exit code."""
+        """Tell it to stop, as a container engine does, and return its exit code.
+
+        A process that has this moment been forked would not hear of it, and all would wait 20 s for it.
+        """
+        time.sleep(FORKED_S)
         self.process.terminate()
         return self.process.wait(STOP_LIMIT_S)
 

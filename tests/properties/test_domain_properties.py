@@ -26,6 +26,8 @@ from chequerwork.domain.order.order import Pattern
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.wood.movement import change_mm
 
+pytestmark = pytest.mark.slow("random orders")
+
 TABLES = demo_tables()
 PARTS = (
     "geometry", "accuracy", "cutting", "materials", "movement", "finishing", "hours", "schedule", "packing",

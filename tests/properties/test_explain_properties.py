@@ -4,6 +4,7 @@ import math
 from collections.abc import Mapping
 from decimal import Decimal
 
+import pytest
 from builders import altered, demo_shops, demo_tables, orders
 from formulas import calculated
 from hypothesis import HealthCheck, assume, given, settings
@@ -14,6 +15,8 @@ from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.shop import LearningForm, Promise
 from chequerwork.domain.explain import explain
 from chequerwork.domain.plan import SECTIONS, Plan
+
+pytestmark = pytest.mark.slow("random orders")
 
 TABLES = demo_tables()
 FEW = settings(

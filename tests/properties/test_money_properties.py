@@ -5,6 +5,7 @@ from datetime import timedelta
 from decimal import ROUND_CEILING, Decimal
 from itertools import count
 
+import pytest
 from builders import TODAY, a_plan, altered, demo_shops, demo_tables
 from formulas import calculated
 from hypothesis import HealthCheck, given, settings
@@ -27,6 +28,8 @@ from chequerwork.domain.money.fees import layer_of, net_for_margin
 from chequerwork.domain.money.pricing import Till
 from chequerwork.domain.money.terms import terms_of
 from chequerwork.domain.plan import Plan
+
+pytestmark = pytest.mark.slow("random prices by the hundred")
 
 D = Decimal
 TABLES, MOOSGRUND = demo_tables(), demo_shops()["moosgrund"]

@@ -16,6 +16,8 @@ from chequerwork.api.schemas import order_of, read_order
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.plan import Plan
 
+pytestmark = pytest.mark.slow("random orders, each asked again with its remedy")
+
 TABLES = demo_tables()
 MANY = settings(
     max_examples=250,

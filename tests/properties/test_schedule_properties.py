@@ -3,6 +3,7 @@
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+import pytest
 from builders import a_frame, a_plan, altered, demo_shops
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -12,6 +13,8 @@ from chequerwork.domain.basics.shop import Booking
 from chequerwork.domain.making.schedule.placing import Pool
 from chequerwork.domain.making.schedule.slack import slack_of
 from chequerwork.domain.order.order import Base, Line
+
+pytestmark = pytest.mark.slow("random calendars")
 
 ZONES = ("Europe/Vienna", "America/Los_Angeles", "Australia/Lord_Howe", "Asia/Kathmandu", "UTC")
 FIRST = date(2027, 1, 1)

@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from chequerwork.domain.suggestions.limits import Field, First
 
+pytestmark = pytest.mark.slow("random orders")
+
 TABLES = demo_tables()
 KEYS = {shop: {"Authorization": f"Bearer demo-maker-{shop}"} for shop in demo_shops()}
 SOME = settings(

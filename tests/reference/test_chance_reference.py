@@ -18,6 +18,8 @@ from chequerwork.api.schemas import order_of, read_order
 from chequerwork.domain.making.chance import add_up
 from chequerwork.domain.plan import Plan
 
+pytestmark = pytest.mark.slow("simulates a million orders again and again")
+
 RUNS = 1_000_000
 SHARES = (0.50, 0.80, 0.95)
 NARROW, ASKED = 0.003, 0.01  # ours, and the issue's

@@ -2,10 +2,12 @@
 
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chequerwork.render.text import WIDTH, to_page
+from chequerwork.render.page import WIDTH
+from chequerwork.render.text import to_page
 
 
 def test_sections_labels_and_values_stand_in_two_columns():
@@ -90,6 +92,7 @@ trees = st.dictionaries(
 )
 
 
+@pytest.mark.slow("random answers")
 @given(trees, st.text(max_size=200))
 def test_any_answer_gives_lines_that_fit_and_hold_no_control_characters(tree: dict[str, Any], title: str):
     page = to_page(tree, title)

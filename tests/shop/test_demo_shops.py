@@ -70,6 +70,12 @@ def test_money_keeps_the_decimals_written(shops):
     assert str(shops["willet-slough"].price.price_ending) == "4.95"
 
 
+@pytest.fixture(scope="module")
+def registry() -> pint.UnitRegistry:
+    """Every unit that pint ships, read once."""
+    return pint.UnitRegistry(non_int_type=Decimal)
+
+
 @pytest.mark.parametrize(
     ("ours", "unit", "of"),
     [
@@ -81,9 +87,8 @@ def test_money_keeps_the_decimals_written(shops):
         (POUND_KG, "pound", "kilogram"),
     ],
 )
-def test_conversion_factors_equal_those_of_pints_own_definitions(ours, unit, of):
+def test_conversion_factors_equal_those_of_pints_own_definitions(registry, ours, unit, of):
     # Source: the unit definitions pint ships (international foot and pound, US gallon, FBM = ft * ft * in).
-    registry = pint.UnitRegistry(non_int_type=Decimal)
     theirs = registry.Quantity(Decimal(1), unit).to(of).magnitude
     assert ours == pytest.approx(theirs, rel=Decimal("1e-20"))
 

@@ -12,6 +12,8 @@ from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.shop.loader import describe_faults, load_shop
 
+pytestmark = pytest.mark.slow("random shop files")
+
 FEW = settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
 WORDS = st.sampled_from(
     [

@@ -7,7 +7,7 @@ from typing import Any, Final
 from chequerwork.api.answer_fields import kind, many, maybe_text, text
 from chequerwork.api.sections.trees import Fields, Tree
 from chequerwork.api.sources import source_ids
-from chequerwork.domain.explain import Step, explain
+from chequerwork.domain.explain import Explanation, explain
 from chequerwork.domain.explain.steps import Value
 from chequerwork.domain.plan import SECTIONS, Plan
 
@@ -36,7 +36,7 @@ def explanation(plan: Plan, sections: Sequence[str], *, workshop: bool) -> Tree:
     return {name: [_step(step) for step in steps] for name, steps in found.items()}
 
 
-def _step(step: Step) -> Tree:
+def _step(step: Explanation) -> Tree:
     formula = step.formula
     return {
         "formula": formula.key,

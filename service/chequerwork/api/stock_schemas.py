@@ -29,7 +29,7 @@ from chequerwork.domain.basics.errors import Fault, Path, near_names
 from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.order.order import Units
 from chequerwork.domain.stock.boards import Goal
-from chequerwork.domain.stock.given import PRICES, BoardWish, DefectWish, Lie, PartWish, SawWish
+from chequerwork.domain.stock.request import PRICES, BoardRequest, DefectRequest, Lie, PartRequest, SawRequest
 from chequerwork.ops.limits import MAX_FAULTS
 
 MOST_ORDERS: Final = 20
@@ -45,17 +45,17 @@ WAYS: Final = ("order", "orders", "parts")  # what is to be cut, said in one of 
 
 
 class _WantedPart(Entry):
-    made = PartWish
+    made = PartRequest
     renamed = {"length": "length_mm", "width": "width_mm", "thickness": "thickness_mm"}
 
 
 class _BoardDefect(Entry):
-    made = DefectWish
+    made = DefectRequest
     renamed = {"from": "from_mm", "to": "to_mm"}
 
 
 class _StockBoard(Entry):
-    made = BoardWish
+    made = BoardRequest
     renamed = {
         "length": "length_mm",
         "width": "width_mm",
@@ -65,8 +65,8 @@ class _StockBoard(Entry):
 
 
 class _SawHabits(Entry):
-    made = SawWish
-    renamed = {name.removesuffix("_mm"): name for name in SawWish.__dataclass_fields__ if name.endswith("_mm")} | {
+    made = SawRequest
+    renamed = {name.removesuffix("_mm"): name for name in SawRequest.__dataclass_fields__ if name.endswith("_mm")} | {
         "keep_value": "keep_value_pct"
     }
 
@@ -173,10 +173,10 @@ class StockReading:
 
     shop: str | None
     orders: tuple[tuple[Path, Reading], ...]
-    parts: tuple[PartWish, ...]
-    boards: tuple[BoardWish, ...] | None  # None: the shop's rack
+    parts: tuple[PartRequest, ...]
+    boards: tuple[BoardRequest, ...] | None  # None: the shop's rack
     buy: bool
-    saw: SawWish
+    saw: SawRequest
     goal: Goal
     diagrams: bool
     units: Units | None
@@ -214,7 +214,7 @@ def read_stock(raw: Mapping[str, Any], unread: frozenset[Path] = frozenset()) ->
         parts=tuple(data.get("parts") or ()),
         boards=tuple(boards) if boards is not None else None,
         buy=data.get("buy", True),
-        saw=data.get("saw", SawWish()),
+        saw=data.get("saw", SawRequest()),
         goal=data.get("goal", Goal.COST),
         diagrams=data.get("diagrams", False),
         units=data.get("units"),
@@ -255,6 +255,6 @@ def _together_in(at: Path, board: Mapping[str, Any]) -> Iterator[Fault]:
             yield Fault(at=(*at, name), code="conflict", detail=f"{given[0]} is given too. Give only one of them.")
 
 
-def places(parts: Sequence[PartWish]) -> dict[str, int]:
+def places(parts: Sequence[PartRequest]) -> dict[str, int]:
     """Where each part stands in the list, by its id."""
     return {part.id: index for index, part in enumerate(parts) if part.id is not None}

@@ -19,14 +19,14 @@ from chequerwork.domain.stock.boards import (
     Layout,
     Missing,
     Origin,
+    PlanStatus,
     Purchase,
     Sawn,
-    Status,
     StockPlan,
     Tool,
     to_mm,
 )
-from chequerwork.domain.stock.findings import Kept, advice, leftovers, shown, shown_bound, shown_cost
+from chequerwork.domain.stock.findings import Leftover, advice, leftovers, shown, shown_bound, shown_cost
 from chequerwork.domain.stock.wanted import Wanted
 from chequerwork.quantities import format_length
 
@@ -62,7 +62,9 @@ SHAPES: Final[Mapping[str, Fields]] = {
     },
     "StockPlan": {
         "status": kind(
-            "string", "How far it is from the best possible, as long as the rack is used first.", enum=list(Status)
+            "string",
+            "How far it is from the best possible, as long as the rack is used first.",
+            enum=[*PlanStatus, "stopped"],  # the contract's word for a search ended by a clock; none is any more
         ),
         "goal": kind("string", "What is made small.", enum=list(Goal)),
         "boards_used": whole("Bought ones included."),
@@ -336,7 +338,7 @@ def _told(cut: Cut, named: Mapping[str, str], at: str) -> str:
 # Lists ----------------------------------------------------------------------------------------------------------------
 
 
-def _kept(kept: Kept, layout: Layout, asked: Asked) -> Tree:
+def _kept(kept: Leftover, layout: Layout, asked: Asked) -> Tree:
     area = kept.laid.area
     return {
         "layout": kept.layout + 1,

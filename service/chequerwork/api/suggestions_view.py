@@ -24,7 +24,14 @@ from chequerwork.api.answer_fields import (
 from chequerwork.api.order_request import as_query, as_request, length
 from chequerwork.api.sections.trees import RECT, Fields, Tree, amount, mm, rect_tree, tell
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.suggestions.suggest import Alone, Closest, Missed, Relaxed, Suggested, Suggestion
+from chequerwork.domain.suggestions.suggest import (
+    ClosestMiss,
+    MissedLimit,
+    RelaxedLimit,
+    Suggestion,
+    Suggestions,
+    UnreachableLimit,
+)
 from chequerwork.domain.wood.verdict import Verdict
 from chequerwork.quantities import format_length, format_mass
 
@@ -92,7 +99,7 @@ _UP_G: Final = 10.0
 _LB_G: Final = 453.59237
 
 
-def view(found: Suggested, *, currency: str, workshop: bool) -> Tree:
+def view(found: Suggestions, *, currency: str, workshop: bool) -> Tree:
     """The answer."""
     suits = bool(found.suggestions)
     return {
@@ -171,7 +178,7 @@ def _text(value: Any, units: str) -> str | None:
 # Where nothing suits --------------------------------------------------------------------------------------------------
 
 
-def _none(found: Suggested, *, workshop: bool) -> Tree:
+def _none(found: Suggestions, *, workshop: bool) -> Tree:
     plan = found.closest.suggestion.plan if found.closest else None
     return {
         "alone": [_alone(each, plan) for each in found.alone],
@@ -180,7 +187,7 @@ def _none(found: Suggested, *, workshop: bool) -> Tree:
     }
 
 
-def _alone(found: Alone, plan: Plan | None) -> Tree:
+def _alone(found: UnreachableLimit, plan: Plan | None) -> Tree:
     asked, least = _said(found.limit, found.asked, plan), _said(found.limit, found.least, plan, up=True)
     if found.limit == "species":
         told = f"No two of these timbers show a chequer in this shop: {asked}. Name more of them."
@@ -193,7 +200,7 @@ def _alone(found: Alone, plan: Plan | None) -> Tree:
     return {"limit": found.limit, "asked": asked, "has": least, "text": told}
 
 
-def _closest(found: Closest, *, workshop: bool) -> Tree:
+def _closest(found: ClosestMiss, *, workshop: bool) -> Tree:
     plan = found.suggestion.plan
     return {
         "suggestion": _suggestion(found.suggestion, 1, workshop=workshop),
@@ -201,7 +208,7 @@ def _closest(found: Closest, *, workshop: bool) -> Tree:
     }
 
 
-def _missed(found: Missed, plan: Plan) -> Tree:
+def _missed(found: MissedLimit, plan: Plan) -> Tree:
     asked, has = _said(found.limit, found.asked, plan), _said(found.limit, found.has, plan, up=True)
     if found.limit == "from_stock":
         return {"limit": found.limit, "asked": "true", "has": None, "text": "The rack does not give all of its wood."}
@@ -213,7 +220,7 @@ def _missed(found: Missed, plan: Plan) -> Tree:
     }
 
 
-def _by(found: Missed) -> str:
+def _by(found: MissedLimit) -> str:
     if isinstance(found.has, date):
         days = (found.has - found.asked).days
         return f", {days} {'day' if days == 1 else 'days'} late"
@@ -222,7 +229,7 @@ def _by(found: Missed) -> str:
     return f", {(float(found.has) / float(found.asked) - 1) * 100:.1f} % more"
 
 
-def _relaxed(found: Relaxed, *, workshop: bool) -> Tree:
+def _relaxed(found: RelaxedLimit, *, workshop: bool) -> Tree:
     plan = found.suggestion.plan
     asked, needed = _said(found.limit, found.asked, plan), _said(found.limit, found.needed, plan, up=True)
     return {

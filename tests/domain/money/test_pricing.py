@@ -14,7 +14,7 @@ from chequerwork.domain.basics.trade import Channel, Exchange, FeeBase, TaxRegim
 from chequerwork.domain.money.fees import layer_of, net_for_margin
 from chequerwork.domain.money.woodcost import allowance, from_stock
 from chequerwork.domain.order.order import Base, Line, Units
-from chequerwork.domain.stock.boards import Goal, Missing, Status, StockPlan
+from chequerwork.domain.stock.boards import Goal, Missing, PlanStatus, StockPlan
 from chequerwork.domain.stock.replay import replay
 
 D = Decimal
@@ -298,7 +298,7 @@ def a_plan_at(cost, *, sheets=False, missing=()):
     sawn = replace(sawn, layout=replace(sawn.layout, board=board), kept=D(0))
     return StockPlan(
         goal=Goal.COST,
-        status=Status.GOOD,
+        status=PlanStatus.GOOD,
         layouts=(sawn,),
         purchases=(),
         missing=missing,

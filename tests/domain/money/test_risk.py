@@ -68,6 +68,7 @@ def test_a_shop_without_spread_has_no_risk(moosgrund):
     assert found.at(0.95) == pytest.approx(found.mean)
 
 
+@pytest.mark.slow("simulates a million orders")
 @pytest.mark.parametrize("correlation", [0.0, 0.6])
 def test_cost_at_a_share_is_that_of_a_million_orders(moosgrund, correlation):
     """Hours of every operation and waste drawn with a common factor, priced one by one; values by rank among draws."""

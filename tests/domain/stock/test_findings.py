@@ -9,7 +9,7 @@ from hand_layouts import PIECES, PLAIN, SAW, SHEET, THICK
 
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.order.order import Backing, Base
-from chequerwork.domain.stock.boards import Goal, Missing, Purchase, Status, StockPlan
+from chequerwork.domain.stock.boards import Goal, Missing, PlanStatus, Purchase, StockPlan
 from chequerwork.domain.stock.findings import advice, leftovers
 from chequerwork.domain.stock.replay import replay
 from chequerwork.domain.stock.wanted import wanted_of
@@ -22,7 +22,7 @@ def a_stock_plan(*layouts, **changes):
     return StockPlan(
         **{
             "goal": Goal.COST,
-            "status": Status.OPTIMAL,
+            "status": PlanStatus.OPTIMAL,
             "layouts": sawn,
             "purchases": (),
             "missing": (),
@@ -66,11 +66,11 @@ def test_a_part_that_is_glued_up_is_told_with_its_staves(moosgrund):
     assert found.lengths_mm == (next(each.piece.width_nm for each in wanted if each.staves > 1) / 1e6,)
 
 
-def test_what_is_missing_bought_or_cut_short_is_told_to_the_workshop():
+def test_what_is_missing_or_bought_is_told_to_the_workshop():
     missing = Missing(piece=PIECES["rail"], count=3, why="No board is left.")
     bought = Purchase(board=THICK.board, count=2)
-    found = advice(a_stock_plan(THICK, missing=(missing,), purchases=(bought,), status=Status.STOPPED))
-    assert [each.code for each in found] == ["pieces-missing", "boards-to-buy", "search-stopped"]
+    found = advice(a_stock_plan(THICK, missing=(missing,), purchases=(bought,)))
+    assert [each.code for each in found] == ["pieces-missing", "boards-to-buy"]
     assert all(each.audience is Audience.WORKSHOP for each in found)
     assert found[0].text.startswith("3 pieces ")
     assert found[1].text.startswith("2 boards ")

@@ -1,6 +1,8 @@
 """How the pieces suit the squares, and the square that suits given pieces."""
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from chequerwork.domain.basics.advice import Advice, Severity
 from chequerwork.domain.basics.arithmetic import enlarged_mm, round_up, times
@@ -68,13 +70,36 @@ def square_for(pieces: Pieces, units: Units) -> float:
     ----------
     BOARD-STD, sections 1 to 3 (78 % as diameter over side; pawn rule; man + 5 to 7 mm, players' practice).
     """
+    return round_up(strictest(pieces).wanted_mm, SQUARE_STEP_MM[units])
+
+
+class SquareRule(NamedTuple):
+    """One rule by which pieces ask for a square: its formula and what goes in."""
+
+    name: str
+    formula: Callable[..., float]
+    inputs: dict[str, float]
+
+    @property
+    def wanted_mm(self) -> float:
+        """The square it asks for. [mm]"""
+        return self.formula(**self.inputs)
+
+
+def strictest(pieces: Pieces) -> SquareRule:
+    """The rule that asks for the largest square."""
+    return max(_rules(pieces), key=lambda rule: rule.wanted_mm)
+
+
+def _rules(pieces: Pieces) -> Iterator[SquareRule]:
     if isinstance(pieces, DraughtsMan):
-        wanted_mm = enlarged_mm(pieces.man_mm, 1, MAN_MARGIN_MM)
-    else:
-        wanted_mm = square_at_ratio_mm(pieces.king_base_mm, pieces.fill_ratio or FILL_TARGET)
-        if pieces.fill_ratio is None:
-            wanted_mm = max(wanted_mm, times(pieces.pawn_base_mm or 0.0, 2))
-    return round_up(wanted_mm, SQUARE_STEP_MM[units])
+        man = {"size_mm": pieces.man_mm, "count": 1, "allowance_mm": MAN_MARGIN_MM}
+        yield SquareRule("man and the room around it", enlarged_mm, man)
+        return
+    king = {"base_mm": pieces.king_base_mm, "ratio": pieces.fill_ratio or FILL_TARGET}
+    yield SquareRule("square for the king", square_at_ratio_mm, king)
+    if pieces.fill_ratio is None:
+        yield SquareRule("two pawns side by side", times, {"amount": pieces.pawn_base_mm or 0.0, "count": 2})
 
 
 def fit(order: Order, bands: tuple[FitBand, ...]) -> Fit:

@@ -1,7 +1,7 @@
 """Sizes of one board: field, lines, frame, base, height, mass, and how the pieces fit the squares."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -235,11 +235,16 @@ def base_is_glued(order: Order) -> bool:
 
 def height_mm(order: Order, shop: Shop) -> float:
     """From the table to the playing surface. [mm]"""
+    return over_table_mm(**heights_mm(order, shop))
+
+
+def heights_mm(order: Order, shop: Shop) -> dict[str, float]:
+    """What ``over_table_mm`` takes. [mm]"""
     base, frame = order.base, order.frame
     under_mm = base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0) if base else 0.0
     rail_mm = (frame.thickness_mm or 0.0) - rim_mm(frame) if frame else 0.0
     feet_mm = shop.consumables.foot_height_mm if order.feet else 0.0
-    return over_table_mm(thickness_mm=order.thickness_mm, under_mm=under_mm, rail_mm=rail_mm, feet_mm=feet_mm)
+    return {"thickness_mm": order.thickness_mm, "under_mm": under_mm, "rail_mm": rail_mm, "feet_mm": feet_mm}
 
 
 def rim_mm(frame: Frame | None) -> float:
@@ -302,6 +307,24 @@ def over_table_mm(*, thickness_mm: float, under_mm: float, rail_mm: float, feet_
     return feet_mm + max(thickness_mm + under_mm, rail_mm)
 
 
+class Solid(NamedTuple):
+    """A part of a finished board, of one timber: the formula of its volume, its sizes, and how much of it counts.
+
+    ``explain`` shows the same formula with the same sizes.
+    """
+
+    species: str
+    name: str
+    formula: Callable[..., float]
+    sizes: dict[str, float]  # by the names of the formula's parameters
+    share: float = 1.0  # negative is taken off
+
+    @property
+    def volume_m3(self) -> float:
+        """What counts of it. [m3]"""
+        return times(self.formula(**self.sizes), self.share)
+
+
 def timber_masses_kg(
     order: Order, tables: Tables, *, seat: Seat, opening: Rect, base: BasePanel | None
 ) -> dict[str, float]:
@@ -313,47 +336,63 @@ def timber_masses_kg(
     616 kg/m3 weighs 2.115 kg.
     """
     volumes: dict[str, float] = defaultdict(float)
-    for species, volume_m3 in _timber_volumes(order, seat, opening, base):
-        volumes[species] += volume_m3
+    for solid in solids(order, seat=seat, opening=opening, base=base):
+        volumes[solid.species] += solid.volume_m3
     return {key: mass_kg(volume_m3, tables.species[key].density_kg_m3) for key, volume_m3 in volumes.items()}
 
 
-def _timber_volumes(order: Order, seat: Seat, opening: Rect, base: BasePanel | None) -> Iterator[tuple[str, float]]:
-    """Volumes by timber, part by part; ``explain`` says the same with the inputs of each. [m3]"""
+def solids(order: Order, *, seat: Seat, opening: Rect, base: BasePanel | None) -> Iterator[Solid]:
+    """Every part of a board that is of timber; without what is not there."""
     cells, square_mm, thickness_mm = order.columns * order.rows, order.square_mm, order.thickness_mm
-    yield order.light, block_m3(cells - cells // 2, square_mm, square_mm, thickness_mm)
-    yield order.dark, block_m3(cells // 2, square_mm, square_mm, thickness_mm)
-    edge, outermost = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm), (order.light, order.dark)
+    square = {"length_mm": square_mm, "width_mm": square_mm, "thickness_mm": thickness_mm}
+    yield Solid(order.light, "light squares", block_m3, {"count": cells - cells // 2, **square})
+    yield Solid(order.dark, "dark squares", block_m3, {"count": cells // 2, **square})
+    edge = Rect(length_mm=order.field_length_mm, width_mm=order.field_width_mm)
+    outermost: tuple[str, ...] = (order.light, order.dark)
     for line in order.lines:
-        yield line.species, ring_m3(edge.length_mm, edge.width_mm, line.width_mm, thickness_mm)
-        edge, outermost = grow(edge, line.width_mm), (line.species, line.species)
-    # Half of the tongue on each of the two timbers at the edge.
-    high_mm = seat.groove_high_mm(thickness_mm)
-    tongue_m3 = edging_m3(edge.length_mm, edge.width_mm, seat.added_mm, high_mm)
-    for species in outermost:
-        yield species, times(tongue_m3, 0.5)
+        yield Solid(line.species, "line", ring_m3, _around(edge, line.width_mm, thickness_mm))
+        edge, outermost = grow(edge, line.width_mm), (line.species,)
+    if seat.added_mm:
+        tongue = _along(edge, seat.added_mm, seat.groove_high_mm(thickness_mm))
+        for species in outermost:  # half of it on each of two timbers at the edge
+            yield Solid(species, "tongue", edging_m3, tongue, 1 / len(outermost))
     if order.frame:
-        yield order.frame.species, frame_m3(order.frame, opening, seat, thickness_mm)
-    if order.base and base and order.base.skirt:
-        skirt_mm = order.base.skirt.width_mm
-        yield (
-            order.base.skirt.species,
-            ring_m3(base.panel.length_mm, base.panel.width_mm, skirt_mm, order.base.thickness_mm),
-        )
-    if order.base and base and order.base.backing:
-        outside, backing = base.outside, order.base.backing
-        yield backing.species, block_m3(1, outside.length_mm, outside.width_mm, backing.thickness_mm)
+        yield from _frame_solids(order.frame, opening, seat, thickness_mm)
+    if order.base and base:
+        yield from _base_solids(order.base, base)
 
 
-def frame_m3(frame: Frame, opening: Rect, seat: Seat, field_mm: float) -> float:
-    """Volume of the rails less bevel and groove, of a field ``field_mm`` [mm] thick. [m3]"""
-    length_mm, width_mm = opening.length_mm, opening.width_mm
-    outer = grow(opening, frame.width_mm)
-    return (
-        ring_m3(length_mm, width_mm, frame.width_mm, frame.thickness_mm or 0.0)
-        - bevel_m3(outer.length_mm, outer.width_mm, frame.bevel_mm)
-        - edging_m3(length_mm, width_mm, seat.tongue_mm, seat.groove_high_mm(field_mm))
-    )
+def _frame_solids(frame: Frame, opening: Rect, seat: Seat, field_mm: float) -> Iterator[Solid]:
+    """Rails as a ring, less bevel and groove."""
+    yield Solid(frame.species, "rails", ring_m3, _around(opening, frame.width_mm, frame.thickness_mm or 0.0))
+    if frame.bevel_mm:
+        bevel = {**sides(grow(opening, frame.width_mm)), "bevel_mm": frame.bevel_mm}
+        yield Solid(frame.species, "bevel", bevel_m3, bevel, -1.0)
+    if seat.tongue_mm:
+        groove = _along(opening, seat.tongue_mm, seat.groove_high_mm(field_mm))
+        yield Solid(frame.species, "groove", edging_m3, groove, -1.0)
+
+
+def _base_solids(base: Base, sizes: BasePanel) -> Iterator[Solid]:
+    """Skirt and backing."""
+    if base.skirt:
+        yield Solid(base.skirt.species, "skirt", ring_m3, _around(sizes.panel, base.skirt.width_mm, base.thickness_mm))
+    if base.backing:
+        block = {"count": 1, **sides(sizes.outside), "thickness_mm": base.backing.thickness_mm}
+        yield Solid(base.backing.species, "backing", block_m3, block)
+
+
+def sides(rect: Rect) -> dict[str, float]:
+    """Sides of a rectangle by the names of a formula's parameters. [mm]"""
+    return {"length_mm": rect.length_mm, "width_mm": rect.width_mm}
+
+
+def _around(rect: Rect, border_mm: float, thickness_mm: float) -> dict[str, float]:
+    return {**sides(rect), "border_mm": border_mm, "thickness_mm": thickness_mm}
+
+
+def _along(rect: Rect, deep_mm: float, high_mm: float) -> dict[str, float]:
+    return {**sides(rect), "deep_mm": deep_mm, "high_mm": high_mm}
 
 
 def sheet_mass_kg(base: Base, panel: BasePanel, tables: Tables) -> float:

@@ -8,10 +8,10 @@ from typing import Final
 
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.explain import board, buying, cuts, seasons, selling, work
-from chequerwork.domain.explain.steps import Ledger, Step
+from chequerwork.domain.explain.steps import Explanation, Ledger
 from chequerwork.domain.plan import Plan
 
-__all__ = ["Step", "explain"]
+__all__ = ["Explanation", "explain"]
 
 _ROOMS: Final[Mapping[str, Callable[[Plan, Ledger, Audience], None]]] = {
     "geometry": board.geometry,
@@ -28,7 +28,7 @@ _ROOMS: Final[Mapping[str, Callable[[Plan, Ledger, Audience], None]]] = {
 _WORKSHOP: Final = frozenset({"cutting", "materials", "finishing", "schedule"})
 
 
-def explain(plan: Plan, sections: Iterable[str], *, workshop: bool) -> Mapping[str, tuple[Step, ...]]:
+def explain(plan: Plan, sections: Iterable[str], *, workshop: bool) -> Mapping[str, tuple[Explanation, ...]]:
     """Steps of each section that the caller may see, in the order in which they follow from each other."""
     caller = Audience.WORKSHOP if workshop else Audience.ALL
     found = {}

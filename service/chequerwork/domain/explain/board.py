@@ -15,19 +15,18 @@ from chequerwork.domain.board.accuracy import (
     strip_needed_mm,
 )
 from chequerwork.domain.board.fit import (
-    FILL_TARGET,
-    MAN_MARGIN_MM,
     MAN_ROOM_MM,
     SQUARE_STEP_MM,
     fill_ratio,
     square_at_ratio_mm,
     square_for,
+    strictest,
 )
-from chequerwork.domain.board.geometry import MASS_SPREAD, hidden_edge_mm, lap_over_mm, over_table_mm
+from chequerwork.domain.board.geometry import MASS_SPREAD, heights_mm, hidden_edge_mm, lap_over_mm, over_table_mm, sides
 from chequerwork.domain.board.shapes import block_m3, diagonal_mm, mass_kg
-from chequerwork.domain.explain.mass import sides, timber_kg
+from chequerwork.domain.explain.mass import timber_kg
 from chequerwork.domain.explain.steps import Inputs, Ledger
-from chequerwork.domain.order.order import ChessPieces, DraughtsMan, field_side_mm
+from chequerwork.domain.order.order import DraughtsMan, field_side_mm
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.wood.movement import clearance_needed_mm, tongue_needed_mm
 
@@ -53,25 +52,12 @@ def _field(plan: Plan, ledger: Ledger) -> None:
 
 def _derived_square(plan: Plan, ledger: Ledger) -> None:
     """The square that the pieces ask for, where it is the board's: from the rule that asks for the larger one."""
-    order, at = plan.order, ledger.at
-    pieces, step_mm = order.pieces, SQUARE_STEP_MM[order.units]
+    order, at, pieces = plan.order, ledger.at, plan.order.pieces
     if pieces is None or square_for(pieces, order.units) != order.square_mm:
         return
-    if isinstance(pieces, DraughtsMan):
-        part = "man and the room around it"
-        wanted_mm = at("square_mm", part=part)(enlarged_mm, size_mm=pieces.man_mm, count=1, allowance_mm=MAN_MARGIN_MM)
-    elif _pawn_decides(pieces):
-        part = "two pawns side by side"
-        wanted_mm = at("square_mm", part=part, unit="mm")(times, amount=pieces.pawn_base_mm or 0.0, count=2)
-    else:
-        part, ratio = "square for the king", pieces.fill_ratio or FILL_TARGET
-        wanted_mm = at("square_mm", part=part)(square_at_ratio_mm, base_mm=pieces.king_base_mm, ratio=ratio)
-    at("square_mm", unit="mm")(round_up, value=wanted_mm, step=step_mm)
-
-
-def _pawn_decides(pieces: ChessPieces) -> bool:
-    king_mm = square_at_ratio_mm(pieces.king_base_mm, FILL_TARGET)
-    return pieces.fill_ratio is None and times(pieces.pawn_base_mm or 0.0, 2) > king_mm
+    rule = strictest(pieces)
+    wanted_mm = at("square_mm", part=rule.name, unit="mm")(rule.formula, **rule.inputs)
+    at("square_mm", unit="mm")(round_up, value=wanted_mm, step=SQUARE_STEP_MM[order.units])
 
 
 def _outside(plan: Plan, ledger: Ledger) -> None:
@@ -89,15 +75,9 @@ def _outside(plan: Plan, ledger: Ledger) -> None:
             )
         if order.frame:
             at("overall", side)(enlarged_mm, size_mm=size_mm, count=2, allowance_mm=order.frame.width_mm)
-    overall, base, frame = found.overall, order.base, order.frame
+    overall = found.overall
     at("overall", "diagonal_mm")(diagonal_mm, length_mm=overall.length_mm, width_mm=overall.width_mm)
-    at("overall", "height_mm")(
-        over_table_mm,
-        thickness_mm=order.thickness_mm,
-        under_mm=base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0) if base else 0.0,
-        rail_mm=(frame.thickness_mm or 0.0) - found.rim_mm if frame else 0.0,
-        feet_mm=plan.shop.consumables.foot_height_mm if order.feet else 0.0,
-    )
+    at("overall", "height_mm")(over_table_mm, **heights_mm(order, plan.shop))
 
 
 def _rails(plan: Plan, ledger: Ledger) -> None:

@@ -15,6 +15,7 @@ from chequerwork.domain.making.lumber import (
     board_feet,
     lot_m2,
     lumber_m3,
+    parts_by_timber,
     pieces_per_thickness,
     thickness_class,
     volume_board_feet,
@@ -32,7 +33,7 @@ def materials(plan: Plan, ledger: Ledger, _: Audience) -> None:
 
 def _timber(plan: Plan, ledger: Ledger, index: int, timber: Timber) -> None:
     shop, tables, at = plan.shop, plan.tables, ledger.at
-    parts = [part for part in plan.cutting.parts if part.role is not Role.BASE and part.species == timber.species]
+    parts = parts_by_timber(plan.cutting)[timber.species]
     quantity, lumber = plan.order.quantity, shop.lumber[timber.species]
     place = ("timber", index)
     net = tuple(
@@ -138,7 +139,7 @@ def _feet(plan: Plan, ledger: Ledger, place: Place) -> None:
 
 
 def _tape(plan: Plan, ledger: Ledger, place: Place) -> None:
-    strips, length_mm = sum(s.count for s in plan.cutting.strips), plan.cutting.panel.length_mm
+    strips, length_mm = plan.cutting.strip_count, plan.cutting.panel.length_mm
     ledger.at(*place, "quantity")(tape_m, strips=strips, length_mm=length_mm, boards=plan.order.quantity)
 
 

@@ -6,10 +6,11 @@ from chequerwork.domain.explain.steps import Ledger
 from chequerwork.domain.making.cutting import (
     CUT_TO_MM,
     Part,
-    Role,
+    allowances,
     bar_width_mm,
     edge_tongue_mm,
     length_needed_mm,
+    lengths_along,
     rip_width_mm,
     side_by_side_mm,
 )
@@ -25,17 +26,7 @@ def cutting(plan: Plan, ledger: Ledger, _: Audience) -> None:
     at("crosscuts", "width_mm")(bar_width_mm, **bar, tongue_mm=0.0)
     if tongue_mm:
         at("crosscuts", "end_width_mm")(bar_width_mm, **bar, tongue_mm=tongue_mm)
-    needed_mm = at("crosscuts", "length_needed_mm")(
-        length_needed_mm,
-        squares=order.rows,
-        square_mm=order.square_mm,
-        kerf_mm=machines.kerf_crosscut_mm,
-        spare=machines.spare_bars,
-        dressing_mm=machines.dressing_mm,
-        squaring_mm=machines.squaring_mm,
-        ends_mm=machines.end_trim_mm,
-        tongue_mm=tongue_mm,
-    )
+    needed_mm = at("crosscuts", "length_needed_mm")(length_needed_mm, **lengths_along(order, machines, tongue_mm))
     step_mm = CUT_TO_MM[plan.shop.defaults.units]
     at("crosscuts", "length_allowed_mm", unit="mm")(round_up, value=needed_mm, step=step_mm)
     for index, strip in enumerate(found.strips):
@@ -80,16 +71,8 @@ def _glue_ups(plan: Plan, ledger: Ledger) -> None:
 
 def _rough(plan: Plan, ledger: Ledger, index: int, part: Part) -> None:
     """Rough sizes of a part: what sawing, jointing and planing take off."""
-    machines, final = plan.shop.machines, part.final
-    edge = (2, machines.jointing_edge_mm) if part.role is Role.STRIP else (1, machines.rough_width_mm)
-    allowances = {
-        "length_mm": (final.length_mm, 1, machines.rough_length_mm),
-        "width_mm": (final.width_mm, *edge),
-        "thickness_mm": (final.thickness_mm, 2, machines.planing_face_mm),
-    }
-    if part.role is Role.BASE:
-        kerf_mm = machines.kerf_rip_mm
-        allowances = {"length_mm": (final.length_mm, 1, kerf_mm), "width_mm": (final.width_mm, 1, kerf_mm)}
-    for side, (size_mm, count, allowance_mm) in allowances.items():
-        place = ("parts", index, "rough", side)
-        ledger.at(*place)(enlarged_mm, size_mm=size_mm, count=count, allowance_mm=allowance_mm)
+    for side, (count, allowance_mm) in allowances(part.role, plan.shop.machines).items():
+        if count:
+            size_mm: float = getattr(part.final, side)
+            place = ("parts", index, "rough", side)
+            ledger.at(*place)(enlarged_mm, size_mm=size_mm, count=count, allowance_mm=allowance_mm)

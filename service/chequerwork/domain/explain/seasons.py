@@ -11,7 +11,7 @@ from chequerwork.domain.explain.steps import Ledger, Place
 from chequerwork.domain.law.listings import ListedTimber
 from chequerwork.domain.order.order import Base, Frame, Hold, Joint
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.wood.flatness import balance_score, bow_mm, laminate_bend, series_modulus_mpa
+from chequerwork.domain.wood.flatness import balance_score, bow_mm, laminate_bend, series_modulus_mpa, timber_shares
 from chequerwork.domain.wood.movement import (
     BAND,
     clearance_needed_mm,
@@ -100,8 +100,7 @@ def _sum(plan: Plan, ledger: Ledger, place: Place, strains: list[float]) -> None
     parts = []
     for strips, strain in zip(plan.movement.season.strips, strains, strict=True):
         name = f"{strips.role}: {strips.pieces} of {strips.width_mm:.6g} mm"
-        across_mm = strips.pieces * strips.width_mm
-        parts.append(ledger.at(*place, part=name, unit="mm")(times, amount=strain, count=across_mm))
+        parts.append(ledger.at(*place, part=name, unit="mm")(times, amount=strain, count=strips.all_mm))
     if sum(parts) > 0:
         ledger.at(*place, unit="mm")(total, parts=tuple(parts))
         return
@@ -199,7 +198,7 @@ def _layers_across(plan: Plan, ledger: Ledger, base: Base, sheet: Sheet, season:
         layers.append((base.backing.thickness_mm, modulus_across_mpa(species[key], grain), strain))
     layers.append(_sheet_layer(plan, ledger, place, base, sheet, season))
     strips = plan.movement.season.strips[:2]
-    shares = tuple(part.pieces / plan.order.columns for part in strips)
+    shares = timber_shares(plan.order, plan.movement.season)
     strains = tuple(_strain(plan, ledger, place, part.species, part.grain, season) for part in strips)
     moduli_mpa = tuple(modulus_across_mpa(species[part.species], part.grain) for part in strips)
     modulus_mpa = at(*place, part="stiffness of the field")(series_modulus_mpa, shares=shares, moduli_mpa=moduli_mpa)

@@ -28,8 +28,8 @@ from chequerwork.domain.basics.arithmetic import round_up, times
 from chequerwork.domain.basics.trade import TaxRegime
 from chequerwork.domain.explain.steps import Inputs, Ledger, Place
 from chequerwork.domain.making.hours import SHARES
-from chequerwork.domain.money.costs import LABOUR, MACHINES, held_waste_pct, is_worked, machine_h
-from chequerwork.domain.money.fees import Layer, solved
+from chequerwork.domain.money.costs import MACHINES, held_waste_pct, is_worked, worked
+from chequerwork.domain.money.fees import FeeLayer, solved
 from chequerwork.domain.money.margins import (
     at_least,
     at_most,
@@ -46,7 +46,7 @@ from chequerwork.domain.money.margins import (
 )
 from chequerwork.domain.money.pricing import Deposit, worse
 from chequerwork.domain.money.terms import Terms, cash_step, terms_of
-from chequerwork.domain.parcel.packing import Packed, around_cost
+from chequerwork.domain.parcel.packing import Packed, around_cost, priced, weighed
 from chequerwork.domain.parcel.packing_list import PAPER_LAYERS
 from chequerwork.domain.parcel.parcels import (
     carton_area_m2,
@@ -125,19 +125,14 @@ def _contents(plan: Plan, ledger: Ledger) -> tuple[float, ...]:
 
 def _inside_kg(plan: Plan, ledger: Ledger) -> float:
     """Mass of what lies in the cushioning; told only where that is more than one board."""
-    found, around = plan.packing.first, plan.shop.packing.protection
+    found = plan.packing.first
     if found.contents_mm == plan.geometry.outer_mm:
         return plan.geometry.mass_kg
     return ledger.at("mass_kg", part="boards and protection")(
         contents_kg,
         boards=found.boards,
         board_kg=plan.geometry.mass_kg,
-        corners=found.amounts.corners,
-        corner_kg=around.corner_kg,
-        face_m2=found.amounts.face_m2,
-        face_kg_m2=around.face_kg_m2,
-        interleaf_m2=found.amounts.interleaf_m2,
-        interleaf_kg_m2=around.interleaf_kg_m2,
+        **weighed(plan.shop.packing, found.amounts),
     )
 
 
@@ -270,13 +265,9 @@ def _exact(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
 
 def _worked(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
     """Hours of hands or machines, as long as the price holds at, at their rate."""
-    hours, longer = plan.hours, plan.price.stretch
-    if code == MACHINES:
-        spent: Inputs = {"quantity": machine_h(plan.tables, hours) * longer, "price": plan.shop.machines.rate_h}
-        return ledger.at(*place, part="machines' hours at their rate")(money, **spent)
-    work = next(each for each in hours.work if code == f"{LABOUR}{each.code}")
-    spent = {"quantity": work.expected_h * longer, "price": plan.shop.labour.rate_h}
-    return ledger.at(*place, part="hours at their rate")(money, **spent)
+    work = next(each for each in worked(plan.shop, plan.tables, plan.hours, plan.price.stretch) if each.code == code)
+    part = "machines' hours at their rate" if code == MACHINES else "hours at their rate"
+    return ledger.at(*place, part=part)(money, quantity=work.hours, price=work.rate_h)
 
 
 def _packing(plan: Plan, ledger: Ledger, place: Place) -> Decimal:
@@ -293,7 +284,7 @@ def _packing(plan: Plan, ledger: Ledger, place: Place) -> Decimal:
 
 def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Packed, *, name: str) -> Decimal:
     """Packing of equal parcels."""
-    rules, around, amounts = plan.shop.packing, plan.shop.packing.protection, found.amounts
+    rules = plan.shop.packing
     lead = f"{name}: " if name else ""
     one = ledger.at(*place, part=f"{lead}one parcel")(
         packing_cost,
@@ -302,17 +293,8 @@ def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Packed
         cushion_m3=found.cushion_m3,
         cushion_price_m3=rules.cushion_price_m3,
     )
-    if around_cost(rules, amounts):
-        more = ledger.at(*place, part=f"{lead}protection of one")(
-            protection_cost,
-            corners=amounts.corners,
-            corner_price=around.corner_price,
-            face_m2=amounts.face_m2,
-            face_price_m2=around.face_price_m2,
-            interleaf_m2=amounts.interleaf_m2,
-            interleaf_price_m2=around.interleaf_price_m2,
-            sundries_price=around.sundries_price,
-        )
+    if around_cost(rules, found.amounts):
+        more = ledger.at(*place, part=f"{lead}protection of one")(protection_cost, **priced(rules, found.amounts))
         one = ledger.at(*place, part=f"{lead}one with protection")(sum_of_money, amounts=(one, more))
     return ledger.at(*place, part=f"{lead}all of them")(for_boards, amount=one, boards=count)
 
@@ -341,7 +323,7 @@ def _wanted(plan: Plan, ledger: Ledger) -> None:
 
 
 def _grossed(
-    ledger: Ledger, place: Place, part: str, cost: Decimal, layers: Sequence[Layer], margin: Decimal
+    ledger: Ledger, place: Place, part: str, cost: Decimal, layers: Sequence[FeeLayer], margin: Decimal
 ) -> Decimal:
     """The net price of which fees and margin can be taken; each fee as it stands at that price."""
     fixed, shares = [], []
@@ -391,7 +373,7 @@ def _kept(plan: Plan, ledger: Ledger) -> None:
     at("workshop", "markup_pct")(markup_pct, kept=kept, cost=found.cost_total)
 
 
-def _fee(ledger: Ledger, place: Place, layer: Layer, taken_of: Decimal, exponent: int) -> Decimal:
+def _fee(ledger: Ledger, place: Place, layer: FeeLayer, taken_of: Decimal, exponent: int) -> Decimal:
     """What one layer takes of the amount that it is taken of."""
     amount = ledger.at(*place, part="the percentage")(part_of, amount=taken_of, share=layer.rate)
     if layer.least:

@@ -20,7 +20,7 @@ _MONEY = "money"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class Explanation:
     """One formula at work.
 
     ``at`` is the place in the answer of the number that it gives, or that it is a ``part`` of: then the part is named
@@ -40,9 +40,9 @@ class Ledger:
 
     def __init__(self, plan: Plan, section: str) -> None:
         self._formulas, self._currency, self._section = plan.tables.formulas, _currency(plan, section), section
-        self._steps: list[Step] = []
+        self._steps: list[Explanation] = []
 
-    def at(self, *place: str | int, part: str | None = None, unit: str | None = None) -> "Entry":
+    def at(self, *place: str | int, part: str | None = None, unit: str | None = None) -> "LedgerEntry":
         """Where in the section the next number stands.
 
         Parameters
@@ -54,18 +54,20 @@ class Ledger:
         unit
             Of the result, where the formula works in any.
         """
-        return Entry(self, (self._section, *place), part, unit)
+        return LedgerEntry(self, (self._section, *place), part, unit)
 
-    def write(self, entry: "Entry", name: str, inputs: Mapping[str, Value], result: Number) -> None:
+    def write(self, entry: "LedgerEntry", name: str, inputs: Mapping[str, Value], result: Number) -> None:
         """Keep a step."""
         formula = self._formulas[name]
         unit = entry.unit or (self._currency if formula.unit == _MONEY else formula.unit)
         if unit == _BY_INPUTS:
             raise ValueError(f"{formula.key} works in any unit: say which")
-        self._steps.append(Step(formula=formula, at=entry.at, part=entry.part, inputs=inputs, result=result, unit=unit))
+        self._steps.append(
+            Explanation(formula=formula, at=entry.at, part=entry.part, inputs=inputs, result=result, unit=unit)
+        )
 
     @property
-    def steps(self) -> tuple[Step, ...]:
+    def steps(self) -> tuple[Explanation, ...]:
         """In the order in which they follow from each other."""
         return tuple(self._steps)
 
@@ -75,7 +77,7 @@ def _currency(plan: Plan, section: str) -> str:
     return plan.order.currency if section == "price" else plan.shop.currency
 
 
-class Entry:
+class LedgerEntry:
     """A place in a ledger, to be filled by calling a formula."""
 
     def __init__(self, ledger: Ledger, at: Path, part: str | None, unit: str | None) -> None:

@@ -19,8 +19,8 @@ from chequerwork.domain.making.hours import (
     sum_sd,
     units_of,
 )
-from chequerwork.domain.making.schedule import stretch_of
-from chequerwork.domain.making.schedule.network import WARMEST_C, cure_factor, whole_minutes
+from chequerwork.domain.making.schedule import stretched_h
+from chequerwork.domain.making.schedule.network import cure_factor, curing, whole_minutes
 from chequerwork.domain.plan import Plan
 
 
@@ -88,8 +88,7 @@ def _minutes(plan: Plan, ledger: Ledger) -> None:
     """Hands-on minutes of the steps that are one operation each; the others share those of theirs. Then the waits."""
     found = plan.schedule.placement.network
     whole = {parts[0][0]: operation for operation, parts in found.shares if len(parts) == 1}
-    stretch = stretch_of(plan.hours, plan.shop.calendar.holds_at)
-    hours = {work.code: work.expected_h * stretch for work in plan.hours.work}
+    hours = stretched_h(plan.hours, plan.shop.calendar.holds_at)
     adhesive = plan.tables.adhesives[plan.shop.consumables.adhesive]
     for index, place in enumerate(plan.schedule.order):
         if place in whole:
@@ -109,8 +108,6 @@ def _minutes(plan: Plan, ledger: Ledger) -> None:
 def _wait(plan: Plan, ledger: Ledger, index: int, wait_h: float, cures: Adhesive | Finish) -> None:
     """The wait of the table, longer in a cold workshop."""
     at = partial(ledger.at, "steps", index, "waiting_min")
-    temperature_c = min(plan.shop.workshop_climate.temperature_c, WARMEST_C)
-    rule = {"reference_c": cures.reference_temperature_c, "per_10c": cures.per_10c}
-    slow = at(part="times as long")(cure_factor, temperature_c=temperature_c, **rule)
+    slow = at(part="times as long")(cure_factor, **curing(cures, plan.shop.workshop_climate.temperature_c))
     hours = at(part="hours", unit="h")(times, amount=wait_h, count=slow)
     at()(whole_minutes, hours=hours)

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from chequerwork.domain.basics.advice import Advice, Audience, Severity
 from chequerwork.domain.basics.arithmetic import enlarged_mm, round_up
@@ -91,6 +91,11 @@ class Cutting:
     overhang_mm: float  # trimmed off each end of a shifted field
     parts: tuple[Part, ...]
     advice: tuple[Advice, ...]
+
+    @property
+    def strip_count(self) -> int:
+        """Strips of the first glue-up."""
+        return sum(strip.count for strip in self.strips)
 
 
 def plan_cuts(order: Order, shop: Shop, geometry: Geometry) -> Cutting:
@@ -238,16 +243,7 @@ def side_by_side_mm(counts: tuple[int, ...], widths_mm: tuple[float, ...]) -> fl
 def crosscut(order: Order, shop: Shop, tongue_mm: float) -> Crosscuts:
     """The crosscuts of one board; the two end bars are ``tongue_mm`` [mm] wider where they carry a tongue."""
     machines = shop.machines
-    needed_mm = length_needed_mm(
-        squares=order.rows,
-        square_mm=order.square_mm,
-        kerf_mm=machines.kerf_crosscut_mm,
-        spare=machines.spare_bars,
-        dressing_mm=machines.dressing_mm,
-        squaring_mm=machines.squaring_mm,
-        ends_mm=machines.end_trim_mm,
-        tongue_mm=tongue_mm,
-    )
+    needed_mm = length_needed_mm(**lengths_along(order, machines, tongue_mm))
     return Crosscuts(
         count=order.rows,
         cuts=order.rows + machines.spare_bars,
@@ -258,6 +254,20 @@ def crosscut(order: Order, shop: Shop, tongue_mm: float) -> Crosscuts:
         length_needed_mm=needed_mm,
         length_allowed_mm=round_up(needed_mm, CUT_TO_MM[shop.defaults.units]),
     )
+
+
+def lengths_along(order: Order, machines: Machines, tongue_mm: float) -> dict[str, Any]:
+    """What ``length_needed_mm`` takes, of bars whose outer ones carry ``tongue_mm`` [mm]."""
+    return {
+        "squares": order.rows,
+        "square_mm": order.square_mm,
+        "kerf_mm": machines.kerf_crosscut_mm,
+        "spare": machines.spare_bars,
+        "dressing_mm": machines.dressing_mm,
+        "squaring_mm": machines.squaring_mm,
+        "ends_mm": machines.end_trim_mm,
+        "tongue_mm": tongue_mm,
+    }
 
 
 def _strips(order: Order, machines: Machines, tongue_mm: float, length_mm: float) -> Iterator[Strip]:
@@ -298,13 +308,20 @@ def _parts(order: Order, machines: Machines, geometry: Geometry, strips: tuple[S
 
 
 def _sawn(name: str, role: Role, species: str, count: int, final: Block, machines: Machines) -> Part:
-    edges, edge_mm = (2, machines.jointing_edge_mm) if role is Role.STRIP else (1, machines.rough_width_mm)
-    rough = Block(
-        enlarged_mm(final.length_mm, 1, machines.rough_length_mm),
-        enlarged_mm(final.width_mm, edges, edge_mm),
-        machines.rough_thickness_mm(final.thickness_mm),
-    )
+    added = allowances(role, machines)
+    rough = Block(*(enlarged_mm(size_mm, *added[side]) for side, size_mm in zip(added, final, strict=True)))
     return Part(id=name, role=role, species=species, count=count, rough=rough, final=final)
+
+
+def allowances(role: Role, machines: Machines) -> dict[str, tuple[int, float]]:
+    """What sawing, jointing and planing take off each side of a part, and how often. [mm]"""
+    if role is Role.BASE:  # a sheet keeps its thickness
+        return {"length_mm": (1, machines.kerf_rip_mm), "width_mm": (1, machines.kerf_rip_mm), "thickness_mm": (0, 0.0)}
+    return {
+        "length_mm": (1, machines.rough_length_mm),
+        "width_mm": (2, machines.jointing_edge_mm) if role is Role.STRIP else (1, machines.rough_width_mm),
+        "thickness_mm": (2, machines.planing_face_mm),
+    }
 
 
 def _line_parts(order: Order, machines: Machines, geometry: Geometry) -> Iterator[Part]:
@@ -324,9 +341,7 @@ def _base_parts(order: Order, machines: Machines, geometry: Geometry) -> Iterato
     if base is None or panel is None:
         return
     final = Block(panel.panel.length_mm, panel.panel.width_mm, base.thickness_mm)
-    kerf = machines.kerf_rip_mm
-    rough = Block(enlarged_mm(final.length_mm, 1, kerf), enlarged_mm(final.width_mm, 1, kerf), base.thickness_mm)
-    yield Part(id="B1", role=Role.BASE, species=base.material, count=1, rough=rough, final=final)
+    yield _sawn("B1", Role.BASE, base.material, 1, final, machines)
     if base.skirt:
         for side, length_mm in (("a", panel.outside.length_mm), ("b", panel.outside.width_mm)):
             final = Block(length_mm, base.thickness_mm, base.skirt.width_mm)

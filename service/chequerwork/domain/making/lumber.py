@@ -97,11 +97,17 @@ def pieces_per_thickness(class_mm: float, rough_mm: float, kerf_mm: float) -> in
 
 def timber_of(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tuple[Timber, ...]:
     """Lumber of every species for the whole order, in the order of the parts."""
-    by_species: dict[str, list[Part]] = {}
+    by_timber = parts_by_timber(cutting).items()
+    return tuple(_one_timber(key, parts, order.quantity, shop, tables) for key, parts in by_timber)
+
+
+def parts_by_timber(cutting: Cutting) -> dict[str, list[Part]]:
+    """Parts of solid wood by species."""
+    found: dict[str, list[Part]] = {}
     for part in cutting.parts:
         if part.role is not Role.BASE:
-            by_species.setdefault(part.species, []).append(part)
-    return tuple(_one_timber(key, parts, order.quantity, shop, tables) for key, parts in by_species.items())
+            found.setdefault(part.species, []).append(part)
+    return found
 
 
 def _one_timber(key: str, parts: Sequence[Part], quantity: int, shop: Shop, tables: Tables) -> Timber:

@@ -224,7 +224,7 @@ def _sundries(order: Order, shop: Shop, cutting: Cutting) -> Iterator[Item]:
     if order.feet:
         size = f"{consumables.foot_diameter_mm:g} x {consumables.foot_height_mm:g} mm"
         yield _counted("foot", "feet", order.feet * quantity, "piece", consumables.foot_price, note=size)
-    tape = tape_m(sum(s.count for s in cutting.strips), cutting.panel.length_mm, quantity)
+    tape = tape_m(cutting.strip_count, cutting.panel.length_mm, quantity)
     yield _counted("masking tape", "sundries", tape, "m", consumables.tape_price_m, note="twice the joints' length")
     yield _counted("label", "sundries", 2 * quantity, "piece", consumables.label_price, note="two a board")
 
@@ -242,7 +242,7 @@ def _advice(order: Order, shop: Shop, tables: Tables, cutting: Cutting) -> tuple
     found: list[Advice] = []
     adhesive = tables.adhesives[shop.consumables.adhesive]
     can_close = open_joints(adhesive.open_min)
-    strips = sum(s.count for s in cutting.strips)
+    strips = cutting.strip_count
     for name, of, pieces in (("first", "strips", strips), ("second", "bars", order.rows)):
         if pieces - 1 > can_close:
             found.append(

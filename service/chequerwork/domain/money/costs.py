@@ -48,14 +48,17 @@ def build_up(shop: Shop, tables: Tables, materials: Materials, hours: Hours, par
     bought = tuple(_bought(tables, materials, exponent))
     spent = sum_of_money(tuple(cost.amount for cost in bought))
     longer = stretch(shop, tables, hours, percent_of(spent, shop.price.waste_pct, exponent))
-    worked = tuple(_worked(shop, tables, hours, longer, exponent))
+    time = tuple(
+        Cost(code=each.code, title=each.title, amount=round_money(money(each.hours, each.rate_h), exponent))
+        for each in worked(shop, tables, hours, longer)
+    )
     waste = percent_of(spent, held_waste_pct(shop.price, longer), exponent)
-    spent += waste + sum_of_money(tuple(cost.amount for cost in worked))
+    spent += waste + sum_of_money(tuple(cost.amount for cost in time))
     overhead = percent_of(spent, shop.price.overhead_pct, exponent)
     lines = (
         *bought,
         Cost(code="waste", title="Pieces that fail", amount=waste),
-        *worked,
+        *time,
         Cost(code="overhead", title="Overhead", amount=overhead),
         Cost(code="packing", title="Carton and cushioning", amount=round_money(parcel.material_cost, exponent)),
     )
@@ -87,15 +90,21 @@ def _bought(tables: Tables, materials: Materials, exponent: int) -> Iterator[Cos
             yield Cost(code=code, title=title, amount=amount)
 
 
-def _worked(shop: Shop, tables: Tables, hours: Hours, longer: float, exponent: int) -> Iterator[Cost]:
-    """Labour of each operation as long as the price holds at, and the machines that run meanwhile."""
-    rate_h = shop.labour.rate_h
+class Worked(NamedTuple):
+    """Time of a cost line, and what an hour of it costs."""
+
+    code: str
+    title: str
+    hours: float
+    rate_h: Decimal
+
+
+def worked(shop: Shop, tables: Tables, hours: Hours, longer: float) -> Iterator[Worked]:
+    """Hands by operation, ``longer`` times as long as expected, and the machines that run meanwhile."""
     for work in hours.work:
-        amount = round_money(money(work.expected_h * longer, rate_h), exponent)
-        yield Cost(code=LABOUR + work.code, title=work.title, amount=amount)
+        yield Worked(LABOUR + work.code, work.title, work.expected_h * longer, shop.labour.rate_h)
     if shop.machines.rate_h:
-        amount = round_money(money(machine_h(tables, hours) * longer, shop.machines.rate_h), exponent)
-        yield Cost(code=MACHINES, title="Machines running", amount=amount)
+        yield Worked(MACHINES, "Machines running", machine_h(tables, hours) * longer, shop.machines.rate_h)
 
 
 def machine_h(tables: Tables, hours: Hours) -> float:

@@ -21,7 +21,7 @@ _NONE = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Layer:
+class FeeLayer:
     """One fee as it bears on an order, in the currency of the quote."""
 
     charge: Charge
@@ -54,7 +54,7 @@ class Layer:
         return fee_rounded(self.bounded(part_of(taken_of, self.rate)), self.fixed, exponent)
 
 
-class Piece(NamedTuple):
+class FeeSegment(NamedTuple):
     """One layer between two of its kinks: what it takes whatever the goods cost, and a share of their net price."""
 
     fixed: Decimal
@@ -63,7 +63,7 @@ class Piece(NamedTuple):
 
 def layer_of(
     charge: Charge, *, tax: Decimal, shipping_gross: Decimal, quoted: Callable[[Decimal], Decimal] | None = None
-) -> Layer:
+) -> FeeLayer:
     """A fee as it bears on an order.
 
     Parameters
@@ -79,7 +79,7 @@ def layer_of(
     """
     rate = charge.fee_pct / HUNDRED
     on_shipping = charge.fee_base is FeeBase.GROSS_WITH_SHIPPING
-    return Layer(
+    return FeeLayer(
         charge=charge,
         rate=rate,
         tax=tax,
@@ -91,17 +91,17 @@ def layer_of(
     )
 
 
-def pieces(layer: Layer) -> tuple[Piece, ...]:
+def pieces(layer: FeeLayer) -> tuple[FeeSegment, ...]:
     """Every piece that a layer has: between its bounds first."""
-    found = [Piece(layer.fixed + layer.of_shipping, layer.share)]
+    found = [FeeSegment(layer.fixed + layer.of_shipping, layer.share)]
     if layer.least:
-        found.append(Piece(layer.fixed + layer.least, _NONE))
+        found.append(FeeSegment(layer.fixed + layer.least, _NONE))
     if layer.most is not None:
-        found.append(Piece(layer.fixed + layer.most, _NONE))
+        found.append(FeeSegment(layer.fixed + layer.most, _NONE))
     return tuple(found)
 
 
-def net_for_margin(cost: Decimal, layers: Sequence[Layer], margin: Decimal) -> Decimal:
+def net_for_margin(cost: Decimal, layers: Sequence[FeeLayer], margin: Decimal) -> Decimal:
     """Net price at which ``margin`` of it remains after the fees and the cost, unrounded.
 
     Parameters
@@ -127,14 +127,14 @@ def net_for_margin(cost: Decimal, layers: Sequence[Layer], margin: Decimal) -> D
     return gross_up(cost=cost, fee_fixed=fee_fixed, fee=fee, margin=margin)
 
 
-def charged(found: Sequence[Piece]) -> tuple[Decimal, Decimal]:
+def charged(found: Sequence[FeeSegment]) -> tuple[Decimal, Decimal]:
     """What the pieces take together: an amount, and a fraction of the goods' net price."""
     if len(found) == 1:
         return found[0]
     return sum_of_money(tuple(each.fixed for each in found)), sum_of_money(tuple(each.share for each in found))
 
 
-def solved(cost: Decimal, layers: Sequence[Layer], margin: Decimal) -> tuple[Piece, ...]:
+def solved(cost: Decimal, layers: Sequence[FeeLayer], margin: Decimal) -> tuple[FeeSegment, ...]:
     """The piece of each layer in which the wanted price lies. Raises ``Refused`` as ``net_for_margin``."""
     if sum_of_money(tuple(layer.share for layer in layers)) + margin >= 1:
         # Says nothing of how much is taken: a customer may read it. The shop checker refuses such settings at start.
@@ -152,7 +152,7 @@ def solved(cost: Decimal, layers: Sequence[Layer], margin: Decimal) -> tuple[Pie
     raise ArithmeticError("fees that climb with the price always leave one price")
 
 
-def _holds(layer: Layer, piece: Piece, net: Decimal) -> bool:
+def _holds(layer: FeeLayer, piece: FeeSegment, net: Decimal) -> bool:
     """Whether a layer really takes at this net price what the piece says."""
     taken = layer.bounded(net * layer.share + layer.of_shipping) + layer.fixed
     return abs(taken - piece.fixed - piece.share * net) <= _KINK

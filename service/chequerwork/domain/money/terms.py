@@ -7,7 +7,7 @@ from chequerwork.domain.basics.amounts import HUNDRED, converted, round_money
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import PriceRules, Shop
 from chequerwork.domain.basics.trade import Channel, Payment, PaymentKind, PriceEnd, Rush, TaxRegime
-from chequerwork.domain.money.fees import Layer, layer_of
+from chequerwork.domain.money.fees import FeeLayer, layer_of
 from chequerwork.domain.order.order import Order
 
 _OWN = Decimal(1)  # the shop's own currency is worth itself
@@ -48,7 +48,7 @@ class Terms:
         """A rounded amount of the shop's own currency in that of the quote."""
         return amount if self.at_home else converted(amount, self.exchange, self.exponent)
 
-    def layers(self, shipping_gross: Decimal) -> tuple[Layer, ...]:
+    def layers(self, shipping_gross: Decimal) -> tuple[FeeLayer, ...]:
         """Fees of channel and payment."""
         quoted = None if self.at_home else self.cost
         charges = (self.channel,) if self.payment is None else (self.channel, self.payment)

@@ -13,7 +13,7 @@ from chequerwork.domain.making.materials import Materials
 from chequerwork.domain.money.costs import SHEETS, held_waste_pct, is_bought, is_worked
 from chequerwork.domain.money.margins import kept_of, margin_pct
 from chequerwork.domain.money.pricing import Price
-from chequerwork.domain.stock.boards import Sawn, Status, StockPlan
+from chequerwork.domain.stock.boards import PlanStatus, Sawn, StockPlan
 from chequerwork.domain.stock.findings import shown_cost
 
 
@@ -42,7 +42,7 @@ class FromStock:
     cost_total: Decimal
     margin_total: Decimal
     margin_pct: Decimal
-    status: Status
+    status: PlanStatus
     gap_pct: float
 
 

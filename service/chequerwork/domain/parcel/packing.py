@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from chequerwork.domain.basics.advice import Advice, Audience, Severity
 from chequerwork.domain.basics.amounts import for_boards
@@ -188,33 +188,39 @@ def carton_mm(contents_mm: Sides, packing: Packing) -> Sides:
 
 def inside_kg(packing: Packing, amounts: Amounts, boards: int, board_kg: float) -> float:
     """Mass of so many boards of ``board_kg`` [kg] and what protects them. [kg]"""
+    return contents_kg(boards=boards, board_kg=board_kg, **weighed(packing, amounts))
+
+
+def weighed(packing: Packing, amounts: Amounts) -> dict[str, Any]:
+    """What protects the boards of one parcel and what it weighs, as ``contents_kg`` takes it."""
     around = packing.protection
-    return contents_kg(
-        boards=boards,
-        board_kg=board_kg,
-        corners=amounts.corners,
-        corner_kg=around.corner_kg,
-        face_m2=amounts.face_m2,
-        face_kg_m2=around.face_kg_m2,
-        interleaf_m2=amounts.interleaf_m2,
-        interleaf_kg_m2=around.interleaf_kg_m2,
-    )
+    return {
+        "corners": amounts.corners,
+        "corner_kg": around.corner_kg,
+        "face_m2": amounts.face_m2,
+        "face_kg_m2": around.face_kg_m2,
+        "interleaf_m2": amounts.interleaf_m2,
+        "interleaf_kg_m2": around.interleaf_kg_m2,
+    }
 
 
 def around_cost(packing: Packing, amounts: Amounts) -> Decimal:
     """Cost of what protects the boards of one parcel, unrounded."""
+    return protection_cost(**priced(packing, amounts)) if any(amounts) else packing.protection.sundries_price
+
+
+def priced(packing: Packing, amounts: Amounts) -> dict[str, Any]:
+    """What protects the boards of one parcel and what it costs, as ``protection_cost`` takes it."""
     around = packing.protection
-    if not any(amounts):
-        return around.sundries_price
-    return protection_cost(
-        corners=amounts.corners,
-        corner_price=around.corner_price,
-        face_m2=amounts.face_m2,
-        face_price_m2=around.face_price_m2,
-        interleaf_m2=amounts.interleaf_m2,
-        interleaf_price_m2=around.interleaf_price_m2,
-        sundries_price=around.sundries_price,
-    )
+    return {
+        "corners": amounts.corners,
+        "corner_price": around.corner_price,
+        "face_m2": amounts.face_m2,
+        "face_price_m2": around.face_price_m2,
+        "interleaf_m2": amounts.interleaf_m2,
+        "interleaf_price_m2": around.interleaf_price_m2,
+        "sundries_price": around.sundries_price,
+    }
 
 
 def _advice(packing: Packing, first: Packed, last: Packed | None) -> list[Advice]:

@@ -107,7 +107,7 @@ _ATTRIBUTES: Final[Mapping[str, str]] = {
 }
 
 
-def given(limits: Limits) -> tuple[tuple[str, Bound], ...]:
+def measurable(limits: Limits) -> tuple[tuple[str, Bound], ...]:
     """The limits that can be measured on a plan, as far as they are given, what is quick to work out first."""
     said = ((name, getattr(limits, _ATTRIBUTES.get(name, name))) for name in STAGES)
     return tuple((name, most) for name, most in said if most is not None)

@@ -36,7 +36,7 @@ BACKINGS_MM: Final = (1.0, 1.5, 2.0, 3.0)  # thicknesses that are tried (house)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Option:
+class Move:
     """One way to fill a group of fields: what it does to a request, and its points.
 
     ``gain`` is what it was found to be worth by itself besides, such as a lower price; negative is better.
@@ -47,7 +47,7 @@ class Option:
     gain: float = 0.0
 
 
-Group = tuple[Option, ...]  # one of them leaves all as asked
+MoveGroup = tuple[Move, ...]  # one of them leaves all as asked
 
 
 def lightness(colour: str) -> float:
@@ -76,7 +76,7 @@ def squares_mm(shop: Shop, units: Units, top_mm: float) -> tuple[float, ...]:
     return tuple(steps) if steps and abs(steps[0] - top_mm) < 1e-6 else (top_mm, *steps)
 
 
-def groups(asked: Wish, wishes: Wishes, shop: Shop) -> tuple[Group, ...]:
+def groups(asked: Wish, wishes: Wishes, shop: Shop) -> tuple[MoveGroup, ...]:
     """Everything besides the square that may be changed, each group apart from the others.
 
     Parameters
@@ -88,7 +88,7 @@ def groups(asked: Wish, wishes: Wishes, shop: Shop) -> tuple[Group, ...]:
     shop
         What it offers.
     """
-    makers: Mapping[Field, Callable[[Wish, Shop], Iterator[Group]]] = {
+    makers: Mapping[Field, Callable[[Wish, Shop], Iterator[MoveGroup]]] = {
         Field.GRAIN: _grains,
         Field.PATTERN: _patterns,
         Field.THICKNESS: _thicknesses,
@@ -126,10 +126,10 @@ def _named(named: str | None) -> tuple[str, ...]:
 
 def timbers(
     asked: Wish, given: Wish, choice: Sequence[tuple[str, str]], wishes: Wishes, allowed: frozenset[str]
-) -> Group:
-    """The pairs of timbers as options: what was of a timber that is given up follows it, where it may change."""
+) -> MoveGroup:
+    """The pairs of timbers as moves: what was of a timber that is given up follows it, where it may change."""
     return tuple(
-        Option(points=_timber_points(given, pair), make=_timbered(asked, pair, wishes, allowed)) for pair in choice
+        Move(points=_timber_points(given, pair), make=_timbered(asked, pair, wishes, allowed)) for pair in choice
     )
 
 
@@ -163,14 +163,14 @@ def _timbered(asked: Wish, pair: tuple[str, str], wishes: Wishes, allowed: froze
     return make
 
 
-AS_ASKED: Final = Option(points=0.0, make=lambda wish: wish)  # nothing is changed, which costs no points
+AS_ASKED: Final = Move(points=0.0, make=lambda wish: wish)  # nothing is changed, which costs no points
 
 
-def _set(points: float, **changes: Any) -> Option:  # noqa: ANN401 - fields are of many types
-    return Option(points=points, make=lambda wish: replace(wish, **changes))
+def _set(points: float, **changes: Any) -> Move:  # noqa: ANN401 - fields are of many types
+    return Move(points=points, make=lambda wish: replace(wish, **changes))
 
 
-def _grains(asked: Wish, shop: Shop) -> Iterator[Group]:
+def _grains(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
     grain = asked.grain or SquaresGrain()
     now = [
         given or shop.lumber[key].grain for given, key in ((grain.light, asked.light), (grain.dark, asked.dark)) if key
@@ -179,13 +179,13 @@ def _grains(asked: Wish, shop: Shop) -> Iterator[Group]:
         yield AS_ASKED, _set(GRAIN, grain=SquaresGrain(light=Grain.QUARTER, dark=Grain.QUARTER))
 
 
-def _patterns(asked: Wish, shop: Shop) -> Iterator[Group]:
+def _patterns(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
     now = asked.pattern or Pattern(shop.defaults.pattern)
     other = Pattern.SHIFT if now is Pattern.TURN else Pattern.TURN
     yield AS_ASKED, _set(PATTERN, pattern=other)
 
 
-def _thicknesses(asked: Wish, shop: Shop) -> Iterator[Group]:
+def _thicknesses(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
     now_mm = shop.defaults.thickness_mm if asked.thickness_mm is None else asked.thickness_mm
     points = LEFT_THICKNESS_MM if asked.thickness_mm is None else THICKNESS_MM
     step_mm, span = THICKNESS_STEP_MM[asked.units or shop.defaults.units], shop.ranges.thickness
@@ -197,22 +197,22 @@ def _thicknesses(asked: Wish, shop: Shop) -> Iterator[Group]:
     )
 
 
-def _finishes(asked: Wish, shop: Shop) -> Iterator[Group]:
+def _finishes(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
     now, points = asked.finish or shop.defaults.finish, LEFT_FINISH if asked.finish is None else FINISH
     yield AS_ASKED, *(_set(points, finish=key) for key in shop.finishes if key != now)
 
 
-def _feet(asked: Wish, _: Shop) -> Iterator[Group]:
+def _feet(asked: Wish, _: Shop) -> Iterator[MoveGroup]:
     if asked.feet:
         yield AS_ASKED, _set(FEET_GONE, feet=0)
 
 
-def _lines(asked: Wish, _: Shop) -> Iterator[Group]:
+def _lines(asked: Wish, _: Shop) -> Iterator[MoveGroup]:
     if asked.lines:
         yield AS_ASKED, _set(LINES_GONE, lines=())
 
 
-def _bases(asked: Wish, shop: Shop) -> Iterator[Group]:
+def _bases(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
     base = asked.base
     if base is None:
         return
@@ -222,8 +222,8 @@ def _bases(asked: Wish, shop: Shop) -> Iterator[Group]:
         if sheet != shop.sheet_stock(base.material, base.thickness_mm)
     ]
     others += [replace(base, backing=backing) for backing in _backings(asked, base, shop)]
-    options = [_set(BASE_CHANGED, base=other) for other in others]
-    yield AS_ASKED, *options, _set(BASE_GONE, base=None)
+    moves = [_set(BASE_CHANGED, base=other) for other in others]
+    yield AS_ASKED, *moves, _set(BASE_GONE, base=None)
 
 
 def _backings(asked: Wish, base: Base, shop: Shop) -> Iterator[Backing]:
@@ -234,7 +234,7 @@ def _backings(asked: Wish, base: Base, shop: Shop) -> Iterator[Backing]:
                 yield Backing(species=species, thickness_mm=thick_mm)
 
 
-def _frames(asked: Wish, shop: Shop) -> Iterator[Group]:
+def _frames(asked: Wish, shop: Shop) -> Iterator[MoveGroup]:
     frame = asked.frame
     if frame is None:
         if asked.dark is not None and asked.base is None:
@@ -251,7 +251,7 @@ def _frames(asked: Wish, shop: Shop) -> Iterator[Group]:
     yield AS_ASKED, _set(FRAME_GONE, frame=None)
 
 
-def _narrower(frame: Frame, asked: Wish, shop: Shop) -> Iterator[Option]:
+def _narrower(frame: Frame, asked: Wish, shop: Shop) -> Iterator[Move]:
     step_mm, low_mm = RAIL_STEP_MM[asked.units or shop.defaults.units], shop.ranges.frame_width.low_mm
     most, least = math.ceil(frame.width_mm / step_mm - 1e-9) - 1, math.ceil(low_mm / step_mm - 1e-9)
     for count in range(most, least - 1, -1):
@@ -259,7 +259,7 @@ def _narrower(frame: Frame, asked: Wish, shop: Shop) -> Iterator[Option]:
         yield _of_frame(RAIL_SHARE * 100 * math.log(frame.width_mm / now_mm), width_mm=now_mm)
 
 
-def _of_frame(points: float, **changes: Any) -> Option:  # noqa: ANN401 - fields are of many types
-    return Option(
+def _of_frame(points: float, **changes: Any) -> Move:  # noqa: ANN401 - fields are of many types
+    return Move(
         points=points, make=lambda wish: replace(wish, frame=replace(wish.frame, **changes)) if wish.frame else wish
     )

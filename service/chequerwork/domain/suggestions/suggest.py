@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
 
+from chequerwork.domain.basics.budget import Budget
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
@@ -13,12 +14,12 @@ from chequerwork.domain.completion.complete import complete
 from chequerwork.domain.completion.defaults import Asked
 from chequerwork.domain.order.order import Order, Wish
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.suggestions.hoard import FROM_STOCK
-from chequerwork.domain.suggestions.limits import MEASURES, Bound, Field, First, Limits, Wishes, given
-from chequerwork.domain.suggestions.moves import Group, contrast, groups, pairs, squares_mm, timbers
+from chequerwork.domain.suggestions.changes import OrderChange, Sentence, changes, gives_up
+from chequerwork.domain.suggestions.limits import MEASURES, Bound, Field, First, Limits, Wishes, measurable
+from chequerwork.domain.suggestions.moves import MoveGroup, contrast, groups, pairs, squares_mm, timbers
 from chequerwork.domain.suggestions.nearest import Descent
-from chequerwork.domain.suggestions.search import Purse, Search, Seen, Space, units_of
-from chequerwork.domain.suggestions.told import Change, Told, changes, gives_up
+from chequerwork.domain.suggestions.rack import FROM_STOCK
+from chequerwork.domain.suggestions.search import Candidate, Search, Space, units_of
 from chequerwork.domain.wood.verdict import Verdict
 
 WORK: Final = 30_000  # of the search for suggestions: 7 us each
@@ -35,12 +36,12 @@ class Suggestion:
 
     plan: Plan
     points: float | None
-    changes: tuple[Change, ...]
-    gives_up: tuple[Told, ...]
+    changes: tuple[OrderChange, ...]
+    gives_up: tuple[Sentence, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Missed:
+class MissedLimit:
     """A limit that an order does not keep to: what was asked, and what the order has."""
 
     limit: str
@@ -49,15 +50,15 @@ class Missed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Closest:
+class ClosestMiss:
     """The order that misses the limits by the smallest share, all its misses together."""
 
     suggestion: Suggestion
-    missed: tuple[Missed, ...]
+    missed: tuple[MissedLimit, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Relaxed:
+class RelaxedLimit:
     """One limit relaxed, the others kept: how far it must be, and an order that keeps to all of them then."""
 
     limit: str
@@ -67,7 +68,7 @@ class Relaxed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Alone:
+class UnreachableLimit:
     """A limit that nothing keeps to even by itself: the least that there is."""
 
     limit: str
@@ -76,14 +77,14 @@ class Alone:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Suggested:
+class Suggestions:
     """The answer. ``thorough`` is false where the work ended before everything was weighed."""
 
     suggestions: tuple[Suggestion, ...]
     thorough: bool
-    alone: tuple[Alone, ...] = ()
-    closest: Closest | None = None
-    relaxed: tuple[Relaxed, ...] = ()
+    alone: tuple[UnreachableLimit, ...] = ()
+    closest: ClosestMiss | None = None
+    relaxed: tuple[RelaxedLimit, ...] = ()
 
 
 def suggest(
@@ -96,7 +97,7 @@ def suggest(
     tables: Tables,
     today: date,
     plan_of: Callable[[Order], Plan],
-) -> Suggested:
+) -> Suggestions:
     """The few best different orders within the limits; where there is none, what stands in the way.
 
     Parameters
@@ -117,15 +118,15 @@ def suggest(
     Refused
         The request itself cannot be made, whatever its square.
     """
-    asking = _Asking(wish, limits, wishes, shop, tables, today, plan_of)
+    asking = _Request(wish, limits, wishes, shop, tables, today, plan_of)
     alone = tuple(asking.alone())
     if alone:
         return asking.none(alone, thorough=True)
     search = asking.search()
     found = tuple(asking.chosen(search, count))
-    thorough = not search.purse.empty and (search.rack is None or not search.rack.given_nm3)
+    thorough = not search.budget.used_up and (search.rack is None or not search.rack.given_nm3)
     if found:
-        return Suggested(suggestions=found, thorough=thorough)
+        return Suggestions(suggestions=found, thorough=thorough)
     return asking.none((), thorough=thorough)
 
 
@@ -149,7 +150,7 @@ def starts(wish: Wish, shop: Shop, tables: Tables) -> Iterator[Wish]:
         yield replace(filled, square_mm=square_mm)
 
 
-class _Asking:
+class _Request:
     """One request, its gaps filled for a start, and the space of what may be suggested instead."""
 
     def __init__(
@@ -166,7 +167,7 @@ class _Asking:
         self.shop, self.tables, self.today, self.plan_of = shop, tables, today, plan_of
         self._check()
         self.units = units_of(wish, shop)
-        self.purse, self.looked = Purse(MISS_WORK), dict[Wish, Seen | None]()
+        self.budget, self.known_candidates = Budget(MISS_WORK), dict[Wish, Candidate | None]()
         said = Asked(wish, shop, tables, today)
         self.given = frozenset(
             name for name, value in (("square", said.square_mm), ("light", wish.light), ("dark", wish.dark)) if value
@@ -252,13 +253,13 @@ class _Asking:
         raise why
 
     def search(self) -> Search:
-        """A search within the limits, its options those that help."""
-        search = Search(self.space, self.limits, Purse(WORK), self.looked)
+        """A search within the limits, its moves those that help."""
+        search = Search(self.space, self.limits, Budget(WORK), self.known_candidates)
         search.space = replace(self.space, groups=tuple(self._helpful(search)))
         return search
 
-    def _helpful(self, search: Search) -> Iterator[Group]:
-        """Options that by themselves bring the request nearer to its limits or to what comes first, and their worth."""
+    def _helpful(self, search: Search) -> Iterator[MoveGroup]:
+        """Moves that by themselves bring the request nearer to its limits or to what comes first, and their worth."""
         here = search.look(self._at(self.space.base))
         if here is None or not search.work_out(here, 2):
             yield from self.space.groups
@@ -269,21 +270,21 @@ class _Asking:
         wanted = [name for name, _ in search.misses(here)]
         for number, group in enumerate(self.space.groups):
             kept = []
-            for option in group:
-                then = search.look(self._at(option.make(self.space.base)))
+            for move in group:
+                then = search.look(self._at(move.make(self.space.base)))
                 if then is None or not search.work_out(then, 2):
-                    kept.append(option)  # perhaps beside another change
+                    kept.append(move)  # perhaps beside another change
                     continue
                 gain = search.worth(then) - search.usual_worth
-                left_open = number == 0 and option.points == 0
-                if option is group[0] or left_open or self._helps(search, wanted, here, then, gain):
-                    kept.append(replace(option, gain=gain))
+                left_open = number == 0 and move.points == 0
+                if move is group[0] or left_open or self._helps(search, wanted, here, then, gain):
+                    kept.append(replace(move, gain=gain))
             yield tuple(kept)
 
     def _at(self, wish: Wish) -> Wish:
         return replace(wish, square_mm=self.asked.square_mm)
 
-    def _helps(self, search: Search, wanted: Sequence[str], here: Seen, then: Seen, gain: float) -> bool:
+    def _helps(self, search: Search, wanted: Sequence[str], here: Candidate, then: Candidate, gain: float) -> bool:
         sizes = [name for name, _ in search.limits if name in ("outside", "outside_length", "outside_width")]
         names = [*wanted, *(name for name in sizes if name not in wanted)]
         if not names and not search.rack:
@@ -296,15 +297,15 @@ class _Asking:
                 return True
         return gain < -1 and self.wishes.first is not First.LIKENESS
 
-    def alone(self) -> Iterator[Alone]:
+    def alone(self) -> Iterator[UnreachableLimit]:
         """Limits that nothing keeps to even by itself, so that no search can help; each with the least there is."""
         if self.no_pair:
-            yield Alone(limit="species", asked=self.limits.species, least=None)
+            yield UnreachableLimit(limit="species", asked=self.limits.species, least=None)
         least = replace(self.space.base, square_mm=self.space.squares_mm[-1])
-        for name, most in given(self.limits):
+        for name, most in measurable(self.limits):
             search = self.near_search()
-            seen = search.look(least)
-            if seen is None or next(search.misses(seen, [(name, most)]), None) is not None:
+            candidate = search.look(least)
+            if candidate is None or next(search.misses(candidate, [(name, most)]), None) is not None:
                 yield from self._alone(name, most)
 
     # Choosing ---------------------------------------------------------------------------------------------------
@@ -314,9 +315,9 @@ class _Asking:
         taken: list[tuple[frozenset[str], tuple[str, ...], Suggestion]] = []
         marks = set[tuple[Any, ...]]()
         for solved in search.ranked():
-            suggestion = self.suggestion(solved.seen.plan, solved.points)
+            suggestion = self.suggestion(solved.candidate.plan, solved.points)
             fields = frozenset(change.field for change in suggestion.changes)
-            order = solved.seen.order
+            order = solved.candidate.order
             open_pair = () if {"light", "dark"} <= self.given else (order.light, order.dark)
             mark = (fields, *open_pair)
             # Timbers that were left open are a difference by themselves, and give up nothing.
@@ -325,10 +326,10 @@ class _Asking:
                 continue
             if search.rack is not None:
                 if not search.rack.proofs:
-                    search.purse.left = min(search.purse.left, 0)  # there may be others
+                    search.budget.close()  # there may be others
                     return
-                if search.rack.lacking(solved.seen.plan) > 0 or not search.rack.gives(solved.seen.plan):
-                    search.refused = search.rack.lacking(solved.seen.plan) > 0  # a smaller one may do
+                if search.rack.lacking(solved.candidate.plan) > 0 or not search.rack.gives(solved.candidate.plan):
+                    search.refused = search.rack.lacking(solved.candidate.plan) > 0  # a smaller one may do
                     continue
             marks.add(mark)
             taken.append((fields, open_pair, suggestion))
@@ -343,14 +344,14 @@ class _Asking:
 
     # Where nothing fits -----------------------------------------------------------------------------------------
 
-    def none(self, alone: tuple[Alone, ...], *, thorough: bool) -> Suggested:
+    def none(self, alone: tuple[UnreachableLimit, ...], *, thorough: bool) -> Suggestions:
         """What binds, what comes closest, and which single limit would do if it were relaxed."""
         closest = self._closest()
         if (
             closest is not None and not closest.missed and not alone
         ):  # found on the way, after the search had ended early
-            return Suggested(suggestions=(closest.suggestion,), thorough=False)
-        return Suggested(
+            return Suggestions(suggestions=(closest.suggestion,), thorough=False)
+        return Suggestions(
             suggestions=(),
             thorough=thorough,
             alone=alone,
@@ -358,53 +359,53 @@ class _Asking:
             relaxed=tuple(self._relaxed()) if len(alone) <= 1 else (),
         )
 
-    def _alone(self, name: str, most: Bound) -> Iterator[Alone]:
+    def _alone(self, name: str, most: Bound) -> Iterator[UnreachableLimit]:
         near = Descent(self.near_search(), only=name).nearest()
         if near is not None and near.hard > 0:
-            yield Alone(limit=name, asked=most, least=MEASURES[name](near.seen.plan))
+            yield UnreachableLimit(limit=name, asked=most, least=MEASURES[name](near.candidate.plan))
 
-    def _closest(self) -> Closest | None:
-        near, asked = Descent(self.near_search()).nearest(), dict[str, Any](given(self.limits))
+    def _closest(self) -> ClosestMiss | None:
+        near, asked = Descent(self.near_search()).nearest(), dict[str, Any](measurable(self.limits))
         if near is None:
             return None
-        plan = near.seen.plan
+        plan = near.candidate.plan
         missed = [
-            Missed(limit=name, asked=asked.get(name), has=MEASURES[name](plan) if name in MEASURES else None)
+            MissedLimit(limit=name, asked=asked.get(name), has=MEASURES[name](plan) if name in MEASURES else None)
             for name, _ in near.misses
         ]
         if self.no_pair:
-            missed.append(Missed(limit="species", asked=self.limits.species, has=_timbers_of(plan)))
+            missed.append(MissedLimit(limit="species", asked=self.limits.species, has=_timbers_of(plan)))
         if not missed and self.limits.from_stock:  # wood enough, but no plan that was tried cuts it
-            missed.append(Missed(limit=FROM_STOCK, asked="true", has=None))
-        return Closest(suggestion=self.suggestion(plan), missed=tuple(missed))
+            missed.append(MissedLimit(limit=FROM_STOCK, asked="true", has=None))
+        return ClosestMiss(suggestion=self.suggestion(plan), missed=tuple(missed))
 
-    def _relaxed(self) -> Iterator[Relaxed]:
-        for name, asked in given(self.limits):
+    def _relaxed(self) -> Iterator[RelaxedLimit]:
+        for name, asked in measurable(self.limits):
             near = Descent(self.near_search(), without=name).nearest()
             if near is not None and near.hard == 0 < near.soft and not self.limits.from_stock:
-                yield self._would_do(name, asked, MEASURES[name](near.seen.plan), near.seen.plan)
+                yield self._would_do(name, asked, MEASURES[name](near.candidate.plan), near.candidate.plan)
         if self.limits.from_stock:
             near = Descent(self.near_search(), without=FROM_STOCK).nearest()
             if near is not None and near.hard == 0:
-                yield self._would_do(FROM_STOCK, "true", "false", near.seen.plan)
+                yield self._would_do(FROM_STOCK, "true", "false", near.candidate.plan)
         if self.limits.species is not None:
             near = Descent(self.with_any_timber().near_search()).nearest()
             if near is not None and near.hard == 0:
-                plan = near.seen.plan
+                plan = near.candidate.plan
                 yield self._would_do("species", self.limits.species, _timbers_of(plan), plan)
 
-    def _would_do(self, limit: str, asked: object, needed: object, plan: Plan) -> Relaxed:
-        return Relaxed(limit=limit, asked=asked, needed=needed, suggestion=self.suggestion(plan))
+    def _would_do(self, limit: str, asked: object, needed: object, plan: Plan) -> RelaxedLimit:
+        return RelaxedLimit(limit=limit, asked=asked, needed=needed, suggestion=self.suggestion(plan))
 
     def near_search(self) -> Search:
         """A search for the closest miss: what it looks at and what it may cost is shared."""
-        return Search(self.space, self.limits, self.purse, self.looked)
+        return Search(self.space, self.limits, self.budget, self.known_candidates)
 
-    def with_any_timber(self) -> "_Asking":
+    def with_any_timber(self) -> "_Request":
         """The same request without its limit on timbers; the work is shared."""
         limits = replace(self.limits, species=None)
-        other = _Asking(self.wish, limits, self.wishes, self.shop, self.tables, self.today, self.plan_of)
-        other.purse, other.looked = self.purse, self.looked
+        other = _Request(self.wish, limits, self.wishes, self.shop, self.tables, self.today, self.plan_of)
+        other.budget, other.known_candidates = self.budget, self.known_candidates
         return other
 
 

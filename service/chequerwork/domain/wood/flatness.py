@@ -239,6 +239,12 @@ def bare_of(base: Base, field: Ply, year: Year) -> list[Ply]:
     return [*_sheet(base, year), field]
 
 
+def timber_shares(order: Order, season: Swing) -> tuple[float, float]:
+    """Shares of the field's width that are of the light timber and of the dark one."""
+    light, dark = season.strips[:2]
+    return light.pieces / order.columns, dark.pieces / order.columns
+
+
 def field_ply(order: Order, tables: Tables, season: Swing) -> Ply:
     """The field across the grain: strips side by side act in series, so compliances and strains average.
 
@@ -247,7 +253,7 @@ def field_ply(order: Order, tables: Tables, season: Swing) -> Ply:
     WOOD-NOTES 4.1: 1/E = sum f/E, e = sum f e, f the share of the width.
     """
     light, dark = season.strips[:2]
-    shares = (light.pieces / order.columns, dark.pieces / order.columns)
+    shares = timber_shares(order, season)
     light_mpa = modulus_across_mpa(tables.species[light.species], light.grain)
     dark_mpa = modulus_across_mpa(tables.species[dark.species], dark.grain)
     return Ply(

@@ -65,9 +65,14 @@ class Strips(NamedTuple):
     strain: Strain
 
     @property
+    def all_mm(self) -> float:
+        """Width of all of them together. [mm]"""
+        return self.pieces * self.width_mm
+
+    @property
     def change_mm(self) -> Strain:
         """Of all of them together, to each season. [mm]"""
-        all_mm = self.pieces * self.width_mm
+        all_mm = self.all_mm
         return Strain(all_mm * self.strain.dry, all_mm * self.strain.damp)
 
 

@@ -14,8 +14,8 @@ from chequerwork.domain.board.geometry import base_is_glued
 from chequerwork.domain.making.finishing import Finishing
 from chequerwork.domain.making.hours import Hours
 from chequerwork.domain.making.joints import GlueUp, Stage
-from chequerwork.domain.making.schedule.network import Network, Shape, finish_factor, network, whole_minutes
-from chequerwork.domain.making.schedule.placing import Means, Placement, Pool, place
+from chequerwork.domain.making.schedule.network import Network, NetworkKey, network, slowing, whole_minutes
+from chequerwork.domain.making.schedule.placing import Placement, Pool, Resources, place
 from chequerwork.domain.making.schedule.slack import Slack, slack_of
 from chequerwork.domain.making.schedule.working import local, minute_of, working_time
 from chequerwork.domain.order.order import Order
@@ -213,9 +213,10 @@ def clamps_of(step: BuildStep, glue_ups: Sequence[GlueUp]) -> int:
 # -- placing -----------------------------------------------------------------------------------------------------
 
 
-def stretch_of(hours: Hours, promise: Promise) -> float:
-    """By how much every step is stretched so that the whole holds as safely as promised."""
-    return hours.at(promise) / hours.expected_h if hours.expected_h else 1.0
+def stretched_h(hours: Hours, promise: Promise) -> dict[str, float]:
+    """Hours of every operation, all stretched alike so that the whole holds as safely as promised. [h]"""
+    stretch = hours.at(promise) / hours.expected_h if hours.expected_h else 1.0
+    return {work.code: work.expected_h * stretch for work in hours.work}
 
 
 class _Job(NamedTuple):
@@ -223,17 +224,15 @@ class _Job(NamedTuple):
 
     order: Order
     network: Network
-    means: Means
+    means: Resources
     calendar: Calendar
     midnight: int  # before the first day
     hours: Hours
 
     def placed(self, promise: Promise) -> Placement:
         """The steps in their places, hours as safe as promised."""
-        stretch = stretch_of(self.hours, promise)
-        minutes = self.network.minutes(
-            {work.code: whole_minutes(work.expected_h * stretch) for work in self.hours.work}
-        )
+        operations_h = stretched_h(self.hours, promise)
+        minutes = self.network.minutes({code: whole_minutes(hours) for code, hours in operations_h.items()})
         first = self.order.starts_on.replace(day=1)
         for days in SPANS_DAYS:
             time = working_time(self.calendar, first, days)
@@ -252,7 +251,7 @@ def _job(order: Order, shop: Shop, tables: Tables, hours: Hours, glue_ups: Seque
     return _Job(
         order,
         found,
-        Means(shop.calendar.hands, coats_a_day, _pools(found, shop, tables, glue_ups)),
+        Resources(shop.calendar.hands, coats_a_day, _pools(found, shop, tables, glue_ups)),
         shop.calendar,
         minute_of(order.starts_on, 0, ZoneInfo(shop.calendar.time_zone)),
         hours,
@@ -270,8 +269,10 @@ def _no_room(order: Order) -> Fault:
     )
 
 
-def _shape(order: Order, shop: Shop, tables: Tables, operations: tuple[str, ...], glue_ups: Sequence[GlueUp]) -> Shape:
-    return Shape(
+def _shape(
+    order: Order, shop: Shop, tables: Tables, operations: tuple[str, ...], glue_ups: Sequence[GlueUp]
+) -> NetworkKey:
+    return NetworkKey(
         operations,
         shop.workflow,
         order.finish,
@@ -347,7 +348,7 @@ def _pools(found: Network, shop: Shop, tables: Tables, glue_ups: Sequence[GlueUp
 def _dates(order: Order, shop: Shop, tables: Tables, finishing: Finishing, placed: Placement, zone: ZoneInfo) -> Dates:
     nodes = placed.network.nodes
     last_coat = max(range(len(nodes)), key=placed.network.coats.__getitem__)
-    slow = finish_factor(tables.finishes[order.finish], shop.workshop_climate.temperature_c)
+    slow = slowing(tables.finishes[order.finish], shop.workshop_climate.temperature_c)
     cure_min = whole_minutes(finishing.cure_days * 24 * slow)
     packed = placed.ends_at(len(nodes) - 1)
     ships_on = _ship_day(shop.calendar, local(packed, zone).date())

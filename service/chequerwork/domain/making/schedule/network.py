@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from chequerwork.domain.basics.arithmetic import times
-from chequerwork.domain.basics.facts import BuildStep, Finish, StepKind, Tables
+from chequerwork.domain.basics.facts import Adhesive, BuildStep, Finish, StepKind, Tables
 from chequerwork.domain.basics.shop import Workflow
 from chequerwork.domain.making.finishing import RATIO_MOST, ladder
 
@@ -16,7 +16,7 @@ SCRATCH_POWER = 2.0  # time at a grade goes with the square of the size ratio (h
 WARMEST_C = 30.0  # a shop warmer than this is counted as this: no rule that we read goes farther (house)
 
 
-class Shape(NamedTuple):
+class NetworkKey(NamedTuple):
     """Everything that decides which steps an order has and how long they wait; equal orders share one network."""
 
     operations: tuple[str, ...]  # that the board needs
@@ -30,7 +30,7 @@ class Shape(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Node:
+class StepNode:
     """One step before it has a place in time."""
 
     code: str
@@ -45,7 +45,7 @@ class Node:
 class Network:
     """Steps in an order in which each comes after those it waits for; they are named by their place in it."""
 
-    nodes: tuple[Node, ...]
+    nodes: tuple[StepNode, ...]
     before: tuple[tuple[int, ...], ...]
     behind: tuple[tuple[int, ...], ...]
     waits_min: tuple[int, ...]  # after the hands leave it
@@ -122,7 +122,7 @@ def scratch_weight(ratio: float) -> float:
 
 
 @lru_cache(maxsize=256)
-def network(tables: Tables, shape: Shape) -> Network:
+def network(tables: Tables, shape: NetworkKey) -> Network:
     """The network of a shape; steps that a board does not have are left out and handed through.
 
     References
@@ -133,7 +133,7 @@ def network(tables: Tables, shape: Shape) -> Network:
 
 
 class _Made(NamedTuple):
-    node: Node
+    node: StepNode
     wait_min: int
     clamp_min: int
     coat: int
@@ -144,17 +144,16 @@ class _Made(NamedTuple):
 class _Opening:
     """One pass through the build's table. Steps of one row follow each other, rounds stand side by side."""
 
-    def __init__(self, tables: Tables, shape: Shape) -> None:
+    def __init__(self, tables: Tables, shape: NetworkKey) -> None:
         self.tables, self.shape = tables, shape
         self.made: list[_Made] = []
         self.last: dict[str, tuple[str, ...]] = {}  # row -> codes of its last steps, for those behind it
         self.rounds: dict[str, list[tuple[str, int, int]]] = {}  # row -> its rounds with their boards, from ... up to
-        warm_c = min(shape.temperature_c, WARMEST_C)
         adhesive = tables.adhesives[shape.adhesive]
-        slow = cure_factor(warm_c, adhesive.reference_temperature_c, adhesive.per_10c)
+        slow = slowing(adhesive, shape.temperature_c)
         self.machine_min = whole_minutes(times(adhesive.machine_after_h, slow))
         self.clamp_min = whole_minutes(times(adhesive.clamp_h, slow))
-        self.coat_slow = finish_factor(tables.finishes[shape.finish], shape.temperature_c)
+        self.coat_slow = slowing(tables.finishes[shape.finish], shape.temperature_c)
 
     def network(self) -> Network:
         """Every row in turn, then the arcs by number."""
@@ -195,7 +194,7 @@ class _Opening:
         self, row: BuildStep, before: tuple[str, ...], parts: Iterator[tuple[str, str, float, int, int]]
     ) -> tuple[str, ...]:
         for code, title, weight, wait_min, coat in parts:
-            node = Node(code=code, title=title, after=before, step=row.code, boards=None, round=None)
+            node = StepNode(code=code, title=title, after=before, step=row.code, boards=None, round=None)
             self.made.append(_Made(node, wait_min, 0, coat, row.operation, weight))
             before = (code,)
         return before
@@ -207,7 +206,7 @@ class _Opening:
         self.rounds[row.code] = []
         for number, count in enumerate(boards or (0,), start=1):
             first, upto = upto, upto + count
-            node = Node(
+            node = StepNode(
                 code=f"{row.code}_{number}" if several else row.code,
                 title=f"{row.title} ({number} of {len(boards)})" if several else row.title,
                 after=tuple(code for name in near for code in self._with(name, first, upto)),
@@ -281,9 +280,18 @@ class _Opening:
 FEET = "feet"  # the only step that hangs on a field of the order rather than on an operation
 
 
-def finish_factor(finish: Finish, temperature_c: float) -> float:
-    """How many times as long a finish waits in a workshop of this temperature as in its table."""
-    return cure_factor(min(temperature_c, WARMEST_C), finish.reference_temperature_c, finish.per_10c)
+def slowing(cures: Adhesive | Finish, temperature_c: float) -> float:
+    """How many times as long a glue or a finish waits in a workshop of this temperature as in its table."""
+    return cure_factor(**curing(cures, temperature_c))
+
+
+def curing(cures: Adhesive | Finish, temperature_c: float) -> dict[str, float]:
+    """What ``cure_factor`` takes of a glue or a finish in a workshop of this temperature."""
+    return {
+        "temperature_c": min(temperature_c, WARMEST_C),
+        "reference_c": cures.reference_temperature_c,
+        "per_10c": cures.per_10c,
+    }
 
 
 def sorted_steps(after: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:

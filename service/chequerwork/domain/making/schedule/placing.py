@@ -12,7 +12,7 @@ from chequerwork.domain.making.schedule.network import Network
 from chequerwork.domain.making.schedule.working import WorkingTime
 
 
-class Means(NamedTuple):
+class Resources(NamedTuple):
     """What steps share. ``need`` of a pool, such as clamps, is per step; ``size`` is what the shop has of it."""
 
     hands: int
@@ -32,7 +32,7 @@ class Placement:
     """Where every step of a network lies, in working time from the first minute of ``time`` on. [min]"""
 
     network: Network
-    means: Means
+    means: Resources
     time: WorkingTime
     minutes: tuple[int, ...]  # hands-on
     begins: tuple[int, ...]
@@ -59,7 +59,7 @@ def end_of(time: WorkingTime, begin: int, minutes: int) -> int:
     return time.ends(begin + minutes) if minutes else time.begins(begin)
 
 
-def place(network: Network, minutes: list[int], time: WorkingTime, start: int, means: Means) -> Placement:
+def place(network: Network, minutes: list[int], time: WorkingTime, start: int, means: Resources) -> Placement:
     """Put every step in its place.
 
     Parameters

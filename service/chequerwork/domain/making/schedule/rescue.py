@@ -13,7 +13,7 @@ from chequerwork.domain.making.finishing import Finishing, plan_finish
 from chequerwork.domain.making.hours import Hours, estimate
 from chequerwork.domain.making.joints import GlueUp, bonds_of, glue_ups
 from chequerwork.domain.making.schedule import Dates, dates
-from chequerwork.domain.making.schedule.network import cure_factor, finish_factor
+from chequerwork.domain.making.schedule.network import cure_factor, slowing
 from chequerwork.domain.making.schedule.working import MIDNIGHT_MIN
 from chequerwork.domain.order.order import Order
 
@@ -172,7 +172,7 @@ def _faster_finish(job: Job, _: date) -> _Found:
 def _waits_h(job: Job, finish: str) -> float:
     found = job.tables.finishes[finish]
     hours = found.recoat_h * (found.coats - 1) + found.handle_h
-    return hours * finish_factor(found, job.shop.workshop_climate.temperature_c)
+    return hours * slowing(found, job.shop.workshop_climate.temperature_c)
 
 
 def _smaller_batch(job: Job, wanted_by: date) -> Iterator[_Tried]:

@@ -34,7 +34,7 @@ class Lie(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PartWish:
+class PartRequest:
     """Equal parts wanted, as they leave the saw."""
 
     id: str | None = None
@@ -49,7 +49,7 @@ class PartWish:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DefectWish:
+class DefectRequest:
     """A lengthwise span of a board that is no good."""
 
     from_mm: float | None = None
@@ -58,7 +58,7 @@ class DefectWish:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BoardWish:
+class BoardRequest:
     """Equal boards at hand. ``quarters`` is a thickness class such as 5/4, in place of a thickness."""
 
     id: str | None = None
@@ -72,13 +72,13 @@ class BoardWish:
     price_per_board_foot: Decimal | None = None
     price_per_m3: Decimal | None = None
     sawn: Grain | None = None
-    defects: Sequence[DefectWish] = ()
+    defects: Sequence[DefectRequest] = ()
     sheet: bool = False
     unread: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SawWish:
+class SawRequest:
     """Habits of the saw in place of the shop's own; None keeps the shop's."""
 
     kerf_rip_mm: float | None = None
@@ -98,7 +98,7 @@ class SawWish:
 # Faults ---------------------------------------------------------------------------------------------------------------
 
 
-def part_faults(parts: Sequence[PartWish], shop: Shop, tables: Tables) -> Iterator[Fault]:
+def part_faults(parts: Sequence[PartRequest], shop: Shop, tables: Tables) -> Iterator[Fault]:
     """Every fault of the parts, entry by entry, but for what was refused before."""
     materials = _Materials(shop, tables)
     yield from _twice("parts", [part.id for part in parts])
@@ -111,7 +111,7 @@ def part_faults(parts: Sequence[PartWish], shop: Shop, tables: Tables) -> Iterat
         yield Fault(at=("parts",), code="too-many", detail=detail)
 
 
-def board_faults(boards: Sequence[BoardWish], shop: Shop, tables: Tables) -> Iterator[Fault]:
+def board_faults(boards: Sequence[BoardRequest], shop: Shop, tables: Tables) -> Iterator[Fault]:
     """Every fault of the boards, entry by entry, but for what was refused before."""
     materials = _Materials(shop, tables)
     yield from _twice("boards", [board.id for board in boards])
@@ -168,14 +168,14 @@ class _Materials:
         return unknown_timber(at=at, given=given, tables=self.tables, worked=self.shop.lumber)
 
 
-def _class_faults(at: Path, board: BoardWish, tables: Tables) -> Iterator[Fault]:
+def _class_faults(at: Path, board: BoardRequest, tables: Tables) -> Iterator[Fault]:
     if board.quarters is not None and _class_mm(board.quarters, tables) is None:
         names = ", ".join(each.name for each in tables.thickness_classes)
         detail = f"There is no thickness class {board.quarters!r} here. Choose one of: {names}."
         yield Fault(at=(*at, "class"), code="unknown-name", detail=detail)
 
 
-def _thickness_mm(board: BoardWish, tables: Tables) -> float | None:
+def _thickness_mm(board: BoardRequest, tables: Tables) -> float | None:
     return board.thickness_mm if board.quarters is None else _class_mm(board.quarters, tables)
 
 
@@ -183,7 +183,7 @@ def _class_mm(quarters: str, tables: Tables) -> float | None:
     return next((each.rough_mm for each in tables.thickness_classes if each.name == quarters), None)
 
 
-def _price_faults(at: Path, board: BoardWish, shop: Shop, tables: Tables) -> Iterator[Fault]:
+def _price_faults(at: Path, board: BoardRequest, shop: Shop, tables: Tables) -> Iterator[Fault]:
     """A wood that the shop does not buy has no price of its own."""
     given = any(getattr(board, name) is not None for name in PRICES)
     if given or board.species is None or board.unread.intersection((*PRICES, "sheet")):
@@ -200,7 +200,7 @@ def _price_faults(at: Path, board: BoardWish, shop: Shop, tables: Tables) -> Ite
     yield Fault(at=(*at, "price"), code="price-needed", detail=f"{detail} Give one of {', '.join(PRICES)}.")
 
 
-def _defect_faults(at: Path, board: BoardWish) -> Iterator[Fault]:
+def _defect_faults(at: Path, board: BoardRequest) -> Iterator[Fault]:
     """Spans that are none, leave the board, or lie over each other."""
     sound: list[tuple[float, float, int]] = []
     for index, defect in enumerate(board.defects):
@@ -227,7 +227,7 @@ def _defect_faults(at: Path, board: BoardWish) -> Iterator[Fault]:
 # What the planner takes -----------------------------------------------------------------------------------------------
 
 
-def pieces(parts: Sequence[PartWish]) -> tuple[Piece, ...]:
+def pieces(parts: Sequence[PartRequest]) -> tuple[Piece, ...]:
     """The parts in whole nanometres; call only where none has a fault."""
     return tuple(
         Piece(
@@ -244,12 +244,12 @@ def pieces(parts: Sequence[PartWish]) -> tuple[Piece, ...]:
     )
 
 
-def boards_at_hand(boards: Sequence[BoardWish], shop: Shop, tables: Tables) -> tuple[Board, ...]:
+def boards_at_hand(boards: Sequence[BoardRequest], shop: Shop, tables: Tables) -> tuple[Board, ...]:
     """The boards in whole nanometres, each with its price; call only where none has a fault."""
     return tuple(_board(board, shop, tables) for board in boards)
 
 
-def _board(board: BoardWish, shop: Shop, tables: Tables) -> Board:
+def _board(board: BoardRequest, shop: Shop, tables: Tables) -> Board:
     length_nm, width_nm = to_nm(_given(board.length_mm)), to_nm(_given(board.width_mm))
     thickness_nm = to_nm(_given(_thickness_mm(board, tables)))
     return Board(
@@ -268,7 +268,7 @@ def _board(board: BoardWish, shop: Shop, tables: Tables) -> Board:
     )
 
 
-def _price(board: BoardWish, size_nm: tuple[int, int, int], shop: Shop, tables: Tables) -> Decimal:
+def _price(board: BoardRequest, size_nm: tuple[int, int, int], shop: Shop, tables: Tables) -> Decimal:
     """Price of one board, unrounded: as given, or what the shop pays for that wood by volume, that sheet by area."""
     length_nm, width_nm, thickness_nm = size_nm
     volume_m3 = Decimal(length_nm * width_nm * thickness_nm).scaleb(-27)
@@ -286,11 +286,11 @@ def _price(board: BoardWish, size_nm: tuple[int, int, int], shop: Shop, tables: 
     return stock.price * (length_nm * width_nm) / (to_nm(sheet.length_mm) * to_nm(sheet.width_mm))
 
 
-def with_habits(saw: Saw, wish: SawWish) -> Saw:
+def with_habits(saw: Saw, wish: SawRequest) -> Saw:
     """The shop's habits, with those of a request in their place."""
     sizes = {
         name.removesuffix("_mm") + "_nm": to_nm(size_mm)
-        for name in SawWish.__dataclass_fields__
+        for name in SawRequest.__dataclass_fields__
         if name.endswith("_mm") and (size_mm := getattr(wish, name)) is not None
     }
     share = saw.keep_share if wish.keep_value_pct is None else Decimal(repr(wish.keep_value_pct)) / HUNDRED

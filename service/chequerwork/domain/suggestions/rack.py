@@ -17,7 +17,7 @@ MOST_PIECES: Final = 500  # of an order whose stock plan is worked out among sev
 MOST_PROOFS: Final = 6  # stock plans for one request: each may take a good part of a second
 
 
-class Hoard:
+class RackStock:
     """The boards of a shop's rack.
 
     Of each wood all is thought to be of use at first; after an order that could not be cut, only what its plan gave.

@@ -8,26 +8,26 @@ import pytest
 from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.board.shapes import block_m3
 from chequerwork.domain.stock.boards import NM, Defect
-from chequerwork.domain.stock.given import (
+from chequerwork.domain.stock.offer import saw_of
+from chequerwork.domain.stock.request import (
     MOST_BOARDS,
     MOST_PIECES,
     MOST_SEARCHED,
-    BoardWish,
-    DefectWish,
+    BoardRequest,
+    DefectRequest,
     Lie,
-    PartWish,
-    SawWish,
+    PartRequest,
+    SawRequest,
     board_faults,
     boards_at_hand,
     part_faults,
     pieces,
     with_habits,
 )
-from chequerwork.domain.stock.offer import saw_of
 
 D = Decimal
-PART = PartWish(id="a", species="pear", length_mm=400.0, width_mm=40.0, thickness_mm=20.0)
-BOARD = BoardWish(id="b", species="pear", length_mm=2000.0, width_mm=160.0, quarters="4/4")
+PART = PartRequest(id="a", species="pear", length_mm=400.0, width_mm=40.0, thickness_mm=20.0)
+BOARD = BoardRequest(id="b", species="pear", length_mm=2000.0, width_mm=160.0, quarters="4/4")
 
 
 def of_parts(shop, tables, *parts):
@@ -57,8 +57,8 @@ def test_a_wood_or_sheet_that_the_shop_does_not_buy_needs_a_price(moosgrund, tab
 
 
 def test_what_was_refused_before_is_not_told_again(moosgrund, tables):
-    assert of_parts(moosgrund, tables, PartWish(unread=frozenset({"id", "species"}))) == {}
-    assert of_boards(moosgrund, tables, BoardWish()) == {}
+    assert of_parts(moosgrund, tables, PartRequest(unread=frozenset({"id", "species"}))) == {}
+    assert of_boards(moosgrund, tables, BoardRequest()) == {}
     teak = replace(BOARD, species="teak", unread=frozenset({"price"}))
     assert of_boards(moosgrund, tables, teak) == {}
 
@@ -117,7 +117,7 @@ def test_a_board_foot_is_144_cubic_inches(moosgrund, tables):
 def test_without_a_price_the_shops_own_stands(moosgrund, tables):
     wood, sheet = (
         BOARD,
-        BoardWish(id="s", species="mdf", length_mm=1220.0, width_mm=1220.0, thickness_mm=9.0, sheet=True),
+        BoardRequest(id="s", species="mdf", length_mm=1220.0, width_mm=1220.0, thickness_mm=9.0, sheet=True),
     )
     bought, cut = boards_at_hand([wood, sheet], moosgrund, tables)
     assert bought.price == pytest.approx(moosgrund.lumber["pear"].price_m3 * D(f"{block_m3(1, 2000, 160, 25.4):.9f}"))
@@ -135,7 +135,7 @@ def test_sizes_become_whole_nanometres(moosgrund, tables):
     assert (piece.width_nm, piece.length_nm, piece.count) == (396_875, 400 * NM, 3)
     assert piece.turns
     assert piece.sawn is Grain.QUARTER
-    wish = replace(BOARD, quarters="5/4", defects=[DefectWish(from_mm=10.5, to_mm=20.25)])
+    wish = replace(BOARD, quarters="5/4", defects=[DefectRequest(from_mm=10.5, to_mm=20.25)])
     (board,) = boards_at_hand([wish], moosgrund, tables)
     assert board.thickness_nm == 31_750_000
     assert board.defects == (Defect(from_nm=10_500_000, to_nm=20_250_000),)
@@ -143,6 +143,6 @@ def test_sizes_become_whole_nanometres(moosgrund, tables):
 
 def test_habits_that_are_given_stand_in_place_of_the_shops(moosgrund):
     own = saw_of(moosgrund)
-    assert with_habits(own, SawWish()) == own
-    changed = with_habits(own, SawWish(kerf_rip_mm=2.8, end_trim_mm=0.0, keep_value_pct=62.5))
+    assert with_habits(own, SawRequest()) == own
+    changed = with_habits(own, SawRequest(kerf_rip_mm=2.8, end_trim_mm=0.0, keep_value_pct=62.5))
     assert changed == replace(own, kerf_rip_nm=2_800_000, end_trim_nm=0, keep_share=D("0.625"))

@@ -13,7 +13,7 @@ DEARER_PCT: Final = 1.0  # a difference of price below this is not worth a sente
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class OrderChange:
     """One field that differs from the request; lengths in mm. None was not given, or is not there."""
 
     field: str
@@ -22,7 +22,7 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class Sentence:
     """A sentence with ``{0}`` where its lengths belong."""
 
     text: str
@@ -61,7 +61,7 @@ _OF_BASE: Final = {
 }
 
 
-def changes(asked: Order, order: Order, given: frozenset[str]) -> tuple[Change, ...]:
+def changes(asked: Order, order: Order, given: frozenset[str]) -> tuple[OrderChange, ...]:
     """Fields of an order that differ from what was asked.
 
     Parameters
@@ -76,15 +76,15 @@ def changes(asked: Order, order: Order, given: frozenset[str]) -> tuple[Change, 
     return tuple(_changes(asked, order, given))
 
 
-def _changes(asked: Order, order: Order, given: frozenset[str]) -> Iterator[Change]:
+def _changes(asked: Order, order: Order, given: frozenset[str]) -> Iterator[OrderChange]:
     for field, name in _FIELDS.items():
         was, now = getattr(asked, name), getattr(order, name)
         if field in ("square", "light", "dark") and field not in given:
-            yield Change(field=field, was=None, now=now)
+            yield OrderChange(field=field, was=None, now=now)
         elif was != now and not _follows(field, asked, order):
-            yield Change(field=field, was=was, now=now)
+            yield OrderChange(field=field, was=was, now=now)
     if asked.lines != order.lines:
-        yield Change(field="lines", was=asked.lines, now=order.lines)
+        yield OrderChange(field="lines", was=asked.lines, now=order.lines)
     yield from _inner("frame", _OF_FRAME, asked.frame, order.frame)
     yield from _inner("base", _OF_BASE, asked.base, order.base)
 
@@ -95,17 +95,19 @@ def _follows(field: str, asked: Order, order: Order) -> bool:
     return field.startswith("grain.") and getattr(asked, side) != getattr(order, side)
 
 
-def _inner(part: str, names: Mapping[str, str], was: Frame | Base | None, now: Frame | Base | None) -> Iterator[Change]:
+def _inner(
+    part: str, names: Mapping[str, str], was: Frame | Base | None, now: Frame | Base | None
+) -> Iterator[OrderChange]:
     if was is None or now is None:
         if was is not now:
-            yield Change(field=part, was=was, now=now)
+            yield OrderChange(field=part, was=was, now=now)
         return
     for field, name in names.items():
         if getattr(was, name) != getattr(now, name):
-            yield Change(field=f"{part}.{field}", was=getattr(was, name), now=getattr(now, name))
+            yield OrderChange(field=f"{part}.{field}", was=getattr(was, name), now=getattr(now, name))
 
 
-def gives_up(found: tuple[Change, ...], plan: Plan, asked: Plan | None) -> tuple[Told, ...]:
+def gives_up(found: tuple[OrderChange, ...], plan: Plan, asked: Plan | None) -> tuple[Sentence, ...]:
     """What a suggestion differs in, in sentences for a customer.
 
     Parameters
@@ -123,27 +125,27 @@ def gives_up(found: tuple[Change, ...], plan: Plan, asked: Plan | None) -> tuple
     return (*(each for each in told if each is not None), *_worse(plan, asked))
 
 
-def _told(change: Change, tables: Tables) -> Told | None:
+def _told(change: OrderChange, tables: Tables) -> Sentence | None:
     was, now, field = change.was, change.now, change.field
     if isinstance(was, float) and isinstance(now, float):
-        return Told(text=f"{_LENGTHS[field]}: {{0}} instead of {{1}}.", lengths_mm=(now, was))
+        return Sentence(text=f"{_LENGTHS[field]}: {{0}} instead of {{1}}.", lengths_mm=(now, was))
     if field in _PARTS:
         return _told_part(field, now, tables)
     if field not in _SENTENCES:
         return None
-    return Told(text=f"{_SENTENCES[field]}: {_word(now, tables)} instead of {_word(was, tables)}.")
+    return Sentence(text=f"{_SENTENCES[field]}: {_word(now, tables)} instead of {_word(was, tables)}.")
 
 
-def _told_part(field: str, now: object, tables: Tables) -> Told:
+def _told_part(field: str, now: object, tables: Tables) -> Sentence:
     """A part that is there no more, or another one."""
     if not now:
-        return Told(text=f"No {_PARTS[field]}.")
+        return Sentence(text=f"No {_PARTS[field]}.")
     if isinstance(now, Frame):
-        return Told(text=f"A frame of {tables.species[now.species].name}, {{0}} wide.", lengths_mm=(now.width_mm,))
+        return Sentence(text=f"A frame of {tables.species[now.species].name}, {{0}} wide.", lengths_mm=(now.width_mm,))
     if isinstance(now, Backing):
         name = tables.species[now.species].name
-        return Told(text=f"A backing of {name}, {{0}} thick.", lengths_mm=(now.thickness_mm,))
-    return Told(text=f"Other {_PARTS[field]}.")
+        return Sentence(text=f"A backing of {name}, {{0}} thick.", lengths_mm=(now.thickness_mm,))
+    return Sentence(text=f"Other {_PARTS[field]}.")
 
 
 _PARTS: Final = {
@@ -188,18 +190,18 @@ def _word(value: object, tables: Tables) -> str:
     return str(_WORDS.get(key, key.replace("_", " ")))
 
 
-def _worse(plan: Plan, asked: Plan | None) -> Iterator[Told]:
+def _worse(plan: Plan, asked: Plan | None) -> Iterator[Sentence]:
     """Price, pieces, construction and date, where they are worse than the request's own."""
     verdict, fit = plan.movement.verdict, plan.geometry.fit.verdict
     if fit not in (None, "standard") and (asked is None or fit != asked.geometry.fit.verdict):
-        yield Told(text=f"The pieces stand {fit} on these squares.")
+        yield Sentence(text=f"The pieces stand {fit} on these squares.")
     if verdict is not Verdict.SOUND and (asked is None or verdict.rank > asked.movement.verdict.rank):
-        yield Told(text=f"Verdict on the construction: {verdict}.")
+        yield Sentence(text=f"Verdict on the construction: {verdict}.")
     if asked is None:
         return
     dearer_pct = (float(plan.price.total) / float(asked.price.total) - 1) * 100
     if dearer_pct >= DEARER_PCT:
-        yield Told(text=f"{dearer_pct:.0f} % dearer than the board as asked.")
+        yield Sentence(text=f"{dearer_pct:.0f} % dearer than the board as asked.")
     late = (plan.schedule.ready_on - asked.schedule.ready_on).days
     if late > 0:
-        yield Told(text=f"Ready {late} {'day' if late == 1 else 'days'} later.")
+        yield Sentence(text=f"Ready {late} {'day' if late == 1 else 'days'} later.")
