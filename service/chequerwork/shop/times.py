@@ -12,11 +12,11 @@ from dataclasses import dataclass, field
 from statistics import fmean
 from typing import Final
 
+from chequerwork.domain.basics.bounds import bounds_of
 from chequerwork.domain.basics.facts import Operation, Tables
-from chequerwork.domain.basics.shop import Labour, Shop
+from chequerwork.domain.basics.shop import Labour, OwnHours, Shop
 from chequerwork.domain.making.hours import CURVES
 from chequerwork.shop.logbook import Entry
-from chequerwork.shop.settings import MOST_HOURS
 
 FEWEST_FOR_SPREAD: Final = 5  # entries of an operation
 FEWEST_FOR_SETUP: Final = 5
@@ -25,7 +25,9 @@ FEWEST_TOGETHER: Final = 3
 TOLD_APART: Final = 1.5  # largest batch over smallest
 UNSURE: Final = 0.2  # of the time per unit: a fit whose error is larger is not used
 ODD: Final = 3.0  # times the fit, or a third of it: worth a second look
-LEAST_LOW, MOST_HIGH = 0.05, 10.0  # of the likely hours
+LEAST_LOW: Final = 0.05  # of the likely hours
+MOST_HIGH: Final = bounds_of(OwnHours, "high")[1]
+MOST_HOURS: Final = bounds_of(OwnHours, "unit_h")[1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
