@@ -77,6 +77,11 @@ def record_of(at: Section, record: type[T], **own: Own) -> T:
         Its class.
     own
         Readers of fields for which type, unit and bounds do not say enough. None leaves a field at its default.
+
+    Raises
+    ------
+    LookupError
+        Where neither tells how a field is read.
     """
     return record(**settings_of(at, record, {}, **own))
 
@@ -94,7 +99,7 @@ def settings_of(at: Section, record: type, usual: Mapping[str, Any], **own: Own)
     return {
         name: _value(at, name, own.get(name, plain), usual.get(name, default))
         for name, plain, default in _plan(record)
-        if own.get(name, plain) is not None
+        if name not in own or own[name] is not None
     }
 
 
@@ -109,13 +114,14 @@ def reader_of(record: type, name: str) -> Reader[Any]:
 
 
 def _value(at: Section, name: str, own: Own, default: object) -> object:
+    if own is None:
+        raise LookupError(name)
     if isinstance(own, Built):
         return own.of(at)
     if isinstance(own, Mapping):
         return at.one_of(own) if default is MISSING else at.one_of_or(own, default)
     setting = _UNIT.sub("", name)
-    reader = cast("Reader[Any]", own)
-    return at.read(setting, reader) if default is MISSING else at.read_or(setting, reader, default)
+    return at.read(setting, own) if default is MISSING else at.read_or(setting, own, default)
 
 
 @cache
