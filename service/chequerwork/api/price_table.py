@@ -22,7 +22,7 @@ from chequerwork.api.reading import ONE_TABLE
 from chequerwork.api.schemas import flat_shape
 from chequerwork.api.sections.trees import amount, mm
 from chequerwork.api.service import Service, day_at
-from chequerwork.api.table_reading import Alternatives, check_names, read_table
+from chequerwork.api.table_reading import TableRequest, check_names, read_table
 from chequerwork.api.views import CUSTOMER_SECTIONS, ROOMS
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.basics.errors import Fault, Path, Refused
@@ -70,7 +70,7 @@ _AT_ONCE: Final = 100  # rows in one piece of a body
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class PricedRow:
     """One combination: what it asks for, and its plan or why there is none."""
 
     numbers: tuple[int, ...]  # which alternative of each field
@@ -83,7 +83,7 @@ class Row:
 class Table:
     """A request that can be answered."""
 
-    asked: Alternatives
+    asked: TableRequest
     shop: Shop
     tables: Tables
     day: date
@@ -92,7 +92,7 @@ class Table:
     made: Made
     columns: Sequence[str] = ()
 
-    def rows(self) -> Iterator[Row]:
+    def rows(self) -> Iterator[PricedRow]:
         """Every combination, the last list of the request changing fastest."""
         for numbers in itertools.product(*(range(field.node.size) for field in self.asked.fields)):
             yield _row(self, numbers)
@@ -103,7 +103,7 @@ class Table:
         return Plan(order, self.shop, self.tables, self.made)
 
 
-def _row(table: Table, numbers: tuple[int, ...]) -> Row:
+def _row(table: Table, numbers: tuple[int, ...]) -> PricedRow:
     values: dict[str, Any] = {}
     cells: dict[str, Scalar] = {}
     faults: tuple[Fault, ...] = ()
@@ -113,19 +113,19 @@ def _row(table: Table, numbers: tuple[int, ...]) -> Row:
         cells |= option.cells
         faults += option.faults
     if faults:
-        return Row(numbers=numbers, asked=cells, plan=None, faults=faults)
+        return PricedRow(numbers=numbers, asked=cells, plan=None, faults=faults)
     try:
         plan = table.plan(OrderRequest(**values))
         plan.price  # noqa: B018 - it may be refused too
     except Refused as refused:
-        return Row(numbers=numbers, asked=cells, plan=None, faults=refused.faults)
-    return Row(numbers=numbers, asked=cells, plan=plan)
+        return PricedRow(numbers=numbers, asked=cells, plan=None, faults=refused.faults)
+    return PricedRow(numbers=numbers, asked=cells, plan=plan)
 
 
 # Reading --------------------------------------------------------------------------------------------------------------
 
 
-def _shop(asked: Alternatives, service: Service) -> Shop:
+def _shop(asked: TableRequest, service: Service) -> Shop:
     return find_shop(service, asked.shop, asked.faults)
 
 
@@ -143,7 +143,7 @@ READER: Final = Reader(
 # Answering ------------------------------------------------------------------------------------------------------------
 
 
-def answer(asked: Alternatives, context: Context[Shop]) -> Table:
+def answer(asked: TableRequest, context: Context[Shop]) -> Table:
     """Answer one request for a table of prices: with all that its rows are made from.
 
     Raises
@@ -183,7 +183,7 @@ def _columns(table: Table, shown: Presentation, most_rows: int | None) -> Sequen
     return [*varied, *PRICES, *(COSTS if table.caller is Audience.WORKSHOP else ()), *FAULT]
 
 
-def _first_made(table: Table) -> Row | None:
+def _first_made(table: Table) -> PricedRow | None:
     """The first combination that can be made; None where none can, for different reasons.
 
     Raises
@@ -207,7 +207,7 @@ def _first_made(table: Table) -> Row | None:
     return None if common is None else next((row for row in table.rows() if row.plan is not None), None)
 
 
-def _check_columns(table: Table, columns: Sequence[str], first: Row) -> None:
+def _check_columns(table: Table, columns: Sequence[str], first: PricedRow) -> None:
     """Refuse names of which no row has a value: those that the first row lacks are looked for in others."""
     lacking = [name for name in columns if not _has(table, first, name)]
     for row in itertools.islice(table.rows(), _SEARCHED) if lacking else ():
@@ -227,7 +227,7 @@ _ENOUGH: Final = 2 * MAX_FAULTS  # faults that are told of a table none of whose
 _SEARCHED: Final = 200  # rows in which a column is looked for
 
 
-def _has(table: Table, row: Row, name: str) -> bool:
+def _has(table: Table, row: PricedRow, name: str) -> bool:
     if name in _SHAPE or name in FAULT:
         return True
     if row.plan is None:
@@ -276,7 +276,7 @@ def leaves(caller: Audience) -> Mapping[str, Callable[[Plan], Scalar]]:
     return {**_SIZES_AND_PRICE, **_COST} if caller is Audience.WORKSHOP else _SIZES_AND_PRICE
 
 
-def _cells(table: Table, names: Sequence[str], row: Row) -> list[Scalar]:
+def _cells(table: Table, names: Sequence[str], row: PricedRow) -> list[Scalar]:
     tree: Mapping[str, Any] = {}
     faults, quick = row.faults, table.leaves
     if row.plan is not None:

@@ -22,7 +22,7 @@ from chequerwork.api.component import (
 )
 from chequerwork.api.sections.trees import Tree
 from chequerwork.domain.basics.facts import CitesListing, Coverage, Species, Tables
-from chequerwork.domain.basics.names import LANGUAGES, Meant, also_said_of, find, is_shared
+from chequerwork.domain.basics.names import LANGUAGES, TimberMatch, also_said_of, find, is_shared
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.wood.timber import moduli
 
@@ -40,10 +40,10 @@ class TimbersContext(AnswerContext):
 
 class _Named(NamedTuple):
     species: Species
-    meant: Meant | None
+    meant: TimberMatch | None
 
 
-def _worked(found: Mapping[str, Meant | None], to: TimbersContext) -> list[_Named]:
+def _worked(found: Mapping[str, TimberMatch | None], to: TimbersContext) -> list[_Named]:
     return [
         _Named(to.tables.species[key], meant)
         for key, meant in found.items()
@@ -212,7 +212,7 @@ def timbers(tables: Tables, *, name: str | None, shop: Shop | None) -> Tree:
     shop
         Whose lumber to look at; None looks at the whole table.
     """
-    found: Mapping[str, Meant | None] = dict.fromkeys(tables.species)
+    found: Mapping[str, TimberMatch | None] = dict.fromkeys(tables.species)
     if name is not None:
         found = {meant.species: meant for meant in find(name, tables)}
     return TIMBERS.write(found, TimbersContext(tables=tables, name=name, shop=shop))

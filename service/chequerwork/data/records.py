@@ -27,11 +27,11 @@ from chequerwork.domain.basics.facts import (
     TimberName,
 )
 from chequerwork.domain.basics.names import LANGUAGES, words
-from chequerwork.domain.making.joints import Stage
+from chequerwork.domain.making.joints import GlueStage
 
 PROMPT = "This is a prompt, not advice."
 RADIAL_EXCUSE = "radial above tangential"
-STAGES = tuple(Stage)  # what is glued at once
+STAGES = tuple(GlueStage)  # what is glued at once
 
 _GRADE = {FEPA: re.compile(r"P[0-9]+"), CAMI: re.compile(r"[0-9]+")}
 _LIMIT = ("limit_kg", "limit_from")

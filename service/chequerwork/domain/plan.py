@@ -106,7 +106,7 @@ class Plan:
         return self._made(accuracy.budget, order.field, order.frame, order.corners, self.shop.machines)
 
     @computed
-    def movement(self) -> verdict.Examined:
+    def movement(self) -> verdict.Assessment:
         """What the seasons do, and whether the construction bears it."""
         order = self.order
         return self._made(
@@ -283,7 +283,7 @@ class Plan:
         return machines.clamps is not None or machines.presses is not None
 
     @computed
-    def packing(self) -> packing.Parcel:
+    def packing(self) -> packing.Consignment:
         """The parcels of the order."""
         sale = self.order.sale
         return self._made(packing.pack, self.geometry, sale.quantity, sale.ship_to, self.order.units, self.shop)

@@ -40,7 +40,7 @@ _SEPARATOR_LINE = re.compile(r"sep=(.)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class LoggedWork:
     """What one operation took, for all boards of a row together."""
 
     row: int  # of the file, as a spreadsheet counts them
@@ -52,7 +52,7 @@ class Entry:
     hours_h: float
 
 
-def read_log_file(path: Path, tables: Tables) -> tuple[Entry, ...]:
+def read_log_file(path: Path, tables: Tables) -> tuple[LoggedWork, ...]:
     """Entries of a log file.
 
     Raises
@@ -71,7 +71,7 @@ def read_log_file(path: Path, tables: Tables) -> tuple[Entry, ...]:
     return read_log(_decoded(content), tables, name=str(path))
 
 
-def read_log(text: str, tables: Tables, *, name: str) -> tuple[Entry, ...]:
+def read_log(text: str, tables: Tables, *, name: str) -> tuple[LoggedWork, ...]:
     """Entries of a log, rows of one operation of one order taken together.
 
     Parameters
@@ -89,7 +89,7 @@ def read_log(text: str, tables: Tables, *, name: str) -> tuple[Entry, ...]:
         With every mistake of the file.
     """
     findings = Findings(name)
-    entries: list[Entry] = []
+    entries: list[LoggedWork] = []
     try:
         lines = _lines(text)
         number, heading = next(lines, (1, []))
@@ -113,7 +113,7 @@ def read_log(text: str, tables: Tables, *, name: str) -> tuple[Entry, ...]:
 
 def _entry(
     number: int, cells: list[str], columns: Mapping[str, int], width: int, findings: Findings, tables: Tables
-) -> Entry:
+) -> LoggedWork:
     """One row; with faults it may have holes and is never used."""
     at: Path_ = (f"row {number}",)
     if any(cell.strip() for cell in cells[width:]):
@@ -122,7 +122,7 @@ def _entry(
         findings.add(at, "wrong-count", detail)
     given = {column: cells[place].strip() if place < len(cells) else "" for column, place in columns.items()}
     row = Section({column: cell for column, cell in given.items() if cell or column in NEEDED}, at, findings)
-    return Entry(
+    return LoggedWork(
         row=number,
         day=row.read("date", _filled(_day)),
         order=" ".join(given.get("order", "").split())[:LONGEST_ORDER],
@@ -171,9 +171,9 @@ def _columns(heading: Sequence[str], at: Path_, findings: Findings) -> Mapping[s
     return {} if findings.faults else {name: place for place, name in enumerate(names) if name in (*NEEDED, *MAY)}
 
 
-def _together(entries: Sequence[Entry], findings: Findings) -> tuple[Entry, ...]:
+def _together(entries: Sequence[LoggedWork], findings: Findings) -> tuple[LoggedWork, ...]:
     """Rows of one operation of one order are one entry: work of several days. Boards and units are told once."""
-    found: dict[object, Entry] = {}
+    found: dict[object, LoggedWork] = {}
     for entry in entries:
         key = (entry.order, entry.operation) if entry.order else entry.row
         first = found.setdefault(key, entry)

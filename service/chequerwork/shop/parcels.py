@@ -9,7 +9,7 @@ from typing import Final
 
 from chequerwork.domain.basics.bounds import bounds_of
 from chequerwork.domain.basics.facts import Tables
-from chequerwork.domain.basics.shop import CrateFrom, Packing, Protection, Service, SizeFee, Zone
+from chequerwork.domain.basics.shop import CrateFrom, Packing, Protection, ShippingService, SizeFee, Zone
 from chequerwork.shop.readers import (
     FOOT_M2,
     FOOT_M3,
@@ -32,7 +32,7 @@ DIVISOR: Final = {  # of the carrier, in either of the units that carriers print
     "divisor_in3_per_lb": lambda value: number(28, 550, "in3/lb")(value) * IN3_LB_CM3_KG,
 }
 
-_BARE: Final = Service(name=None, steps=())
+_BARE: Final = ShippingService(name=None, steps=())
 _ABOVE: Final = ("above_cm3", "above_in3", "above_side", "above_length_plus_girth", "above_mass")
 
 
@@ -62,11 +62,11 @@ def read_zone(key: str, at: Section, country: Reader[str]) -> Zone:
     return Zone(key=key, countries=countries, services=services, long_sea_leg=sea)
 
 
-def _service(at: Section, habits: Service) -> Service:
+def _service(at: Section, habits: ShippingService) -> ShippingService:
     return replace(_priced(at, _habits(at, habits)), name=at.read("name", plain_text))
 
 
-def _priced(at: Section, habits: Service) -> Service:
+def _priced(at: Section, habits: ShippingService) -> ShippingService:
     return replace(habits, steps=at.tables("steps", _step, least=1), fees=at.tables("fees", _fee))
 
 
@@ -74,11 +74,11 @@ def _step(at: Section) -> tuple[float, Decimal]:
     return at.read("up_to", mass_kg(0.05, 1000)), at.read("price", money())
 
 
-def _habits(at: Section, shared: Service) -> Service:
+def _habits(at: Section, shared: ShippingService) -> ShippingService:
     """How a carrier measures, and what it takes; what is left out is as ``shared`` has it."""
     own = settings_of(
         at,
-        Service,
+        ShippingService,
         asdict(shared),
         name=None,
         steps=None,

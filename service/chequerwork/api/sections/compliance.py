@@ -14,7 +14,7 @@ from chequerwork.api.component import (
     text,
 )
 from chequerwork.domain.basics.advice import Audience, Severity
-from chequerwork.domain.basics.facts import Coverage, Form
+from chequerwork.domain.basics.facts import Coverage, NoticeForm
 from chequerwork.domain.law.compliance import Compliance, Prompt
 from chequerwork.domain.law.listings import Papers, Status
 
@@ -29,7 +29,7 @@ NOTICE: Final = Component(
     choice("severity", Severity),
     choice(
         "form",
-        Form,
+        NoticeForm,
         "What it is about: the board as goods, the wood that the maker buys, the packaging, the making, the use or "
         "the sale.",
         "notice.form",

@@ -21,7 +21,7 @@ from chequerwork.api.component import (
     whole,
 )
 from chequerwork.domain.making.cutting import Block
-from chequerwork.domain.making.joints import Stage
+from chequerwork.domain.making.joints import GlueStage
 from chequerwork.quantities import format_length
 
 
@@ -71,7 +71,7 @@ PART: Final = Component(
 )
 GLUE_UP: Final = Component(
     "GlueUp",
-    choice("name", Stage, "What is glued.", "stage"),
+    choice("name", GlueStage, "What is glued.", "stage"),
     whole("joints", "For one board."),
     length("joint_length", "Of the longest joint.", "length_mm"),
     length("joint_width", "Of its glued face: the thickness of the wood in an edge joint.", "width_mm"),

@@ -28,7 +28,7 @@ from chequerwork.domain.board.geometry import base_is_glued
 from chequerwork.domain.order.order import Backing
 from chequerwork.domain.remedies import Changes
 from chequerwork.domain.wood.movement import Moisture, Strain, edge_gap_mm, panel_change_mm
-from chequerwork.domain.wood.verdict import Examined
+from chequerwork.domain.wood.verdict import Assessment
 
 
 class _BaseChange(NamedTuple):
@@ -37,7 +37,7 @@ class _BaseChange(NamedTuple):
     change: Strain
 
 
-def _base(_: Examined, to: PlanContext) -> _BaseChange | None:
+def _base(_: Assessment, to: PlanContext) -> _BaseChange | None:
     plan = to.plan
     base, panel = plan.order.base, plan.geometry.base
     sheet = plan.tables.sheet(base.material, base.thickness_mm) if base else None
@@ -50,15 +50,15 @@ def _base(_: Examined, to: PlanContext) -> _BaseChange | None:
     )
 
 
-def _edge_gap(found: Examined, _: PlanContext) -> Strain | None:
+def _edge_gap(found: Assessment, _: PlanContext) -> Strain | None:
     return edge_gap_mm(found.seat, found.season) if found.seat.added_mm else None
 
 
-def _mitre_gap_mm(found: Examined, _: PlanContext) -> float:
+def _mitre_gap_mm(found: Assessment, _: PlanContext) -> float:
     return found.rail.gap_mm if found.rail else 0.0
 
 
-def _mitre_side(found: Examined, _: PlanContext) -> str | None:
+def _mitre_side(found: Assessment, _: PlanContext) -> str | None:
     return found.rail.side if found.rail else None
 
 

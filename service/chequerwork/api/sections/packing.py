@@ -26,7 +26,7 @@ from chequerwork.api.component import (
 )
 from chequerwork.api.sections.geometry import SIDES
 from chequerwork.api.sections.trees import amount, mm
-from chequerwork.domain.parcel.packing import Packed, Parcel
+from chequerwork.domain.parcel.packing import Consignment, Parcel
 from chequerwork.domain.parcel.shipping import Miss, Way, told, ways
 
 _SERVICE: Final = "By which a parcel travels, where the shop has several."
@@ -40,7 +40,7 @@ class _Carton(NamedTuple):
 
 class _Alike(NamedTuple):
     parcels: int
-    each: Packed
+    each: Parcel
 
 
 class _Line(NamedTuple):
@@ -48,15 +48,15 @@ class _Line(NamedTuple):
     text: str
 
 
-def _rounded_up(found: Parcel, _: PlanContext) -> _Carton:
+def _rounded_up(found: Consignment, _: PlanContext) -> _Carton:
     return _Carton(*found.first.carriage.sides_mm)
 
 
-def _consigned(found: Parcel, _: PlanContext) -> list[_Alike]:
+def _consigned(found: Consignment, _: PlanContext) -> list[_Alike]:
     return [_Alike(*alike) for alike in found.kinds]
 
 
-def _ways(found: Parcel, to: PlanContext) -> tuple[Way, ...]:
+def _ways(found: Consignment, to: PlanContext) -> tuple[Way, ...]:
     """None where the section itself tells of the only one."""
     first = found.first
     if first.carriage.service.name is None:

@@ -293,7 +293,7 @@ class SizeFee:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Service:
+class ShippingService:
     """One way to send a parcel to a zone, with its table of (up to kg billable, net price), light to heavy.
 
     Sides are those that the carrier measures: rounded up, where it rounds. None leaves a rule to ``Packing``, and a
@@ -318,7 +318,7 @@ class Zone:
 
     key: str
     countries: frozenset[str]  # empty = everywhere not named by another zone
-    services: tuple[Service, ...]
+    services: tuple[ShippingService, ...]
     long_sea_leg: bool = False  # parcels spend weeks in a container
 
 

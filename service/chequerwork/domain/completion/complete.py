@@ -34,7 +34,7 @@ class Completed(NamedTuple, Generic[T]):
         return self.made
 
 
-class Board(NamedTuple):
+class BoardParts(NamedTuple):
     """The board's parts; the groups are only there where nothing is wrong with any of them."""
 
     construction: Construction
@@ -152,7 +152,7 @@ def _board_request(request: OrderRequest, made: Made) -> OrderRequest:
 
 def board_of(
     request: OrderRequest, shop: Shop, tables: Tables, faulted: frozenset[str] = frozenset(), made: Made = plainly
-) -> Board:
+) -> BoardParts:
     """The parts of a board, checked together; a floating field's seat is left to ``seat_faults_of``.
 
     Parameters
@@ -170,13 +170,13 @@ def board_of(
     faults = tuple(construction.faults())
     play = made(Play, game=request.game, pieces=request.pieces)
     if BOARD & {*faulted, *(str(fault.at[0]) for fault in faults)}:
-        return Board(construction, faults, None, None, None, play)
-    return Board(
+        return BoardParts(construction, faults, None, None, None, play)
+    return BoardParts(
         construction, faults, construction.field(made), construction.frame(made), construction.base(made), play
     )
 
 
-def seat_faults_of(board: Board, climate: Climate) -> tuple[Fault, ...]:
+def seat_faults_of(board: BoardParts, climate: Climate) -> tuple[Fault, ...]:
     """Faults of a floating field's seat in a board without others."""
     if board.field is None:
         return ()
@@ -184,7 +184,7 @@ def seat_faults_of(board: Board, climate: Climate) -> tuple[Fault, ...]:
 
 
 def _seat_faults_beside(
-    board: Board, climate: Climate, faults: Sequence[Fault], faulted: frozenset[str]
+    board: BoardParts, climate: Climate, faults: Sequence[Fault], faulted: frozenset[str]
 ) -> Iterator[Fault]:
     """Faults of a floating field's seat, beside others, as far as they can be told."""
     if not board.construction.floats():

@@ -46,7 +46,7 @@ from chequerwork.domain.money.margins import (
 )
 from chequerwork.domain.money.pricing import Deposit, worse
 from chequerwork.domain.money.terms import Terms, cash_step, terms_of
-from chequerwork.domain.parcel.packing import Packed, around_cost, priced, weighed
+from chequerwork.domain.parcel.packing import Parcel, around_cost, priced, weighed
 from chequerwork.domain.parcel.packing_list import PAPER_LAYERS
 from chequerwork.domain.parcel.parcels import (
     carton_area_m2,
@@ -136,7 +136,7 @@ def _inside_kg(plan: Plan, ledger: Ledger) -> float:
     )
 
 
-def _billed(found: Packed, ledger: Ledger, sides_mm: tuple[float, ...], packed_kg: float) -> None:
+def _billed(found: Parcel, ledger: Ledger, sides_mm: tuple[float, ...], packed_kg: float) -> None:
     """The mass that the carrier charges, by sides rounded as it rounds them."""
     at, sent = ledger.at, found.carriage
     step_mm = sent.service.sides_up_to_mm
@@ -288,7 +288,7 @@ def _packing(plan: Plan, ledger: Ledger, place: Place) -> Decimal:
     return ledger.at(*place, part="all parcels")(sum_of_money, amounts=amounts)
 
 
-def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Packed, *, name: str) -> Decimal:
+def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Parcel, *, name: str) -> Decimal:
     """Packing of equal parcels."""
     rules = plan.shop.packing
     lead = f"{name}: " if name else ""

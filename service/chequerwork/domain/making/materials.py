@@ -13,7 +13,7 @@ from chequerwork.domain.basics.facts import Sheet, Tables
 from chequerwork.domain.basics.shop import SheetStock, Shop
 from chequerwork.domain.making.cutting import Cutting, Part, Role
 from chequerwork.domain.making.joints import Bond, bond_g, open_joints
-from chequerwork.domain.making.lumber import Timber, timber_of
+from chequerwork.domain.making.lumber import TimberNeed, timber_of
 
 
 class Item(NamedTuple):
@@ -32,7 +32,7 @@ class Item(NamedTuple):
 class Materials:
     """Everything bought for the whole order."""
 
-    timber: tuple[Timber, ...]
+    timber: tuple[TimberNeed, ...]
     items: tuple[Item, ...]
     advice: tuple[Advice, ...]
 

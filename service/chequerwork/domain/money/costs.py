@@ -11,7 +11,7 @@ from chequerwork.domain.basics.shop import PriceRules, Shop
 from chequerwork.domain.making.hours import Hours
 from chequerwork.domain.making.materials import Materials
 from chequerwork.domain.money.risk import stretch
-from chequerwork.domain.parcel.packing import Parcel
+from chequerwork.domain.parcel.packing import Consignment
 
 SHEETS = "base"  # role of sheet goods in a bill
 LABOUR = "labour_"  # begins the codes of labour, one for each operation
@@ -42,7 +42,7 @@ class BuildUp:
     stretch: float
 
 
-def build_up(shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Parcel) -> BuildUp:
+def build_up(shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Consignment) -> BuildUp:
     """Cost lines, rounded once: lumber, items by role, waste, labour by operation, machines, overhead, packing."""
     exponent = tables.currencies[shop.currency].exponent
     bought = tuple(_bought(tables, materials, exponent))
