@@ -14,7 +14,6 @@ from chequerwork.api import (
     suggestions_view,
     timbers,
 )
-from chequerwork.api.answer_fields import schema_of
 from chequerwork.api.component import (
     Component,
     Contract,
@@ -97,9 +96,10 @@ def section_answer(section: str) -> Component:
 
 
 def components() -> Iterator[Component]:
-    """Every object of an answer but the order's, in the order of the contract."""
+    """Every object of an answer, in the order of the contract."""
     yield from (FINDING, RECT, IDENTITY, QUOTE, FAULT, PROBLEM, HEALTH)
     for beside in (
+        order_view,
         choices,
         sources,
         timbers,
@@ -117,9 +117,4 @@ def components() -> Iterator[Component]:
 
 def schemas() -> Mapping[str, Contract]:
     """JSON Schema of every object of an answer by its name in the contract."""
-    found: dict[str, Contract] = {}
-    for component in components():
-        if component is choices.COMPONENTS[0]:
-            found |= {name: schema_of(shape) for name, shape in order_view.SHAPES.items()}
-        found[component.name] = component.schema()
-    return found
+    return {component.name: component.schema() for component in components()}

@@ -1,15 +1,12 @@
 """How single values are written: rounded, in sentences, as amounts of money."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any, Final
-
-from marshmallow import fields
 
 from chequerwork.quantities import format_fine
 
 Tree = dict[str, Any]
-Fields = Mapping[str, fields.Field[Any]]
 
 # The nearest whole number of a scaled value is the right one, unless that lies this near to the middle of two.
 CLEAR: Final = 0.4999
