@@ -17,11 +17,12 @@ A value is read from the attribute of the same name, unless ``of`` names another
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, make_dataclass, replace
 from decimal import Decimal
+from functools import cached_property
 from itertools import chain
 from keyword import iskeyword
 from operator import attrgetter
 from types import SimpleNamespace
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from chequerwork.api.sections.trees import CLEAR, Tree, amount, tell
 from chequerwork.domain.plan import Plan
@@ -39,9 +40,9 @@ Contract = dict[str, Any]  # a JSON Schema
 ReadFrom = str | Callable[[Any, Any], Any]
 InUnits = Callable[[Any, str], str]  # of a value and the units of the order
 Write = Callable[[Any, Any], Any]  # of a value and the context
-Writer = Callable[[Any, Any], Tree]  # of an object and the context
 
 _ANY: Final = "__class__"  # an attribute that everything has, in place of what is computed
+_FEW: Final = 6
 _GRAMS: Final = 1000  # of a kilogram
 _TEXT: Final[Contract] = {"type": "string"}
 
@@ -77,7 +78,7 @@ def context_of(plan: Plan, *, workshop: bool) -> PlanContext:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Key:
-    """A key of an answer's object. At most one of three ways writes its value; without, it stands as it is read."""
+    """A key of an answer's object. At most one of four ways writes its value; without, it stands as it is read."""
 
     name: str
     contract: Contract
@@ -85,6 +86,8 @@ class Key:
     decimals: int | None = None
     in_units: InUnits | None = None
     write: Write | None = None
+    component: "Component | None" = None
+    listed: bool = False  # many of the component
     required: bool = True  # by the contract; where it is not, None is left out
     workshop: bool = False
 
@@ -103,23 +106,11 @@ class Component:
         In the contract.
     keys
         As the functions of this module give them.
-
-    Attributes
-    ----------
-    write
-        The object as a tree, from what it shows and the context.
     """
 
     def __init__(self, name: str, *keys: Keys) -> None:
-        self.name: Final = name
-        self.keys: Final[Keys] = tuple(chain.from_iterable(keys))
-        shown = [key for key in self.keys if key.of is not None]
-        self.write: Final = _writer(name, shown)
-
-    def write_each(self, found: Iterable[Any], to: AnswerContext) -> list[Tree]:
-        """A list of such objects."""
-        write = self.write
-        return [write(each, to) for each in found]
+        self.name = name
+        self.keys: Keys = tuple(chain.from_iterable(keys))
 
     def schema(self) -> Contract:
         """Its place in the contract. Answers may gain keys within a version, so it allows more than it names."""
@@ -128,64 +119,114 @@ class Component:
             schema["required"] = required
         return {**schema, "additionalProperties": True}
 
+    @cached_property
+    def write(self) -> Callable[[Any, AnswerContext], Tree]:
+        """Writes the object as a tree."""
+        fill, optional, for_makers = self._parts
+
+        def write(found: Any, to: AnswerContext) -> Tree:
+            tree = fill.one(found, to)
+            for name in optional:
+                if tree[name] is None:
+                    del tree[name]
+            if for_makers is not None and to.workshop:
+                tree |= for_makers.one(found, to)
+            return tree
+
+        return write if optional or for_makers is not None else fill.one
+
+    @cached_property
+    def write_each(self) -> Callable[[Iterable[Any], AnswerContext], list[Tree]]:
+        """Writes a list of such objects."""
+        fill, optional, for_makers = self._parts
+        write = self.write
+        if optional or for_makers is not None:
+            return lambda found, to: [write(each, to) for each in found]
+        return fill.many
+
+    @cached_property
+    def _parts(self) -> tuple["_Writers", Sequence[str], "_Writers | None"]:
+        """How what everyone sees is written, which of its keys may lack, and how what only makers see is written."""
+        shown = [key for key in self.keys if key.of is not None]
+        makers = [key for key in shown if key.workshop]
+        everyone = [key for key in shown if not key.workshop]
+        optional = [key.name for key in everyone if not key.required]
+        return _writers(self.name, everyone), optional, _writers(self.name, makers) if makers else None
+
 
 # Writing --------------------------------------------------------------------------------------------------------------
 
 
-def _writer(name: str, keys: Sequence[Key]) -> Writer:
-    """How an object of these keys is written."""
-    for_all = _filled(name, [key for key in keys if not key.workshop])
-    optional = [key.name for key in keys if not key.required and not key.workshop]
-    for_makers = _filled(name, makers) if (makers := [key for key in keys if key.workshop]) else None
-    if not optional and for_makers is None:
-        return for_all
-
-    def write(found: Any, to: AnswerContext) -> Tree:
-        tree = for_all(found, to)
-        for lacking in optional:
-            if tree[lacking] is None:
-                del tree[lacking]
-        if for_makers is not None and to.workshop:
-            tree |= for_makers(found, to)
-        return tree
-
-    return write
+class _Writers(NamedTuple):
+    one: Callable[[Any, AnswerContext], Tree]
+    many: Callable[[Iterable[Any], AnswerContext], list[Tree]]
 
 
-def _filled(name: str, keys: Sequence[Key]) -> Writer:
-    """An object with all of these keys. They are sorted here by how they are written: an answer has a thousand."""
+def _writers(name: str, keys: Sequence[Key]) -> _Writers:
+    """How an object of these keys is written, and many: those value by value of all, which takes two thirds of the time.
+
+    The keys are sorted here by how they are written, once: an answer has a thousand.
+    """
     attributes, blank = _attributes(keys), _blank(name, keys)
     computed = [(place, key.of) for place, key in enumerate(keys) if callable(key.of)]
     numbers = [(i, 10.0**k.decimals, k.decimals) for i, k in enumerate(keys) if k.decimals is not None]
     in_units = [(place, key.in_units) for place, key in enumerate(keys) if key.in_units]
-    written = [(place, key.write) for place, key in enumerate(keys) if key.write]
+    written = [(place, write) for place, key in enumerate(keys) if (write := _written(key))]
 
-    def read(found: Any, _: AnswerContext) -> Tree:
-        tree: Tree = blank(*attributes(found)).__dict__
-        return tree
-
-    def write(found: Any, to: AnswerContext) -> Tree:
+    def one(found: Any, to: AnswerContext) -> Tree:
         values = [*attributes(found)]
         for place, compute in computed:
             values[place] = compute(found, to)
         for place, scale, decimals in numbers:
             if (value := values[place]) is not None:
-                # As ``mm`` does, without a call.
                 scaled = value * scale
                 near = round(scaled)
                 clear = near and -CLEAR < scaled - near < CLEAR
                 values[place] = near / scale if clear else round(value, decimals)
         units = to.units
-        for place, in_words in in_units:
+        for place, tell in in_units:
             if (value := values[place]) is not None:
-                values[place] = in_words(value, units)
+                values[place] = tell(value, units)
         for place, write in written:
             if (value := values[place]) is not None:
                 values[place] = write(value, to)
         tree: Tree = blank(*values).__dict__
         return tree
 
-    return write if computed or numbers or in_units or written else read
+    def many(found: Iterable[Any], to: AnswerContext) -> list[Tree]:
+        found = [*found]
+        if len(found) < _FEW:
+            return [one(each, to) for each in found]
+        columns: list[Any] = [*zip(*map(attributes, found))]
+        for place, compute in computed:
+            columns[place] = [compute(each, to) for each in found]
+        for place, scale, decimals in numbers:
+            columns[place] = column = [*columns[place]]
+            _round(column, [(row, scale, decimals) for row in range(len(column))])
+        units = to.units
+        for place, tell in in_units:
+            columns[place] = [None if value is None else tell(value, units) for value in columns[place]]
+        for place, write in written:
+            columns[place] = [None if value is None else write(value, to) for value in columns[place]]
+        return [filled.__dict__ for filled in map(blank, *columns)]
+
+    return _Writers(one, many)
+
+
+def _round(values: list[Any], numbers: Iterable[tuple[int, float, int]]) -> None:
+    """Numbers by their place, with their decimals: as ``round``, in a quarter of its time."""
+    for place, scale, decimals in numbers:
+        if (value := values[place]) is not None:
+            scaled = value * scale
+            near = round(scaled)
+            clear = near and -CLEAR < scaled - near < CLEAR
+            values[place] = near / scale if clear else round(value, decimals)
+
+
+def _written(key: Key) -> Write | None:
+    if key.component is None:
+        return key.write
+    return key.component.write_each if key.listed else key.component.write
 
 
 def _attributes(keys: Sequence[Key]) -> Callable[[Any], Sequence[Any]]:
@@ -351,12 +392,12 @@ def pointer(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
 
 def one(name: str, component: Component, about: str = "", of: ReadFrom | None = None) -> Keys:
     """An object."""
-    return other(name, _ref(component.name), about, of, write=component.write)
+    return other(name, _ref(component.name), about, of, component=component)
 
 
 def many(name: str, component: Component, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A list of objects."""
-    return other(name, _list(component.name), about, of, write=component.write_each)
+    return other(name, _list(component.name), about, of, component=component, listed=True)
 
 
 def named(name: str, component: str, about: str = "") -> Keys:

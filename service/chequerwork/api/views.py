@@ -83,46 +83,40 @@ FINDING: Final = Component(
 )
 
 
-_ISSUED: Final = (
-    *day("issued_on", of="order.dates.issued_on"),
-    *day("valid_until", of=lambda plan, _: plan.order.dates.issued_on + timedelta(days=plan.shop.price.valid_days)),
-    *text("shop", of="order.shop"),
-    *text("tables_version", "Version of the fact tables behind every number.", "tables.version"),
-)
-ISSUED: Final = Component("Issued", _ISSUED)
 IDENTITY: Final = Component(
     "Identity",
     elsewhere(text("id")),
     text("shop_name", of="shop.name"),
-    _ISSUED,
+    day("issued_on", of="order.dates.issued_on"),
+    day("valid_until", of=lambda plan, _: plan.order.dates.issued_on + timedelta(days=plan.shop.price.valid_days)),
+    text("shop", of="order.shop"),
+    text("tables_version", "Version of the fact tables behind every number.", "tables.version"),
     elsewhere(maybe(text("token", "Compact JWS of this identity with total and currency; null where no key is set."))),
 )
 
 
 def section(plan: Plan, name: str, *, workshop: bool) -> Tree:
     """Answer of one section's own path: the section under its name, and its findings."""
-    return {
-        name: ROOMS[name].write(context_of(plan, workshop=workshop)),
-        "advice": advice(plan, (name,), workshop=workshop),
-    }
+    to = context_of(plan, workshop=workshop)
+    return {name: ROOMS[name].write(to), "advice": _findings(to, (name,))}
 
 
 def quote(plan: Plan, signer: Signer | None, *, workshop: bool) -> Tree:
     """Answer of the whole quote: identity, the completed order, every section the caller may see, all findings."""
     names = SECTIONS if workshop else CUSTOMER_SECTIONS
     placed, to = order(plan.order), context_of(plan, workshop=workshop)
-    tree: Tree = {"quote": identity(plan, placed, signer), "order": placed}
+    tree: Tree = {"quote": _identity(to, placed, signer), "order": placed}
     for name in names:
         tree[name] = ROOMS[name].write(to)
     # A customer hears all findings for customers, also those of rooms that are the workshop's own.
-    tree["advice"] = advice(plan, SECTIONS, workshop=workshop)
+    tree["advice"] = _findings(to, SECTIONS)
     return tree
 
 
-def advice(plan: Plan, sections: Sequence[str], *, workshop: bool) -> list[Tree]:
+def _findings(to: PlanContext, sections: Sequence[str]) -> list[Tree]:
     """Findings of these sections that the caller may read."""
-    found = [each for each in plan.advice(sections) if workshop or each.audience is Audience.ALL]
-    return FINDING.write_each(found, context_of(plan, workshop=workshop))
+    found = to.plan.advice(sections)
+    return FINDING.write_each([each for each in found if to.workshop or each.audience is Audience.ALL], to)
 
 
 def explanations(plan: Plan, tree: Tree, *, workshop: bool) -> Tree:
@@ -139,11 +133,12 @@ def sensitivity(plan: Plan) -> Tree:
     return view(plan)
 
 
-def identity(plan: Plan, order_tree: Tree, signer: Signer | None) -> Tree:
+def _identity(to: PlanContext, order_tree: Tree, signer: Signer | None) -> Tree:
     """Who says what until when. The id is a hash of what was asked and answered: same quote, same id."""
-    found, to = plan.price, context_of(plan, workshop=False)
-    digest = hashlib.sha256(orjson.dumps([ISSUED.write(plan, to), order_tree], option=orjson.OPT_SORT_KEYS))
-    digest.update(f"{found.total} {found.currency}".encode())
-    tree = {"id": f"q-{digest.hexdigest()[:24]}", **IDENTITY.write(plan, to)}
-    claims = {**tree, "total": amount(found.total), "currency": found.currency}
+    price, told = to.plan.price, IDENTITY.write(to.plan, to)
+    hashed = {name: value for name, value in told.items() if name != "shop_name"}
+    digest = hashlib.sha256(orjson.dumps([hashed, order_tree], option=orjson.OPT_SORT_KEYS))
+    digest.update(f"{price.total} {price.currency}".encode())
+    tree = {"id": f"q-{digest.hexdigest()[:24]}", **told}
+    claims = {**tree, "total": amount(price.total), "currency": price.currency}
     return {**tree, "token": signer.sign(claims) if signer else None}

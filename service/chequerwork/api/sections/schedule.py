@@ -20,7 +20,8 @@ from chequerwork.api.component import (
     whole,
     workshop,
 )
-from chequerwork.domain.making.schedule import Schedule, Step, clamps_of
+from chequerwork.domain.making.schedule import Schedule, clamps_of
+from chequerwork.domain.making.schedule.network import StepNode
 
 HOURS: Final = Component(
     "Hours",
@@ -33,21 +34,21 @@ HOURS: Final = Component(
 )
 STEP: Final = Component(
     "Step",
-    text("code", of="step.code"),
-    text("title", of="step.title"),
-    texts("after", "Codes of the steps before.", "step.after"),
+    text("code", of="node.code"),
+    text("title", of="node.title"),
+    texts("after", "Codes of the steps before.", "node.after"),
     text("starts_at", "Local time with its offset, to the minute."),
     text("ends_at", "Local time with its offset, to the minute."),
-    whole("hands_on_min", of="step.hands_on_min"),
-    whole("waiting_min", "After the hands leave it.", "step.waiting_min"),
+    whole("hands_on_min"),
+    whole("waiting_min", "After the hands leave it."),
     whole(
         "float_min",
         "Working time by which it alone may slip before the order is packed later; a night after a cure counts.",
     ),
     flag("critical", "Whether it is on the critical path."),
     maybe(whole("clamps", "Of all boards glued at once; null where nothing is clamped.")),
-    maybe(whole("boards", "Boards of this glue-up; null for a step without clamps.", "step.boards")),
-    maybe(whole("round", "Which of the rounds that the shop's clamps make of a glue-up.", "step.round")),
+    maybe(whole("boards", "Boards of this glue-up; null for a step without clamps.", "node.boards")),
+    maybe(whole("round", "Which of the rounds that the shop's clamps make of a glue-up.", "node.round")),
 )
 READY_DAYS: Final = Component(
     "ReadyDays",
@@ -66,31 +67,37 @@ WAY_OUT: Final = Component(
 
 
 class _Dated(NamedTuple):
-    """A step of the work plan with what stands beside it."""
+    """A step of the work plan in its place."""
 
-    step: Step
+    node: StepNode
     starts_at: str
     ends_at: str
+    hands_on_min: int
+    waiting_min: int
     float_min: int
     critical: bool
     clamps: int | None
 
 
 def _steps(found: Schedule, to: PlanContext) -> list[_Dated]:
-    plan = to.plan
-    slack, on_path = plan.slack, frozenset(plan.slack.path)
+    """Every step, in the order in which they begin."""
+    plan, placed = to.plan, found.placement
+    slack, network, read = plan.slack, placed.network, _Clock(found.zone).reading
+    on_path = frozenset(slack.path)
     clamps = {step.code: clamps_of(step, plan.glue_ups) for step in plan.tables.glued_steps}
-    clock = _Clock(found.zone)
     return [
         _Dated(
-            step,
-            clock.reading(step.begin_min),
-            clock.reading(step.end_min),
+            node,
+            read(placed.begins_at(place)),
+            read(placed.ends_at(place)),
+            placed.minutes[place],
+            network.waits_min[place],
             slack.float_min[place],
             place in on_path,
-            step.boards * clamps[step.step] if step.boards else None,
+            node.boards * clamps[node.step] if node.boards else None,
         )
-        for step, place in zip(found.steps, found.order, strict=True)
+        for place in found.order
+        for node in (network.nodes[place],)
     ]
 
 
