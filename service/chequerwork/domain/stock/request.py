@@ -1,6 +1,6 @@
 """What a request for a stock plan gives: parts wanted, boards at hand, habits of the saw; all of it checked.
 
-A wish is as read: each field is valid by itself, and None where it was not given, or was refused before and is told
+A request is as read: each field is valid by itself, and None where it was not given, or was refused before and is told
 already; ``unread`` names the latter.
 """
 
@@ -286,18 +286,18 @@ def _price(board: BoardRequest, size_nm: tuple[int, int, int], shop: Shop, table
     return stock.price * (length_nm * width_nm) / (to_nm(sheet.length_mm) * to_nm(sheet.width_mm))
 
 
-def with_habits(saw: Saw, wish: SawRequest) -> Saw:
+def with_habits(saw: Saw, request: SawRequest) -> Saw:
     """The shop's habits, with those of a request in their place."""
     sizes = {
         name.removesuffix("_mm") + "_nm": to_nm(size_mm)
         for name in SawRequest.__dataclass_fields__
-        if name.endswith("_mm") and (size_mm := getattr(wish, name)) is not None
+        if name.endswith("_mm") and (size_mm := getattr(request, name)) is not None
     }
-    share = saw.keep_share if wish.keep_value_pct is None else Decimal(repr(wish.keep_value_pct)) / HUNDRED
+    share = saw.keep_share if request.keep_value_pct is None else Decimal(repr(request.keep_value_pct)) / HUNDRED
     return replace(saw, **sizes, keep_share=share)
 
 
 def _given(value: T | None) -> T:
     if value is None:
-        raise ValueError("a wish with a fault is no request")
+        raise ValueError("a request with a fault cannot be read")
     return value

@@ -109,13 +109,13 @@ def groups(asked: OrderRequest, wishes: Wishes, shop: Shop) -> tuple[MoveGroup, 
     return tuple(group for group in found if len(group) > 1)
 
 
-def pairs(wish: OrderRequest, wishes: Wishes, tables: Tables, allowed: Sequence[str]) -> tuple[tuple[str, str], ...]:
+def pairs(request: OrderRequest, wishes: Wishes, tables: Tables, allowed: Sequence[str]) -> tuple[tuple[str, str], ...]:
     """Light and dark timbers that show a chequer, the pair that was asked for first; all of them allowed."""
     lights, darks = (
         [named]
         if named is not None and not wishes.free(field)
         else [*_named(named), *(k for k in allowed if k != named)]
-        for field, named in ((Field.LIGHT, wish.light), (Field.DARK, wish.dark))
+        for field, named in ((Field.LIGHT, request.light), (Field.DARK, request.dark))
     )
     return tuple(
         (light, dark)
@@ -123,7 +123,7 @@ def pairs(wish: OrderRequest, wishes: Wishes, tables: Tables, allowed: Sequence[
         for dark in darks
         if light != dark
         and {light, dark} <= set(allowed)
-        and ((light, dark) == (wish.light, wish.dark) or contrast(light, dark, tables) >= CONTRAST_LEAST)
+        and ((light, dark) == (request.light, request.dark) or contrast(light, dark, tables) >= CONTRAST_LEAST)
     )
 
 
@@ -153,8 +153,8 @@ def _timbered(asked: OrderRequest, pair: tuple[str, str], wishes: Wishes, allowe
         now = follow.get(species, species) if wishes.free(field) else species
         return now if now in allowed else pair[1]
 
-    def make(wish: OrderRequest) -> OrderRequest:
-        frame, base = wish.frame, wish.base
+    def make(request: OrderRequest) -> OrderRequest:
+        frame, base = request.frame, request.base
         if frame:
             frame = replace(frame, species=named(frame.species, Field.FRAME))
         if base:
@@ -164,17 +164,17 @@ def _timbered(asked: OrderRequest, pair: tuple[str, str], wishes: Wishes, allowe
                 skirt=replace(skirt, species=named(skirt.species, Field.BASE)) if skirt else None,
                 backing=replace(backing, species=named(backing.species, Field.BASE)) if backing else None,
             )
-        lines = tuple(replace(line, species=named(line.species, Field.LINES)) for line in wish.lines)
-        return replace(wish, light=pair[0], dark=pair[1], frame=frame, base=base, lines=lines)
+        lines = tuple(replace(line, species=named(line.species, Field.LINES)) for line in request.lines)
+        return replace(request, light=pair[0], dark=pair[1], frame=frame, base=base, lines=lines)
 
     return make
 
 
-AS_ASKED: Final = Move(points=0.0, make=lambda wish: wish)  # nothing is changed, which costs no points
+AS_ASKED: Final = Move(points=0.0, make=lambda request: request)  # nothing is changed, which costs no points
 
 
 def _set(points: float, **changes: Any) -> Move:  # noqa: ANN401 - fields are of many types
-    return Move(points=points, make=lambda wish: replace(wish, **changes))
+    return Move(points=points, make=lambda request: replace(request, **changes))
 
 
 def _grains(asked: OrderRequest, shop: Shop) -> Iterator[MoveGroup]:
@@ -268,5 +268,6 @@ def _narrower(frame: FrameRequest, asked: OrderRequest, shop: Shop) -> Iterator[
 
 def _of_frame(points: float, **changes: Any) -> Move:  # noqa: ANN401 - fields are of many types
     return Move(
-        points=points, make=lambda wish: replace(wish, frame=replace(wish.frame, **changes)) if wish.frame else wish
+        points=points,
+        make=lambda request: replace(request, frame=replace(request.frame, **changes)) if request.frame else request,
     )

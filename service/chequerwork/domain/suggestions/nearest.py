@@ -65,8 +65,8 @@ class Descent:
 
     def _judged(self, places: Sequence[int], square: int) -> Near | None:
         moves = [group[at] for group, at in zip(self.space.groups, places, strict=True)]
-        wish = self.search.bundle(moves)
-        candidate = self.search.look(replace(wish, square_mm=self.space.squares_mm[square]))
+        request = self.search.bundle(moves)
+        candidate = self.search.look(replace(request, square_mm=self.space.squares_mm[square]))
         if candidate is None or not self.search.work_out(candidate, 1):
             return None
         misses = tuple(self.search.misses(candidate, self.hard))

@@ -5,7 +5,7 @@ Bounded by counted work, never by a clock, so the same request has the same answ
 
 import heapq
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -57,7 +57,7 @@ class Solved(NamedTuple):
 
     points: float
     candidate: Candidate
-    wish: OrderRequest
+    request: OrderRequest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +71,6 @@ class Space:
     first: First
     squares_mm: tuple[float, ...]
     groups: tuple[MoveGroup, ...]
-    plan_of: Callable[[Order], Plan]
 
 
 class Search:
@@ -89,19 +88,20 @@ class Search:
 
     # Looking ----------------------------------------------------------------------------------------------------
 
-    def look(self, wish: OrderRequest) -> Candidate | None:
+    def look(self, request: OrderRequest) -> Candidate | None:
         """The order of a request, or None where it cannot be made."""
-        if wish not in self.candidates:
+        if request not in self.candidates:
             self.budget.spend(COSTS[0])
-            self.candidates[wish] = self._made(wish)
-        return self.candidates[wish]
+            self.candidates[request] = self._made(request)
+        return self.candidates[request]
 
-    def _made(self, wish: OrderRequest) -> Candidate | None:
+    def _made(self, request: OrderRequest) -> Candidate | None:
         space = self.space
         try:
-            return Candidate(space.plan_of(complete(wish, shop=space.shop, tables=space.tables, today=space.today)))
+            order = complete(request, shop=space.shop, tables=space.tables, today=space.today)
         except Refused:
             return None
+        return Candidate(Plan(order, space.shop, space.tables))
 
     def work_out(self, candidate: Candidate, stage: int) -> bool:
         """Pay for what is worked out now, and say whether it can be: what the shop cannot send has no price."""
@@ -133,41 +133,41 @@ class Search:
 
     def bundle(self, moves: Sequence[Move]) -> OrderRequest:
         """The request with a set of changes, without its square."""
-        wish = self.space.base
+        request = self.space.base
         for move in moves:
-            wish = move.make(wish)
-        return wish
+            request = move.make(request)
+        return request
 
-    def solve(self, wish: OrderRequest) -> Candidate | None:
+    def solve(self, request: OrderRequest) -> Candidate | None:
         """The order with the largest square that keeps to every limit, or None where none does.
 
         A smaller square is lighter, cheaper, sooner done and moves less. So there is one border between squares that
         keep and squares that do not; it is found from where the sizes alone say it must lie.
         """
-        first, last = self._by_size(wish), len(self.space.squares_mm) - 1
+        first, last = self._by_size(request), len(self.space.squares_mm) - 1
         if first > last:
             return None
-        best, over = self._tried(wish, first)
+        best, over = self._tried(request, first)
         if over is None:
             return best
         # What the sizes allow is mostly right, or a step or two too large.
         before, steps = first, (1, 3) if over < NEAR else ()
         for index in (*(first + step for step in steps if first + step < last), last):
             if index > before:
-                candidate, missed = self._tried(wish, index)
+                candidate, missed = self._tried(request, index)
                 if missed is None and candidate is not None:
-                    return self._border(wish, before, over, index, candidate)
+                    return self._border(request, before, over, index, candidate)
                 before, over = index, missed or 0.0
         return None
 
-    def _border(self, wish: OrderRequest, before: int, over: float, found: int, best: Candidate) -> Candidate:
+    def _border(self, request: OrderRequest, before: int, over: float, found: int, best: Candidate) -> Candidate:
         """The largest square between one that misses a limit and one that keeps to all: guessed and halved in turn."""
         guess = True
         while found - before > 1:
             room = self._room(best)
             share = over / (over + room) if guess and room + over and over < math.inf else 0.5
             index = min(max(before + round((found - before) * share), before + 1), found - 1)
-            candidate, missed = self._tried(wish, index)
+            candidate, missed = self._tried(request, index)
             if missed is None and candidate is not None:
                 found, best = index, candidate
             else:
@@ -175,9 +175,9 @@ class Search:
             guess = not guess
         return best
 
-    def _tried(self, wish: OrderRequest, index: int) -> tuple[Candidate | None, float | None]:
+    def _tried(self, request: OrderRequest, index: int) -> tuple[Candidate | None, float | None]:
         """An order with one of the squares, and by how much it misses the first limit that it misses; None by none."""
-        candidate = self._at(wish, index)
+        candidate = self._at(request, index)
         if candidate is None:
             return None, math.inf
         missed = next((over for _, over in self.misses(candidate)), None)
@@ -190,20 +190,22 @@ class Search:
         numbers = [pair for pair in self.limits if isinstance(pair[1], float | Decimal)]
         return min((-overrun(name, most, candidate.plan) for name, most in numbers), default=0.0)
 
-    def _at(self, wish: OrderRequest, index: int) -> Candidate | None:
-        return self.look(replace(wish, square_mm=self.space.squares_mm[index]))
+    def _at(self, request: OrderRequest, index: int) -> Candidate | None:
+        return self.look(replace(request, square_mm=self.space.squares_mm[index]))
 
-    def _by_size(self, wish: OrderRequest) -> int:
+    def _by_size(self, request: OrderRequest) -> int:
         """Index of the largest square that can lie within the limits of size: no other need be looked at.
 
         A floating field's clearance comes on top; a lip takes some away again, so nothing is ruled out under one.
         """
         most = {name: limit for name, limit in self.limits if isinstance(limit, float)}
         squares = self.space.squares_mm
-        sides = [(name, count) for name, count in _sides(wish, self.space) if name in most]
-        if wish.frame and wish.frame.edge != "tongue":
+        sides = [(name, count) for name, count in _sides(request, self.space) if name in most]
+        if request.frame and request.frame.edge != "tongue":
             return 0
-        border_mm = 2 * (sum(line.width_mm for line in wish.lines) + (wish.frame.width_mm if wish.frame else 0.0))
+        border_mm = 2 * (
+            sum(line.width_mm for line in request.lines) + (request.frame.width_mm if request.frame else 0.0)
+        )
         top_mm = min([squares[0], *((most[name] - border_mm) / count for name, count in sides)])
         return next((at for at, square_mm in enumerate(squares) if square_mm <= top_mm + 1e-9), len(squares))
 
@@ -249,19 +251,19 @@ class Search:
             here = heapq.heappop(waiting)
             if here.solved is not None:
                 yield here.solved
-                here = here._replace(wish=here.solved.wish, solved=None)
-            if self.budget.used_up or (here.wish in solved and not self.refused):
+                here = here._replace(request=here.solved.request, solved=None)
+            if self.budget.used_up or (here.request in solved and not self.refused):
                 continue  # what is solved already still comes out, in its order
             moves = [group[at] for group, at in zip(groups, here.places, strict=True)]
-            if here.wish is None:
+            if here.request is None:
                 self.budget.spend(SET_COST)
-                wish = self.bundle(moves)
-                if wish not in done:
-                    done.add(wish)
-                    bound = here.bound + self._square_points(wish)
+                request = self.bundle(moves)
+                if request not in done:
+                    done.add(request)
+                    bound = here.bound + self._square_points(request)
                     if bound < math.inf:
                         tie += 1
-                        heapq.heappush(waiting, _Waiting(bound, tie, here.places, wish))
+                        heapq.heappush(waiting, _Waiting(bound, tie, here.places, request))
                 for after in _next(here.places, groups):
                     if after not in known:
                         known.add(after)
@@ -269,20 +271,22 @@ class Search:
                         heapq.heappush(waiting, _Waiting(self._least(groups, after), tie, after))
                 continue
             self.refused = False
-            solved.add(here.wish)
-            candidate = self.solve(here.wish)
+            solved.add(here.request)
+            candidate = self.solve(here.request)
             if candidate is not None:
                 tie += 1
                 points = self.points(moves, candidate)
-                heapq.heappush(waiting, _Waiting(points, tie, here.places, solved=Solved(points, candidate, here.wish)))
+                heapq.heappush(
+                    waiting, _Waiting(points, tie, here.places, solved=Solved(points, candidate, here.request))
+                )
 
     def _least(self, groups: Sequence[Sequence[Move]], places: tuple[int, ...]) -> float:
         """Points that a set of changes has at least, whatever its square."""
         return sum(_net(group[at]) for group, at in zip(groups, places, strict=True)) + self.usual_worth - SLACK
 
-    def _square_points(self, wish: OrderRequest) -> float:
+    def _square_points(self, request: OrderRequest) -> float:
         """Points of the largest square that the sizes leave."""
-        at, squares = self._by_size(wish), self.space.squares_mm
+        at, squares = self._by_size(request), self.space.squares_mm
         return _below(squares[at], squares[0]) if at < len(squares) else math.inf
 
 
@@ -297,7 +301,7 @@ class _Waiting(NamedTuple):
     bound: float
     tie: int
     places: tuple[int, ...]
-    wish: OrderRequest | None = None
+    request: OrderRequest | None = None
     solved: Solved | None = None
 
 
@@ -305,10 +309,10 @@ def _net(move: Move) -> float:
     return move.points + move.gain
 
 
-def _sides(wish: OrderRequest, space: Space) -> Iterator[tuple[str, int]]:
-    game = space.tables.games.get(wish.game) if wish.game else None
-    columns = wish.columns or (game.columns if game else 8)
-    rows = wish.rows or (game.rows if game else 8)
+def _sides(request: OrderRequest, space: Space) -> Iterator[tuple[str, int]]:
+    game = space.tables.games.get(request.game) if request.game else None
+    columns = request.columns or (game.columns if game else 8)
+    rows = request.rows or (game.rows if game else 8)
     yield "outside", max(columns, rows)
     yield "outside_length", rows
     yield "outside_width", columns
@@ -321,6 +325,6 @@ def _next(places: tuple[int, ...], groups: Sequence[Sequence[Move]]) -> Iterator
             yield (*places[:index], at + 1, *places[index + 1 :])
 
 
-def units_of(wish: OrderRequest, shop: Shop) -> Units:
+def units_of(request: OrderRequest, shop: Shop) -> Units:
     """Unit system of a request."""
-    return wish.units or Units(shop.defaults.units)
+    return request.units or Units(shop.defaults.units)

@@ -1,6 +1,6 @@
 """The suggestions: limits and wishes in; the few best different orders out, or what stands in the way."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
@@ -89,7 +89,7 @@ class Suggestions:
 
 
 def suggest(
-    wish: OrderRequest,
+    request: OrderRequest,
     limits: Limits,
     wishes: Wishes,
     count: int,
@@ -97,13 +97,12 @@ def suggest(
     shop: Shop,
     tables: Tables,
     today: date,
-    plan_of: Callable[[Order], Plan],
 ) -> Suggestions:
     """The few best different orders within the limits; where there is none, what stands in the way.
 
     Parameters
     ----------
-    wish
+    request
         The request; square and timbers may be left open.
     limits, wishes
         What every suggestion keeps to, and what is preferred.
@@ -111,15 +110,13 @@ def suggest(
         Suggestions at most.
     shop, tables, today
         The maker, the facts, and the date where the shop is.
-    plan_of
-        Makes a plan of an order.
 
     Raises
     ------
     Refused
         The request itself cannot be made, whatever its square.
     """
-    asking = _Request(wish, limits, wishes, shop, tables, today, plan_of)
+    asking = _Request(request, limits, wishes, shop, tables, today)
     alone = tuple(asking.alone())
     if alone:
         return asking.none(alone, thorough=True)
@@ -131,20 +128,20 @@ def suggest(
     return asking.none((), thorough=thorough)
 
 
-def starts(wish: OrderRequest, shop: Shop, tables: Tables) -> Iterator[OrderRequest]:
+def starts(request: OrderRequest, shop: Shop, tables: Tables) -> Iterator[OrderRequest]:
     """A request with its gaps filled with anything that the shop offers: it can be made if one of these can.
 
     Parameters
     ----------
-    wish
+    request
         The request; square and timbers may be left open.
     shop, tables
         The maker and the facts.
     """
-    light = wish.light or next(key for key in shop.lumber if key != wish.dark)
-    dark = wish.dark or next(key for key in shop.lumber if key != light)
-    filled, span = replace(wish, light=light, dark=dark), shop.ranges.square
-    if Filled(wish, shop, tables).square_mm is not None:
+    light = request.light or next(key for key in shop.lumber if key != request.dark)
+    dark = request.dark or next(key for key in shop.lumber if key != light)
+    filled, span = replace(request, light=light, dark=dark), shop.ranges.square
+    if Filled(request, shop, tables).square_mm is not None:
         yield filled
         return
     for square_mm in ((span.low_mm + span.high_mm) / 2, span.high_mm, span.low_mm):
@@ -156,31 +153,32 @@ class _Request:
 
     def __init__(
         self,
-        wish: OrderRequest,
+        request: OrderRequest,
         limits: Limits,
         wishes: Wishes,
         shop: Shop,
         tables: Tables,
         today: date,
-        plan_of: Callable[[Order], Plan],
     ) -> None:
-        self.wish, self.limits, self.wishes = wish, limits, wishes
-        self.shop, self.tables, self.today, self.plan_of = shop, tables, today, plan_of
+        self.request, self.limits, self.wishes = request, limits, wishes
+        self.shop, self.tables, self.today = shop, tables, today
         self._check()
-        self.units = units_of(wish, shop)
+        self.units = units_of(request, shop)
         self.budget, self.known_candidates = Budget(MISS_WORK), dict[OrderRequest, Candidate | None]()
-        said = Filled(wish, shop, tables)
+        said = Filled(request, shop, tables)
         self.given = frozenset(
-            name for name, value in (("square", said.square_mm), ("light", wish.light), ("dark", wish.dark)) if value
+            name
+            for name, value in (("square", said.square_mm), ("light", request.light), ("dark", request.dark))
+            if value
         )
         self.space = self._space(limits, said)
         self.asked = self._first_that_can_be_made()
-        self.asked_plan = plan_of(self.asked) if len(self.given) == 3 else None
+        self.asked_plan = Plan(self.asked, shop, tables) if len(self.given) == 3 else None
 
     def _check(self) -> None:
         """Refuse what cannot be made before anything is searched."""
         why = Refused(())
-        for filled in starts(self.wish, self.shop, self.tables):
+        for filled in starts(self.request, self.shop, self.tables):
             try:
                 complete(filled, shop=self.shop, tables=self.tables, today=self.today)
             except Refused as refused:
@@ -193,17 +191,17 @@ class _Request:
 
     def _space(self, limits: Limits, said: Filled) -> Space:
         allowed = [key for key in self.shop.lumber if limits.species is None or key in limits.species]
-        choice = pairs(self.wish, self.wishes, self.tables, allowed)
-        if None in (self.wish.light, self.wish.dark):
+        choice = pairs(self.request, self.wishes, self.tables, allowed)
+        if None in (self.request.light, self.request.dark):
             choice = tuple(sorted(choice, key=lambda pair: -contrast(pair[0], pair[1], self.tables)))
         self.no_pair = not choice
         if self.no_pair:  # to have something to say how near it comes
             allowed = list(self.shop.lumber)
-            choice = pairs(self.wish, self.wishes, self.tables, allowed) or pairs(
+            choice = pairs(self.request, self.wishes, self.tables, allowed) or pairs(
                 OrderRequest(), Wishes(), self.tables, allowed
             )
-        named = (self.wish.light or choice[0][0], self.wish.dark or choice[0][1])
-        base = replace(self.wish, light=named[0], dark=named[1])
+        named = (self.request.light or choice[0][0], self.request.dark or choice[0][1])
+        base = replace(self.request, light=named[0], dark=named[1])
         top_mm = self._top_mm(said)
         base = replace(base, square_mm=top_mm)
         squares = squares_mm(self.shop, self.units, top_mm) if self.wishes.free(Field.SQUARE) else (top_mm,)
@@ -215,22 +213,21 @@ class _Request:
             first=self.wishes.first,
             squares_mm=squares,
             groups=(
-                timbers(base, self.wish, choice, self.wishes, frozenset(allowed)),
+                timbers(base, self.request, choice, self.wishes, frozenset(allowed)),
                 *groups(base, self.wishes, self.shop),
             ),
-            plan_of=self.plan_of,
         )
 
     def _top_mm(self, said: Filled) -> float:
         """The square that is wanted, or the largest that would still suit. [mm]"""
-        span, wish = self.shop.ranges.square, self.wish
+        span, request = self.shop.ranges.square, self.request
         largest = self.wishes.first is First.LARGE_SQUARES and self.wishes.free(Field.SQUARE)
         if said.square_mm is not None and not largest:
             return said.square_mm
         high_mm = span.high_mm
-        game = self.tables.games.get(wish.game) if wish.game else None
-        if wish.pieces is not None:
-            high_mm = min(high_mm, square_high_mm(wish.pieces, self.tables.fit_bands))
+        game = self.tables.games.get(request.game) if request.game else None
+        if request.pieces is not None:
+            high_mm = min(high_mm, square_high_mm(request.pieces, self.tables.fit_bands))
         elif game is not None and not largest:
             low = self.wishes.first is First.LOW_PRICE
             high_mm = min(high_mm, game.square_low_mm if low else game.square_high_mm)
@@ -282,8 +279,8 @@ class _Request:
                     kept.append(replace(move, gain=gain))
             yield tuple(kept)
 
-    def _at(self, wish: OrderRequest) -> OrderRequest:
-        return replace(wish, square_mm=self.asked.field.square_mm)
+    def _at(self, request: OrderRequest) -> OrderRequest:
+        return replace(request, square_mm=self.asked.field.square_mm)
 
     def _helps(self, search: Search, wanted: Sequence[str], here: Candidate, then: Candidate, gain: float) -> bool:
         sizes = [name for name, _ in search.limits if name in ("outside", "outside_length", "outside_width")]
@@ -405,7 +402,7 @@ class _Request:
     def with_any_timber(self) -> "_Request":
         """The same request without its limit on timbers; the work is shared."""
         limits = replace(self.limits, species=None)
-        other = _Request(self.wish, limits, self.wishes, self.shop, self.tables, self.today, self.plan_of)
+        other = _Request(self.request, limits, self.wishes, self.shop, self.tables, self.today)
         other.budget, other.known_candidates = self.budget, self.known_candidates
         return other
 
