@@ -50,8 +50,8 @@ def plan_of(order):
     return Plan(order, SHOP, TABLES)
 
 
-def suggested(wish, limits, wishes=Wishes(), count=4):  # noqa: B008 - frozen
-    return suggest(wish, limits, wishes, count, shop=SHOP, tables=TABLES, today=TODAY, plan_of=plan_of)
+def suggested(request, limits, wishes=Wishes(), count=4):  # noqa: B008 - frozen
+    return suggest(request, limits, wishes, count, shop=SHOP, tables=TABLES, today=TODAY)
 
 
 def points_of(option_points, plan, reference, top_mm, wishes):
@@ -70,9 +70,9 @@ def points_of(option_points, plan, reference, top_mm, wishes):
     return found
 
 
-def enumerated(wish, limits, wishes):
+def enumerated(request, limits, wishes):
     """Least points of all: every set of changes, and in each every square from the largest on."""
-    asking = _Request(wish, limits, wishes, SHOP, TABLES, TODAY, plan_of)
+    asking = _Request(request, limits, wishes, SHOP, TABLES, TODAY)
     space, reference = asking.space, plan_of(asking.asked)
     best = math.inf
     for moves in itertools.product(*space.groups):
@@ -153,16 +153,16 @@ CASES = {
 
 @pytest.mark.parametrize("case", CASES)
 def test_the_best_suggestion_is_the_best_there_is(case):
-    wish, limits, wishes = CASES[case]
-    found = suggested(wish, limits, wishes)
+    request, limits, wishes = CASES[case]
+    found = suggested(request, limits, wishes)
     assert found.thorough
-    assert found.suggestions[0].points == pytest.approx(enumerated(wish, limits, wishes), abs=1e-5)
+    assert found.suggestions[0].points == pytest.approx(enumerated(request, limits, wishes), abs=1e-5)
 
 
 @pytest.mark.parametrize("case", CASES)
 def test_suggestions_come_in_the_order_of_their_points_and_differ(case):
-    wish, limits, wishes = CASES[case]
-    found = suggested(wish, limits, wishes, count=8).suggestions
+    request, limits, wishes = CASES[case]
+    found = suggested(request, limits, wishes, count=8).suggestions
     points = [each.points for each in found]
     assert points == sorted(points)
     kinds = [
@@ -274,7 +274,7 @@ def test_what_the_rack_cannot_give_is_not_suggested():
 
 def test_work_is_bounded_whatever_is_asked():
     hard = Limits(outside_mm=400.0, total=Decimal(430), verdict=Verdict.SOUND, mass_g=1500.0, ready_by=date(2027, 2, 9))
-    asking = _Request(framed(), hard, Wishes(), SHOP, TABLES, TODAY, plan_of)
+    asking = _Request(framed(), hard, Wishes(), SHOP, TABLES, TODAY)
     search = asking.search()
     list(asking.chosen(search, 8))
     assert search.budget.left > -5000  # the set at hand is finished, no other begun
@@ -310,12 +310,8 @@ def test_the_largest_square_is_found_by_halving(shop_id, limits):
     rows = itertools.product((4, 8), (Hold.GLUED, Hold.FLOATING, None), (13.0, 18.0))
     for columns, hold, thick_mm in rows:
         frame = a_frame(shop, hold=hold) if hold else None
-        wish = a_request(shop, columns=columns, square_mm=None, frame=frame, thickness_mm=thick_mm)
-
-        def planned(order, shop=shop):
-            return Plan(order, shop, TABLES)
-
-        asking = _Request(wish, limits, Wishes(), shop, TABLES, TODAY, planned)
+        request = a_request(shop, columns=columns, square_mm=None, frame=frame, thickness_mm=thick_mm)
+        asking = _Request(request, limits, Wishes(), shop, TABLES, TODAY)
         search = Search(asking.space, limits, Budget(10**9))
         found = search.solve(asking.space.base)
         by_hand = None

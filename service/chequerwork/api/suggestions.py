@@ -19,7 +19,6 @@ from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.completion.construction import Construction
 from chequerwork.domain.order.request import OrderRequest
-from chequerwork.domain.plan import Plan
 from chequerwork.domain.suggestions.suggest import starts, suggest
 from chequerwork.render.cells import to_csv_rows
 from chequerwork.render.suggestions_page import suggestions_page
@@ -103,7 +102,6 @@ def answer(reading: SuggestionsReading, context: Context[Shop]) -> Tree:
             shop=shop,
             tables=tables,
             today=day,
-            plan_of=lambda order: Plan(order, shop, tables),
         )
     except Refused as refused:
         raise Refused(placed(refused.faults, ORDER_AT)) from None

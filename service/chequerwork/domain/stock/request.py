@@ -299,5 +299,5 @@ def with_habits(saw: Saw, request: SawRequest) -> Saw:
 
 def _given(value: T | None) -> T:
     if value is None:
-        raise ValueError("a request with a fault is no request")
+        raise ValueError("a request with a fault cannot be read")
     return value

@@ -5,7 +5,7 @@ Bounded by counted work, never by a clock, so the same request has the same answ
 
 import heapq
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -71,7 +71,6 @@ class Space:
     first: First
     squares_mm: tuple[float, ...]
     groups: tuple[MoveGroup, ...]
-    plan_of: Callable[[Order], Plan]
 
 
 class Search:
@@ -99,9 +98,10 @@ class Search:
     def _made(self, request: OrderRequest) -> Candidate | None:
         space = self.space
         try:
-            return Candidate(space.plan_of(complete(request, shop=space.shop, tables=space.tables, today=space.today)))
+            order = complete(request, shop=space.shop, tables=space.tables, today=space.today)
         except Refused:
             return None
+        return Candidate(Plan(order, space.shop, space.tables))
 
     def work_out(self, candidate: Candidate, stage: int) -> bool:
         """Pay for what is worked out now, and say whether it can be: what the shop cannot send has no price."""

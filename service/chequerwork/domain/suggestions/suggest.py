@@ -1,6 +1,6 @@
 """The suggestions: limits and wishes in; the few best different orders out, or what stands in the way."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
@@ -97,7 +97,6 @@ def suggest(
     shop: Shop,
     tables: Tables,
     today: date,
-    plan_of: Callable[[Order], Plan],
 ) -> Suggestions:
     """The few best different orders within the limits; where there is none, what stands in the way.
 
@@ -111,15 +110,13 @@ def suggest(
         Suggestions at most.
     shop, tables, today
         The maker, the facts, and the date where the shop is.
-    plan_of
-        Makes a plan of an order.
 
     Raises
     ------
     Refused
         The request itself cannot be made, whatever its square.
     """
-    asking = _Request(request, limits, wishes, shop, tables, today, plan_of)
+    asking = _Request(request, limits, wishes, shop, tables, today)
     alone = tuple(asking.alone())
     if alone:
         return asking.none(alone, thorough=True)
@@ -162,10 +159,9 @@ class _Request:
         shop: Shop,
         tables: Tables,
         today: date,
-        plan_of: Callable[[Order], Plan],
     ) -> None:
         self.request, self.limits, self.wishes = request, limits, wishes
-        self.shop, self.tables, self.today, self.plan_of = shop, tables, today, plan_of
+        self.shop, self.tables, self.today = shop, tables, today
         self._check()
         self.units = units_of(request, shop)
         self.budget, self.known_candidates = Budget(MISS_WORK), dict[OrderRequest, Candidate | None]()
@@ -177,7 +173,7 @@ class _Request:
         )
         self.space = self._space(limits, said)
         self.asked = self._first_that_can_be_made()
-        self.asked_plan = plan_of(self.asked) if len(self.given) == 3 else None
+        self.asked_plan = Plan(self.asked, shop, tables) if len(self.given) == 3 else None
 
     def _check(self) -> None:
         """Refuse what cannot be made before anything is searched."""
@@ -220,7 +216,6 @@ class _Request:
                 timbers(base, self.request, choice, self.wishes, frozenset(allowed)),
                 *groups(base, self.wishes, self.shop),
             ),
-            plan_of=self.plan_of,
         )
 
     def _top_mm(self, said: Filled) -> float:
@@ -407,7 +402,7 @@ class _Request:
     def with_any_timber(self) -> "_Request":
         """The same request without its limit on timbers; the work is shared."""
         limits = replace(self.limits, species=None)
-        other = _Request(self.request, limits, self.wishes, self.shop, self.tables, self.today, self.plan_of)
+        other = _Request(self.request, limits, self.wishes, self.shop, self.tables, self.today)
         other.budget, other.known_candidates = self.budget, self.known_candidates
         return other
 
