@@ -17,7 +17,7 @@ from chequerwork.api.component import (
     text,
     whole,
 )
-from chequerwork.api.sections.trees import Tree, mm
+from chequerwork.api.sections.trees import Tree
 from chequerwork.domain.order.order import ChessPieces, DraughtsMan, Order
 
 
@@ -26,18 +26,18 @@ def order(placed: Order) -> Tree:
     return ORDER.write(placed, AnswerContext(units=placed.units))
 
 
-def _pieces(placed: Order, _: AnswerContext) -> Tree | None:
-    pieces = placed.play.pieces
-    if isinstance(pieces, DraughtsMan):
-        return {"man_mm": mm(pieces.man_mm)}
-    if isinstance(pieces, ChessPieces):
-        return {
-            "king_base_mm": mm(pieces.king_base_mm),
-            "pawn_base_mm": mm(pieces.pawn_base_mm),
-            "king_height_mm": mm(pieces.king_height_mm),
-            "fill_ratio": pieces.fill_ratio,
-        }
-    return None
+CHESS_PIECES: Final = Component(
+    "CompleteChessPieces",
+    size("king_base_mm"),
+    size("pawn_base_mm"),
+    size("king_height_mm"),
+    number("fill_ratio"),
+)
+DRAUGHTS_MAN: Final = Component("CompleteDraughtsMan", size("man_mm"))
+
+
+def _pieces(pieces: ChessPieces | DraughtsMan, to: AnswerContext) -> Tree:
+    return (CHESS_PIECES if isinstance(pieces, ChessPieces) else DRAUGHTS_MAN).write(pieces, to)
 
 
 LINE: Final = Component("CompleteLine", text("species"), length("width"))
@@ -81,7 +81,15 @@ ORDER: Final = Component(
     whole("rows", of="field.rows"),
     maybe(text("game", of="play.game")),
     length("square", of="field.square_mm"),
-    maybe(other("pieces", {"type": "object"}, "As asked: king_base_mm and the like, or man_mm.", _pieces)),
+    maybe(
+        other(
+            "pieces",
+            {"type": "object"},
+            "As asked: king_base_mm and the like, or man_mm.",
+            "play.pieces",
+            write=_pieces,
+        )
+    ),
     text("light", of="field.light"),
     text("dark", of="field.dark"),
     one("grain", GRAIN, of="field"),

@@ -67,14 +67,14 @@ def view(found: Suggestions, *, currency: str, workshop: bool) -> Tree:
 
 def rows(tree: Tree) -> list[Tree]:
     """Suggestions as rows of a table, their lists as texts."""
-    return [
-        {
-            **{name: value for name, value in each.items() if name not in ("order", *ROW_LISTS)},
-            "changes": [change["field"] for change in each["changes"]],
-            "gives_up": each["gives_up"],
-        }
-        for each in tree["suggestions"]
-    ]
+    return [_row(each) for each in tree["suggestions"]]
+
+
+def _row(suggestion: Tree) -> Tree:
+    row = {name: value for name, value in suggestion.items() if name not in ("order", *ROW_LISTS)}
+    row["changes"] = [change["field"] for change in suggestion["changes"]]
+    row["gives_up"] = suggestion["gives_up"]
+    return row
 
 
 # Orders ---------------------------------------------------------------------------------------------------------------
@@ -343,4 +343,14 @@ COMPONENTS: Final = (
     CLOSEST_MISS,
     MISSED_LIMIT,
     RELAXED_LIMIT,
+)
+
+# A table has these columns even where it has no row.
+ROW: Final = _row(
+    {
+        **{key.name: None for key in SUGGESTION.keys if not key.workshop},
+        "outside": dict.fromkeys(key.name for key in OUTSIDE.keys),
+        "changes": [],
+        "gives_up": [],
+    }
 )
