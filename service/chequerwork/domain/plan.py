@@ -210,8 +210,17 @@ class Plan:
     @computed
     def hours(self) -> hours.Hours:
         """Hands-on time of the whole order."""
-        quantity, labour = self.order.sale.quantity, self.shop.labour
-        return self._made(hours.estimate, self.geometry, self.cutting, self.finishing, quantity, labour, self.tables)
+        order = self.order
+        return self._made(
+            hours.estimate,
+            self.geometry,
+            self.cutting,
+            self.finishing,
+            len(order.field.lines),
+            order.sale.quantity,
+            self.shop.labour,
+            self.tables,
+        )
 
     @computed
     def batch(self) -> schedule.Batch:
@@ -266,6 +275,7 @@ class Plan:
             self.cutting,
             self.finishing,
             self.hours,
+            len(self.order.field.lines),
             self.bonds if self._counted else (),
             self.shop,
             self.tables,

@@ -230,16 +230,16 @@ def test_eight_millimetres_of_rail_must_stand_behind_the_groove():
     frame = an_order(frame=a_frame()).frame
     narrow = replace(frame, width_mm=16.4)
     year = season(shrink_mm=8.0)  # a tongue of 8.5 mm
-    fault = groove_fault(narrow, year)
+    fault = groove_fault(narrow, seat(narrow, year))
     assert fault.at == ("frame", "width")
     assert "8.5 mm deep" in fault.detail
     assert "at least 17 mm" in fault.detail
-    assert groove_fault(replace(frame, width_mm=16.5), year) is None
+    assert groove_fault(replace(frame, width_mm=16.5), seat(frame, year)) is None
 
 
 def test_a_glued_field_needs_no_groove():
     order = an_order(frame=a_frame(hold=Hold.GLUED, width_mm=15.0))
-    assert groove_fault(order.frame, season(swell_mm=9.0, shrink_mm=9.0)) is None
+    assert groove_fault(order.frame, seat(order.frame, season(swell_mm=9.0, shrink_mm=9.0))) is None
 
 
 # Rails ------------------------------------------------------------------------------------------------------------

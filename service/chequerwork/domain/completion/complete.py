@@ -6,7 +6,7 @@ the seat of a floating field in them, surface, climate, corners, sale and dates.
 
 from collections.abc import Iterator, Sequence
 from datetime import date
-from typing import Generic, NamedTuple, TypeVar
+from typing import NamedTuple
 
 from chequerwork.domain.basics.errors import Fault, Path, Refused, near_names, unknown_name
 from chequerwork.domain.basics.facts import Tables
@@ -15,30 +15,16 @@ from chequerwork.domain.basics.shop import Calendar, Climate, Shop
 from chequerwork.domain.completion.construction import BOARD, Construction
 from chequerwork.domain.completion.defaults import climate_of, corners_of, first_given
 from chequerwork.domain.order.order import Base, BoardField, Frame, Order, OrderDates, Play, Sale, Surface
-from chequerwork.domain.order.request import ClimateRequest, OrderRequest, SandingRequest
+from chequerwork.domain.order.request import BoardRequest, ClimateRequest, OrderRequest, SandingRequest
 
-T = TypeVar("T")
-
-
-class Completed(NamedTuple, Generic[T]):
-    """A group of the order, or why it cannot be made."""
-
-    made: T | None
-    faults: tuple[Fault, ...]
-
-    @property
-    def group(self) -> T:
-        """The group; only where it has no faults."""
-        if self.made is None:
-            raise ValueError("a group can only be made of a request without faults")
-        return self.made
+Faults = tuple[Fault, ...]
 
 
 class BoardParts(NamedTuple):
     """The board's parts; the groups are only there where nothing is wrong with any of them."""
 
     construction: Construction
-    faults: tuple[Fault, ...]
+    faults: Faults
     field: BoardField | None
     frame: Frame | None
     base: Base | None
@@ -80,10 +66,10 @@ def complete(
     Refused
         With every fault of the request, in the order of the contract's table.
     """
-    board = made(board_of, _board_request(request, made), shop, tables, faulted, made)
-    surface = made(surface_of, request.finish, request.sanding, shop, tables)
-    year = made(year_asked, request.climate, shop.defaults.climate, tables)
-    sale = made(
+    board = made(board_of, made(BoardRequest, *request.board), shop, tables, faulted, made)
+    surface, surface_faults = made(surface_of, request.finish, request.sanding, shop, tables)
+    home, home_faults = made(home_of, request.climate, shop.defaults.climate, tables)
+    sale, sale_faults = made(
         sale_of,
         request.quantity,
         request.ship_to,
@@ -93,34 +79,35 @@ def complete(
         shop,
         tables,
     )
-    dates = made(dates_of, request.issued_on or today, request.starts_on, request.wanted_by, shop.calendar, faulted)
-    faults = (*board.faults, *surface.faults, *year.faults, *sale.faults, *dates.faults)
+    dates, date_faults = made(
+        dates_of, request.issued_on or today, request.starts_on, request.wanted_by, shop.calendar, faulted
+    )
+    faults = (*board.faults, *surface_faults, *home_faults, *sale_faults, *date_faults)
     if faults or faulted or timbers or climate:
         known = [fault for fault in faults if fault.at[0] not in faulted]
         for at, species in timbers:
             known.extend(board.construction.offered(at, species))
         if climate is not None:
-            known.extend(year_asked(climate, shop.defaults.climate, tables).faults)
+            known.extend(home_of(climate, shop.defaults.climate, tables)[1])
         if known or faulted:
-            raise Refused([*known, *_seat_faults_beside(board, year.group, known, faulted)])
-    field = board.field
-    if field is None:
-        raise ValueError("a board without faults has a field")
-    seat_faults = made(seat_faults_of, board, year.group)
+            raise Refused([*known, *_seat_faults_beside(board, home, known, faulted)])
+    seat_faults = made(seat_faults_of, board, home)
     if seat_faults:
         raise Refused(seat_faults)
+    if board.field is None or surface is None or sale is None:
+        raise ValueError("a group of an order without faults is missing")
     return Order(
         shop=shop.id,
-        field=field,
+        field=board.field,
         play=board.play,
         frame=board.frame,
         base=board.base,
         feet=request.feet,
-        surface=surface.group,
-        climate=year.group,
+        surface=surface,
+        climate=home,
         corners=made(corners_of, request.corners),
-        sale=sale.group,
-        dates=dates.group,
+        sale=sale,
+        dates=dates,
         units=board.construction.units,
     )
 
@@ -128,30 +115,8 @@ def complete(
 # The board ------------------------------------------------------------------------------------------------------------
 
 
-def _board_request(request: OrderRequest, made: Made) -> OrderRequest:
-    """What is asked of the board, and nothing else."""
-    return made(
-        OrderRequest,
-        columns=request.columns,
-        rows=request.rows,
-        game=request.game,
-        square_mm=request.square_mm,
-        pieces=request.pieces,
-        light=request.light,
-        dark=request.dark,
-        grain=request.grain,
-        thickness_mm=request.thickness_mm,
-        pattern=request.pattern,
-        lines=request.lines,
-        frame=request.frame,
-        base=request.base,
-        feet=request.feet,
-        units=request.units,
-    )
-
-
 def board_of(
-    request: OrderRequest, shop: Shop, tables: Tables, faulted: frozenset[str] = frozenset(), made: Made = plainly
+    request: BoardRequest, shop: Shop, tables: Tables, faulted: frozenset[str] = frozenset(), made: Made = plainly
 ) -> BoardParts:
     """The parts of a board, checked together; a floating field's seat is left to ``seat_faults_of``.
 
@@ -169,14 +134,14 @@ def board_of(
     construction = Construction(request, shop, tables, faulted)
     faults = tuple(construction.faults())
     play = made(Play, game=request.game, pieces=request.pieces)
-    if BOARD & {*faulted, *(str(fault.at[0]) for fault in faults)}:
+    if (faults or faulted) and BOARD & {*faulted, *(str(fault.at[0]) for fault in faults)}:
         return BoardParts(construction, faults, None, None, None, play)
     return BoardParts(
         construction, faults, construction.field(made), construction.frame(made), construction.base(made), play
     )
 
 
-def seat_faults_of(board: BoardParts, climate: Climate) -> tuple[Fault, ...]:
+def seat_faults_of(board: BoardParts, climate: Climate) -> Faults:
     """Faults of a floating field's seat in a board without others."""
     if board.field is None:
         return ()
@@ -199,19 +164,21 @@ def _seat_faults_beside(
 # Surface and climate --------------------------------------------------------------------------------------------------
 
 
-def surface_of(asked: str | None, sanding: SandingRequest | None, shop: Shop, tables: Tables) -> Completed[Surface]:
+def surface_of(
+    asked: str | None, sanding: SandingRequest | None, shop: Shop, tables: Tables
+) -> tuple[Surface | None, Faults]:
     """The finish and the grades before it; left out, the shop's usual finish and what that wants."""
     finish, sanding = first_given(asked, shop.defaults.finish), sanding or SandingRequest()
     faults = tuple(_surface_faults(finish, sanding, shop, tables))
     if faults:
-        return Completed(None, faults)
+        return None, faults
     wants = tables.finishes[finish]
     surface = Surface(
         finish=finish,
         sand_top=sanding.top or wants.stop_grade_high,
         sand_underside=sanding.underside or wants.stop_grade_low,
     )
-    return Completed(surface, ())
+    return surface, ()
 
 
 def _surface_faults(finish: str, sanding: SandingRequest, shop: Shop, tables: Tables) -> Iterator[Fault]:
@@ -222,11 +189,11 @@ def _surface_faults(finish: str, sanding: SandingRequest, shop: Shop, tables: Ta
             yield unknown_name(at=("sanding", side), what="abrasive grade", given=grade, known=tables.abrasives)
 
 
-def year_asked(asked: ClimateRequest | None, usual: Climate, tables: Tables) -> Completed[Climate]:
+def home_of(asked: ClimateRequest | None, usual: Climate, tables: Tables) -> tuple[Climate, Faults]:
     """The customer's year; left out, the usual one."""
     asked = asked or ClimateRequest()
     climate = climate_of(asked, usual, tables)
-    return Completed(climate, tuple(_climate_faults(asked, climate, tables)))
+    return climate, tuple(_climate_faults(asked, climate, tables))
 
 
 def _climate_faults(asked: ClimateRequest, climate: Climate, tables: Tables) -> Iterator[Fault]:
@@ -265,12 +232,12 @@ def sale_of(
     currency: str | None,
     shop: Shop,
     tables: Tables,
-) -> Completed[Sale]:
+) -> tuple[Sale | None, Faults]:
     """How many boards, where they go, and how they are sold; the shop's habits in the gaps."""
     there = first_given(ship_to, shop.country)
     faults = tuple(_sale_faults(quantity, there, channel, payment, currency, shop, tables))
     if faults:
-        return Completed(None, faults)
+        return None, faults
     sold_by = first_given(channel, shop.defaults.channel)
     usual = shop.channels.get(sold_by)
     sale = Sale(
@@ -281,7 +248,7 @@ def sale_of(
         payment=payment or (usual.payment if usual else None) or shop.defaults.payment,
         currency=first_given(currency, shop.currency),
     )
-    return Completed(sale, ())
+    return sale, ()
 
 
 def _sale_faults(
@@ -349,11 +316,11 @@ def dates_of(
     wanted_by: date | None,
     calendar: Calendar,
     faulted: frozenset[str] = frozenset(),
-) -> Completed[OrderDates]:
+) -> tuple[OrderDates, Faults]:
     """The days of an order; also a first day of work that was asked for waits until the shop is free and at work."""
     faults = tuple(_date_faults(issued_on, starts_on, wanted_by, faulted))
     free = calendar.next_free_day(first_given(starts_on, issued_on))
-    return Completed(OrderDates(issued_on=issued_on, starts_on=free, wanted_by=wanted_by), faults)
+    return OrderDates(issued_on=issued_on, starts_on=free, wanted_by=wanted_by), faults
 
 
 def _date_faults(

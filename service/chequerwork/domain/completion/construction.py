@@ -11,7 +11,7 @@ from chequerwork.domain.board.geometry import LIP_MM, rim_mm
 from chequerwork.domain.completion.defaults import Filled
 from chequerwork.domain.making.lumber import offered_classes
 from chequerwork.domain.order.order import BoardField, Edge, Frame, Hold, Pattern
-from chequerwork.domain.order.request import BaseRequest, OrderRequest
+from chequerwork.domain.order.request import BaseRequest, BoardRequest
 from chequerwork.domain.wood import movement
 
 FLOATING_LEAST_MM = 9.0  # three thirds of 3 mm: a tongue and two shoulders (common practice, no source)
@@ -35,7 +35,7 @@ class Construction(Filled):
     """
 
     def __init__(
-        self, request: OrderRequest, shop: Shop, tables: Tables, faulted: frozenset[str] = frozenset()
+        self, request: BoardRequest, shop: Shop, tables: Tables, faulted: frozenset[str] = frozenset()
     ) -> None:
         super().__init__(request, shop, tables)
         self.faulted = faulted
@@ -66,11 +66,11 @@ class Construction(Filled):
         if not self.floats():
             return
         year = movement.year_of(climate, self.shop.workshop_climate, self.tables)
-        season = movement.swing(field, self.shop.lumber, year)
-        fault = movement.groove_fault(frame, season)
+        sat = movement.seat(frame, movement.swing(field, self.shop.lumber, year))
+        fault = movement.groove_fault(frame, sat)
         if fault is not None:
             yield fault
-        longest_mm = max(self.outside_mm() or (0.0,)) + 2 * movement.seat(frame, season).gap_mm
+        longest_mm = max(self.outside_mm() or (0.0,)) + 2 * sat.gap_mm
         if longest_mm > self.shop.ranges.outside_mm:
             yield self._too_long(longest_mm)
 

@@ -52,7 +52,7 @@ def _ladder(ledger: Ledger, side: str, grades: tuple[Grade, ...]) -> None:
 def schedule(plan: Plan, ledger: Ledger, _: Audience) -> None:
     """Hours of every operation as a three-point estimate, their sum and its spread, and whole minutes."""
     labour, at, found = plan.shop.labour, ledger.at, plan.hours
-    units = units_of(plan.geometry, plan.cutting, plan.finishing)
+    units = units_of(plan.geometry, plan.cutting, plan.finishing, len(plan.order.field.lines))
     learning, place = _learning(plan, ledger), ("hands_on_h", "expected")
     means, sds = [], []
     for work in found.work:

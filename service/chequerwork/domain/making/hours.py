@@ -10,7 +10,7 @@ from chequerwork.domain.basics.facts import Operation, Tables
 from chequerwork.domain.basics.shop import Labour, LearningForm, Promise
 from chequerwork.domain.board.geometry import Geometry
 from chequerwork.domain.making.chance import Points, Sum, add_up
-from chequerwork.domain.making.cutting import Cutting, Role
+from chequerwork.domain.making.cutting import Cutting
 from chequerwork.domain.making.finishing import Finishing
 
 # What the words say.
@@ -271,6 +271,7 @@ def estimate(
     geometry: Geometry,
     cutting: Cutting,
     finishing: Finishing,
+    lines: int,
     quantity: int,
     labour: Labour,
     tables: Tables,
@@ -284,7 +285,7 @@ def estimate(
     ----------
     TRADE-LABOUR: an estimate from memory, to be replaced by the shop's own log.
     """
-    units = units_of(geometry, cutting, finishing)
+    units = units_of(geometry, cutting, finishing, lines)
     learning = learning_of(quantity, labour)
     work = tuple(
         _work(operation, units[operation.code] * quantity, learning, labour)
@@ -308,7 +309,7 @@ def learning_of(quantity: int, labour: Labour) -> float:
 CURVES = {LearningForm.CUMULATIVE_AVERAGE: cumulative_average, LearningForm.UNIT: unit_average}
 
 
-def units_of(geometry: Geometry, cutting: Cutting, finishing: Finishing) -> Mapping[str, float]:
+def units_of(geometry: Geometry, cutting: Cutting, finishing: Finishing, lines: int) -> Mapping[str, float]:
     """Units of each operation's driver for one board; an operation that the board does not need has none."""
     strips = float(sum(s.count for s in cutting.strips))
     field_m2 = geometry.field.length_mm * geometry.field.width_mm * 1e-6
@@ -321,7 +322,7 @@ def units_of(geometry: Geometry, cutting: Cutting, finishing: Finishing) -> Mapp
         "glue_bars": float(geometry.rows - 1),
         "flatten_field": field_m2,
         "trim_field": 4.0,
-        "lines": 2.0 * sum(part.role is Role.LINE for part in cutting.parts),
+        "lines": 4.0 * lines,
         "base": 1.0 if geometry.base else 0.0,
         "frame": 4.0 if geometry.rails else 0.0,
         "sand": finishing.sanded_m2,

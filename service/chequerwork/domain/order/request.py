@@ -5,6 +5,7 @@ Each field is valid by itself; whether they go together, and what fills the gaps
 
 from dataclasses import dataclass, field
 from datetime import date
+from typing import NamedTuple
 
 from chequerwork.domain.basics.bounds import MOST_BOARDS, RH_SPAN_PCT, within
 from chequerwork.domain.basics.facts import Grain
@@ -92,6 +93,26 @@ class CornersRequest:
     confidence_pct: float | None = field(default=None, metadata=within(50, 99.9))
 
 
+class BoardRequest(NamedTuple):
+    """What of a request decides how the board is built."""
+
+    columns: int | None = None
+    rows: int | None = None
+    game: str | None = None
+    square_mm: float | None = None
+    pieces: Pieces | None = None
+    light: str | None = None
+    dark: str | None = None
+    grain: GrainRequest | None = None
+    thickness_mm: float | None = None
+    pattern: Pattern | None = None
+    lines: tuple[Line, ...] = ()
+    frame: FrameRequest | None = None
+    base: BaseRequest | None = None
+    feet: int = 0
+    units: Units | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderRequest:
     """A request as read; None means not given. Bounds of ``lines`` are how many there may be."""
@@ -123,6 +144,27 @@ class OrderRequest:
     payment: str | None = None
     currency: str | None = None
     units: Units | None = None
+
+    @property
+    def board(self) -> BoardRequest:
+        """Its part that decides how the board is built."""
+        return BoardRequest(
+            self.columns,
+            self.rows,
+            self.game,
+            self.square_mm,
+            self.pieces,
+            self.light,
+            self.dark,
+            self.grain,
+            self.thickness_mm,
+            self.pattern,
+            self.lines,
+            self.frame,
+            self.base,
+            self.feet,
+            self.units,
+        )
 
 
 # A request that leaves nothing to the shop ----------------------------------------------------------------------------

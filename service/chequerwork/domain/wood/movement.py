@@ -451,9 +451,9 @@ def panel_change_mm(strain: Strain, width_mm: float) -> Strain:
     return Strain(max(0.0, -strain.dry) * width_mm, max(0.0, strain.damp) * width_mm)
 
 
-def groove_fault(frame: Frame | None, season: Swing) -> Fault | None:
+def groove_fault(frame: Frame | None, sat: Seat) -> Fault | None:
     """Fault of a floating field whose groove would leave too little of the rail, or None."""
-    deep_mm = seat(frame, season).tongue_mm
+    deep_mm = sat.tongue_mm
     needed_mm = deep_mm + RAIL_LEFT_MM
     if frame is None or not deep_mm or frame.width_mm >= needed_mm:
         return None

@@ -45,6 +45,7 @@ class Job(NamedTuple):
     cutting: Cutting
     finishing: Finishing
     hours: Hours
+    lines: int
     bonds: Sequence[Bond]
     shop: Shop
     tables: Tables
@@ -58,7 +59,7 @@ class Job(NamedTuple):
         """The same for a changed batch, the board as large as before."""
         shop, tables = self.shop, self.tables
         finishing = plan_finish(batch.surface, self.geometry, shop.consumables, shop.workshop_climate, tables)
-        hours = estimate(self.geometry, self.cutting, finishing, batch.quantity, shop.labour, tables)
+        hours = estimate(self.geometry, self.cutting, finishing, self.lines, batch.quantity, shop.labour, tables)
         return self._replace(batch=batch, finishing=finishing, hours=hours)
 
     def of_calendar(self, calendar: Calendar) -> "Job":
