@@ -203,7 +203,7 @@ def test_a_leaf_that_is_shown_by_itself_is_the_leaf_of_the_view(drawn, caller):
     shop, order = drawn
     plan = Plan(order, shop, demo_tables())
     try:
-        tree = {section: views.ROOMS[section].view(plan, caller) for section in ("geometry", "price")}
+        tree = {section: views.SECTION_VIEWS[section].view(plan, caller) for section in ("geometry", "price")}
     except Refused:
         assume(condition=False)
     found = price_table.leaves(caller)

@@ -23,7 +23,7 @@ from chequerwork.api.schemas import flat_shape
 from chequerwork.api.sections.trees import amount, mm
 from chequerwork.api.service import Service, day_at
 from chequerwork.api.table_reading import TableRequest, check_names, read_table
-from chequerwork.api.views import CUSTOMER_SECTIONS, ROOMS
+from chequerwork.api.views import CUSTOMER_SECTIONS, SECTION_VIEWS
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.basics.errors import Fault, Path, Refused
 from chequerwork.domain.basics.facts import Tables
@@ -250,7 +250,7 @@ def _tree(table: Table, plan: Plan, names: Iterable[str]) -> dict[str, Any]:
         if section == "order":
             found[section] = order_tree(plan.order)
         elif section in visible:
-            found[section] = ROOMS[section].view(plan, table.caller)
+            found[section] = SECTION_VIEWS[section].view(plan, table.caller)
     return found
 
 

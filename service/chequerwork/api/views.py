@@ -56,7 +56,7 @@ class SectionView:
         return self.component.write(getattr(to.plan, self.name), to)
 
 
-ROOMS: Final[Mapping[str, SectionView]] = {
+SECTION_VIEWS: Final[Mapping[str, SectionView]] = {
     name: SectionView(name=name, component=component)
     for name, component in (
         ("geometry", GEOMETRY),
@@ -98,7 +98,7 @@ IDENTITY: Final = Component(
 def section(plan: Plan, name: str, *, workshop: bool) -> Tree:
     """Answer of one section's own path: the section under its name, and its findings."""
     to = context_of(plan, workshop=workshop)
-    return {name: ROOMS[name].write(to), "advice": _findings(to, (name,))}
+    return {name: SECTION_VIEWS[name].write(to), "advice": _findings(to, (name,))}
 
 
 def quote(plan: Plan, signer: Signer | None, *, workshop: bool) -> Tree:
@@ -107,7 +107,7 @@ def quote(plan: Plan, signer: Signer | None, *, workshop: bool) -> Tree:
     placed, to = order(plan.order), context_of(plan, workshop=workshop)
     tree: Tree = {"quote": _identity(to, placed, signer), "order": placed}
     for name in names:
-        tree[name] = ROOMS[name].write(to)
+        tree[name] = SECTION_VIEWS[name].write(to)
     # A customer hears all findings for customers, also those of rooms that are the workshop's own.
     tree["advice"] = _findings(to, SECTIONS)
     return tree

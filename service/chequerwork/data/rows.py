@@ -42,7 +42,7 @@ def fact_of(record: type[T], row: FactRow, **own: Cell) -> T:
     own
         Readers of fields for which type and metadata do not say enough.
     """
-    readers, limited = _plan(cast("type", record))
+    readers, limited = _field_readers(cast("type", record))
     made = record(**{name: own.get(name, read)(row) for name, read in readers})
     for name, upper in limited:
         low, high = getattr(made, name), getattr(made, upper)
@@ -119,7 +119,7 @@ def _fields(record: type) -> Iterator[_Field]:
 
 
 @cache
-def _plan(record: type) -> tuple[tuple[tuple[str, Cell], ...], tuple[tuple[str, str], ...]]:
+def _field_readers(record: type) -> tuple[tuple[tuple[str, Cell], ...], tuple[tuple[str, str], ...]]:
     """Name and reader of every field, and the pairs of fields of which the first is not above the second."""
     found = tuple(_fields(record))
     readers = tuple((field.name, field.reader()) for field in found)

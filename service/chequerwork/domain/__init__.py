@@ -1,6 +1,6 @@
-"""The board's sums, pure: no clock, files, environment or framework; nothing that is drawn by lot.
+"""The board's sums, pure: no clock, files, environment or framework; no randomness.
 
-It is the standard library and two packages besides: highspy solves the linear programs of stock plans
+It uses the standard library and two packages: highspy solves the linear programs of stock plans
 (``stock/master.py``), numpy weighs their patterns (``stock/patterns.py``). Both are loaded with the first stock plan.
 
 Units everywhere: mm, mm2, m2, m3, ml, g, kg, %, degC, min, h, N, MPa. Money is ``Decimal`` in the shop's currency.

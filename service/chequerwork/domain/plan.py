@@ -1,6 +1,6 @@
-"""The plan: everything computed for one order and one shop, room by room, each part when first asked for.
+"""The plan: everything computed for one order and one shop, each part when first asked for.
 
-The only module that sees all rooms. A part is computed once; two parts never compute the same thing. Each is one call
+Brings the wings together. A part is computed once; two parts never compute the same thing. Each is one call
 of a function with just what it reads: groups of the order, single values, and earlier parts.
 """
 
@@ -379,10 +379,10 @@ class Plan:
         """Findings of the given sections, in the order of the flow."""
         asked = set(sections)
         found: list[Advice] = []
-        for name, rooms in _ADVISERS.items():
+        for name, parts in _ADVISERS.items():
             if name in asked:
-                for room in rooms:
-                    found.extend(getattr(self, room).advice)
+                for part in parts:
+                    found.extend(getattr(self, part).advice)
         return tuple(found)
 
 

@@ -98,7 +98,7 @@ def settings_of(at: Section, record: type, usual: Mapping[str, Any], **own: Own)
     """
     return {
         name: _value(at, name, own.get(name, plain), usual.get(name, default))
-        for name, plain, default in _plan(record)
+        for name, plain, default in _field_readers(record)
         if name not in own or own[name] is not None
     }
 
@@ -110,7 +110,7 @@ def known(value: object) -> Built:
 
 def reader_of(record: type, name: str) -> Reader[Any]:
     """What reads a setting for a field of this type, unit and bounds."""
-    return cast("Reader[Any]", next(plain for field, plain, _ in _plan(record) if field == name))
+    return cast("Reader[Any]", next(plain for field, plain, _ in _field_readers(record) if field == name))
 
 
 def _value(at: Section, name: str, own: Own, default: object) -> object:
@@ -125,7 +125,7 @@ def _value(at: Section, name: str, own: Own, default: object) -> object:
 
 
 @cache
-def _plan(record: type) -> tuple[tuple[str, Own, object], ...]:
+def _field_readers(record: type) -> tuple[tuple[str, Own, object], ...]:
     """Name, plain reader and default of every field; None for a reader that the type does not tell."""
     return tuple((each.name, _plain(each), each.default) for each in fields(record))
 
@@ -137,7 +137,9 @@ def _plain(each: Field[Any]) -> Own:
     if kind in _WORDS:
         return choice(_WORDS[kind], kind)
     if kind is Decimal:
-        return rate(*bounds) if bounds else money()
+        if bounds is not None and not each.name.endswith("_pct"):
+            raise TypeError(f"{each.name}: an amount of money has no bounds; percentages have, and end in _pct")
+        return money() if bounds is None else rate(*bounds)
     return _of_bounds(each.name, kind, bounds) if bounds else None
 
 

@@ -1,4 +1,4 @@
-"""One call from another: what a pure function made of some parts is taken over where it is asked for them again.
+"""Remembers the results of pure functions: the same arguments give the earlier result.
 
 Many orders that differ in a few fields (a table of prices, a search, a small change to see its effect) cost little
 more than what they differ in. Whoever makes something of parts makes it through a ``Made``: by itself, or remembered.
@@ -21,7 +21,7 @@ _VALUES: Final = frozenset({int, float, str, bool, Decimal, date, type(None)})
 
 
 class Made(Protocol):
-    """What a pure function makes of its parts."""
+    """Calls a pure function, or gives the result that is remembered of the same call."""
 
     def __call__(self, make: Callable[P, T], /, *parts: P.args, **named: P.kwargs) -> T:
         """The same as ``make(*parts, **named)``."""
@@ -33,8 +33,8 @@ plainly: Final[Made] = call  # make it now
 class Memory:
     """What was made last, of each function ``most`` results; for one thread.
 
-    Parts are kept with what was made of them, so that none that is known can be taken for another. A function whose
-    results nobody asks for again is left alone for a while, longer each time: keeping them would only cost.
+    The arguments are kept too: keys are their ids, and an id must not be used again while its entry lives. A function
+    whose results nobody asks for again is left alone for a while, longer each time: keeping them would only cost.
     """
 
     def __init__(self, most: int = REMEMBERED) -> None:

@@ -53,7 +53,7 @@ def complete(
     today
         Date of the shop's zone, used where ``issued_on`` is not given.
     faulted
-        Top-level fields already refused by the reader: they are neither missed nor checked again.
+        Top-level fields already refused by the reader: they are not reported as missing, nor checked again.
     timbers
         Places and names of timbers inside refused fields, which can still be checked.
     climate

@@ -31,7 +31,7 @@ BOARD = frozenset(
 class Construction(Filled):
     """A request's board seen against a shop, with every fault of it.
 
-    ``faulted`` are the top-level fields that the reader has refused: none of them is missed.
+    ``faulted`` are the top-level fields that the reader has refused: they are not reported as missing.
     """
 
     def __init__(
@@ -42,7 +42,7 @@ class Construction(Filled):
 
     def faults(self) -> Iterator[Fault]:
         """Every fault that needs no climate, in the order of the contract's table."""
-        yield from self._cells()
+        yield from self._squares_and_pattern()
         yield from self._square()
         yield from self._timbers()
         yield from self.construction_faults()
@@ -76,7 +76,7 @@ class Construction(Filled):
 
     # -- the field ---------------------------------------------------------------------------------------------
 
-    def _cells(self) -> Iterator[Fault]:
+    def _squares_and_pattern(self) -> Iterator[Fault]:
         request = self.request
         if request.game is not None:
             game = self.tables.games.get(request.game)

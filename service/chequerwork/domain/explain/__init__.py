@@ -13,7 +13,7 @@ from chequerwork.domain.plan import Plan
 
 __all__ = ["Explanation", "explain"]
 
-_ROOMS: Final[Mapping[str, Callable[[Plan, Ledger, Audience], None]]] = {
+_EXPLAINERS: Final[Mapping[str, Callable[[Plan, Ledger, Audience], None]]] = {
     "geometry": board.geometry,
     "cutting": cuts.cutting,
     "materials": buying.materials,
@@ -34,7 +34,7 @@ def explain(plan: Plan, sections: Iterable[str], *, workshop: bool) -> Mapping[s
     found = {}
     for name in sections:
         ledger = Ledger(plan, name)
-        if name in _ROOMS and (workshop or name not in _WORKSHOP):
-            _ROOMS[name](plan, ledger, caller)
+        if name in _EXPLAINERS and (workshop or name not in _WORKSHOP):
+            _EXPLAINERS[name](plan, ledger, caller)
         found[name] = ledger.steps
     return found

@@ -1,6 +1,7 @@
 """The complete order, in groups by what belongs together, all in canonical units.
 
-``completion`` makes it of an ``OrderRequest``. A room takes the groups that it reads, never the whole order.
+``completion`` makes it of an ``OrderRequest``. A function takes the groups that it reads; only remedies and suggestions
+try out whole orders.
 """
 
 from dataclasses import dataclass, field

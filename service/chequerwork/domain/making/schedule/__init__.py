@@ -288,7 +288,7 @@ class _Job(NamedTuple):
 
 def _job(batch: Batch, hours: Hours, glue_ups: Sequence[GlueUp], shop: Shop, tables: Tables) -> _Job:
     operations = tuple([work.code for work in hours.work])
-    found = network(tables, _shape(batch, operations, glue_ups, shop, tables))
+    found = network(tables, _network_key(batch, operations, glue_ups, shop, tables))
     coats_a_day = tables.finishes[batch.surface.finish].coats_per_day
     return _Job(
         batch,
@@ -311,7 +311,7 @@ def _no_room(batch: Batch) -> Fault:
     )
 
 
-def _shape(
+def _network_key(
     batch: Batch, operations: tuple[str, ...], glue_ups: Sequence[GlueUp], shop: Shop, tables: Tables
 ) -> NetworkKey:
     return NetworkKey(

@@ -122,14 +122,14 @@ def scratch_weight(ratio: float) -> float:
 
 
 @lru_cache(maxsize=256)
-def network(tables: Tables, shape: NetworkKey) -> Network:
-    """The network of a shape; steps that a board does not have are left out and handed through.
+def network(tables: Tables, key: NetworkKey) -> Network:
+    """The network for a key. Steps that a board lacks are left out; what waits for them waits for those before them.
 
     References
     ----------
     TRADE-GLUE and TRADE-FINISH for the waits of adhesive and finish classes, GLUE-COLD for glue in a cold shop.
     """
-    return _Opening(tables, shape).network()
+    return _Opening(tables, key).network()
 
 
 class _Made(NamedTuple):
@@ -144,20 +144,20 @@ class _Made(NamedTuple):
 class _Opening:
     """One pass through the build's table. Steps of one row follow each other, rounds stand side by side."""
 
-    def __init__(self, tables: Tables, shape: NetworkKey) -> None:
-        self.tables, self.shape = tables, shape
+    def __init__(self, tables: Tables, key: NetworkKey) -> None:
+        self.tables, self.key = tables, key
         self.made: list[_Made] = []
         self.last: dict[str, tuple[str, ...]] = {}  # row -> codes of its last steps, for those behind it
         self.rounds: dict[str, list[tuple[str, int, int]]] = {}  # row -> its rounds with their boards, from ... up to
-        adhesive = tables.adhesives[shape.adhesive]
-        slow = slowing(adhesive, shape.temperature_c)
+        adhesive = tables.adhesives[key.adhesive]
+        slow = slowing(adhesive, key.temperature_c)
         self.machine_min = whole_minutes(times(adhesive.machine_after_h, slow))
         self.clamp_min = whole_minutes(times(adhesive.clamp_h, slow))
-        self.coat_slow = slowing(tables.finishes[shape.finish], shape.temperature_c)
+        self.coat_slow = slowing(tables.finishes[key.finish], key.temperature_c)
 
     def network(self) -> Network:
         """Every row in turn, then the arcs by number."""
-        after = {row.code: row.after for row in self.tables.steps.values()} | dict(self.shape.workflow.after)
+        after = {row.code: row.after for row in self.tables.steps.values()} | dict(self.key.workflow.after)
         nearest: dict[str, tuple[str, ...]] = {}  # row -> itself where it is needed, else what it would have waited for
         above: dict[str, frozenset[str]] = {}
         for code in sorted_steps(after):
@@ -173,8 +173,8 @@ class _Opening:
 
     def _needed(self, row: BuildStep) -> bool:
         if row.kind is StepKind.REST:
-            return self.shape.workflow.acclimatise_days > 0
-        return row.operation in self.shape.operations and (row.code != FEET or self.shape.feet)
+            return self.key.workflow.acclimatise_days > 0
+        return row.operation in self.key.operations and (row.code != FEET or self.key.feet)
 
     def _opened(self, row: BuildStep, near: tuple[str, ...]) -> tuple[str, ...]:
         """The steps of a row behind those of the rows ``near``; codes of the last ones."""
@@ -187,7 +187,7 @@ class _Opening:
             case StepKind.COATS:
                 return self._chain(row, before, self._coats(row))
             case _:
-                rest_min = self.shape.workflow.acclimatise_days * 24 * 60 if row.kind is StepKind.REST else 0
+                rest_min = self.key.workflow.acclimatise_days * 24 * 60 if row.kind is StepKind.REST else 0
                 return self._chain(row, before, iter([(row.code, row.title, row.part, rest_min, 0)]))
 
     def _chain(
@@ -201,7 +201,7 @@ class _Opening:
 
     def _rounds(self, row: BuildStep, near: tuple[str, ...]) -> Iterator[str]:
         """A round waits for the rounds before in which its own boards were; a base that is screwed on cures nothing."""
-        boards = dict(self.shape.glued).get(row.code, ())
+        boards = dict(self.key.glued).get(row.code, ())
         several, upto = len(boards) > 1, 0
         self.rounds[row.code] = []
         for number, count in enumerate(boards or (0,), start=1):
@@ -230,7 +230,7 @@ class _Opening:
     def _grades(self, row: BuildStep) -> Iterator[tuple[str, str, float, int, int]]:
         """Top and underside weigh alike; the first grade counts as one full step, from the marks of the machines."""
         weights: dict[str, float] = {}
-        for last in self.shape.grades:
+        for last in self.key.grades:
             for grade in ladder(self.tables, last):
                 weight = scratch_weight(grade.ratio or RATIO_MOST)
                 weights[grade.grade] = weights.get(grade.grade, 0.0) + weight
@@ -239,7 +239,7 @@ class _Opening:
             yield f"{row.code}_{grade_name.lower()}", row.title.format(grade_name), weights[grade_name], 0, 0
 
     def _coats(self, row: BuildStep) -> Iterator[tuple[str, str, float, int, int]]:
-        finish = self.tables.finishes[self.shape.finish]
+        finish = self.tables.finishes[self.key.finish]
         for number in range(1, finish.coats + 1):
             if finish.between_coats and number > 1:
                 yield f"rub_{number}", f"Rub with {finish.between_coats} before coat {number}", RUB_PART, 0, 0
@@ -254,7 +254,7 @@ class _Opening:
         for place, others in enumerate(before):
             for other in others:
                 behind[other].append(place)
-        single = any(boards == (1,) for _, boards in self.shape.glued)
+        single = any(boards == (1,) for _, boards in self.key.glued)
         return Network(
             nodes=tuple(made.node for made in self.made),
             before=tuple(before),
@@ -268,7 +268,7 @@ class _Opening:
         )
 
     def _shares(self) -> Iterator[tuple[str, tuple[tuple[int, float], ...]]]:
-        for operation in self.shape.operations:
+        for operation in self.key.operations:
             parts = [(index, made.weight) for index, made in enumerate(self.made) if made.operation == operation]
             whole, upto, shares = sum(weight for _, weight in parts), 0.0, []
             for index, weight in parts:
