@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from chequerwork.api.answers import components
 from chequerwork.api.examples import ORDERS
 from chequerwork.domain.basics import facts, shop, trade
 
@@ -62,9 +63,19 @@ def fields() -> set[str]:
     }
 
 
+def declared() -> Iterator[str]:
+    """Paths of attributes that answers are declared to be read from."""
+    yield from (key.of for each in components() for key in each.keys if isinstance(key.of, str))
+    for _, tree in trees():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "from_plan":
+                yield from (part.value for part in node.args if isinstance(part, ast.Constant))
+
+
 def test_every_fact_and_every_choice_is_used_or_says_what_it_waits_for():
     """A setting that does nothing misleads the maker who sets it."""
     read = {node.attr for _, tree in trees() for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+    read.update(*(path.split(".") for path in declared()))
     unused = {name for name in fields() if name.partition(".")[2] not in read}
     assert unused - set(WAITING) == set()
     assert set(WAITING) <= fields()

@@ -6,6 +6,7 @@ DEVELOPERS.md explains the rooms; this file enforces them.
 import ast
 import itertools
 import sys
+from collections import defaultdict
 from collections.abc import Iterator
 from functools import cache
 from graphlib import TopologicalSorter
@@ -247,6 +248,16 @@ def test_no_room_is_called_after_nothing():
         for node in ast.walk(tree_of(module)):
             if isinstance(node, ast.ClassDef):
                 assert not node.name.endswith(("Manager", "Handler", "Helper", "Factory")), f"{module}.{node.name}"
+
+
+def test_no_two_public_classes_share_a_name():
+    """One noun, one meaning: who reads a name need not ask which one it is."""
+    found = defaultdict(list)
+    for module in MODULES:
+        for node in tree_of(module).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                found[node.name].append(module)
+    assert {name: modules for name, modules in found.items() if len(modules) > 1} == {}
 
 
 @pytest.mark.parametrize(

@@ -34,7 +34,8 @@ def generated_requests(server_url: str, folder: Path, *options: str, **environme
         sys.executable, "-m", "schemathesis.cli", "--config-file", str(CONFIG), "run", str(CONTRACT),
         "--header", f"Authorization: Bearer {published_maker_key()}", "--no-color", *options,
     ]  # fmt: skip
-    variables = os.environ | {"CHEQUERWORK_URL": server_url, "SCHEMATHESIS_HOOKS": str(HOOKS)} | environment
+    ours = {"CHEQUERWORK_URL": server_url, "SCHEMATHESIS_HOOKS": str(HOOKS), "PYTHONPATH": str(PROJECT / "tests")}
+    variables = os.environ | ours | environment
     return subprocess.run(command, cwd=folder, env=variables, timeout=TIME_LIMIT_S, check=False).returncode
 
 

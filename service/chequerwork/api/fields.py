@@ -239,7 +239,7 @@ class Quarters(Strict):
         return value
 
 
-class Timber(Name):
+class TimberKey(Name):
     """A key of a timber. Another name passes here as well: the order's own check says which keys it may mean."""
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **more: Any) -> str:
@@ -357,7 +357,7 @@ class Closed(Schema):
         return None
 
 
-class Entry(Closed):
+class ListEntry(Closed):
     """An entry of a list, of which what could be read is judged further: ``unread`` names the rest."""
 
     def partly(self, error: ValidationError) -> Any:
@@ -368,7 +368,7 @@ class Entry(Closed):
         return self.made(**kept, unread=unread)
 
 
-class Part(Strict):
+class Nested(Strict):
     """An object with a schema of its own, or null where the order may do without it."""
 
     def __init__(self, schema: Closed, *, about: str, nullable: bool = False, ref: str) -> None:

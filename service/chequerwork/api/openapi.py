@@ -50,8 +50,10 @@ def contract() -> Json:
     )
     for name, form in TEXT_FORMS.items():
         spec.components.schema(name, component=dict(form))
-    for name, schema in (*request_schemas(), *answers.schemas().items()):
+    for name, schema in request_schemas():
         spec.components.schema(name, dict(WHOLE.get(name, {})), schema=schema)
+    for name, answered in answers.schemas().items():
+        spec.components.schema(name, answered)
     spec.components.security_scheme("accessKey", {"type": "http", "scheme": "bearer", "description": _KEYS})
     for name, refusal in _problem_responses():
         spec.components.response(name, refusal)

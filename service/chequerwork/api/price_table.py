@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import orjson
 
-from chequerwork.api.answer_fields import kind, text, whole
+from chequerwork.api.component import AnswerContext, Component, other, text, texts, whole
 from chequerwork.api.forms import JSON, Body, Form, Forms, as_cells, names_of
 from chequerwork.api.order_view import order as order_tree
 from chequerwork.api.pipeline import Context, Reader, find_shop
@@ -20,9 +20,9 @@ from chequerwork.api.presentation import Presentation
 from chequerwork.api.problems import invalid_order, parameter
 from chequerwork.api.reading import ONE_TABLE
 from chequerwork.api.schemas import flat_shape
-from chequerwork.api.sections.trees import Fields, amount, mm
+from chequerwork.api.sections.trees import amount, mm
 from chequerwork.api.service import Service, day_at
-from chequerwork.api.table_reading import Alternatives, check_names, read_table
+from chequerwork.api.table_reading import TableRequest, check_names, read_table
 from chequerwork.api.views import CUSTOMER_SECTIONS, ROOMS
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.basics.errors import Fault, Path, Refused
@@ -47,26 +47,30 @@ PRICES: Final = (
     "price.currency",
 )
 COSTS: Final = ("price.workshop.cost_total", "price.workshop.margin_pct")
-SHAPES: Final[Mapping[str, Fields]] = {
-    "PriceTableAnswer": {
-        "shop": text(),
-        "tables_version": text("Version of the fact tables behind every number."),
-        "combinations": whole("Rows."),
-        "columns": kind("array", "Names of a row's values, in their order.", items={"type": "string"}),
-        "rows": kind(
-            "array",
-            "One for each combination, the last list of the request changing fastest. A row that cannot be priced has "
-            "the code of its fault and a sentence, and null in place of the prices.",
-            items={"type": "object", "additionalProperties": {"type": ["string", "number", "boolean", "null"]}},
-        ),
-    },
-}
+PRICE_TABLE: Final = Component(
+    "PriceTableAnswer",
+    text("shop", of="shop.id"),
+    text("tables_version", "Version of the fact tables behind every number.", "tables.version"),
+    whole("combinations", "Rows.", "asked.size"),
+    texts("columns", "Names of a row's values, in their order."),
+    other(
+        "rows",
+        {
+            "type": "array",
+            "items": {"type": "object", "additionalProperties": {"type": ["string", "number", "boolean", "null"]}},
+        },
+        "One for each combination, the last list of the request changing fastest. A row that cannot be priced has "
+        "the code of its fault and a sentence, and null in place of the prices.",
+        lambda *_: [],  # sent as they are made
+    ),
+)
+COMPONENTS: Final = (PRICE_TABLE,)
 _SHAPE: Final = flat_shape()
 _AT_ONCE: Final = 100  # rows in one piece of a body
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class PricedRow:
     """One combination: what it asks for, and its plan or why there is none."""
 
     numbers: tuple[int, ...]  # which alternative of each field
@@ -79,7 +83,7 @@ class Row:
 class Table:
     """A request that can be answered."""
 
-    asked: Alternatives
+    asked: TableRequest
     shop: Shop
     tables: Tables
     day: date
@@ -88,7 +92,7 @@ class Table:
     made: Made
     columns: Sequence[str] = ()
 
-    def rows(self) -> Iterator[Row]:
+    def rows(self) -> Iterator[PricedRow]:
         """Every combination, the last list of the request changing fastest."""
         for numbers in itertools.product(*(range(field.node.size) for field in self.asked.fields)):
             yield _row(self, numbers)
@@ -99,7 +103,7 @@ class Table:
         return Plan(order, self.shop, self.tables, self.made)
 
 
-def _row(table: Table, numbers: tuple[int, ...]) -> Row:
+def _row(table: Table, numbers: tuple[int, ...]) -> PricedRow:
     values: dict[str, Any] = {}
     cells: dict[str, Scalar] = {}
     faults: tuple[Fault, ...] = ()
@@ -109,19 +113,19 @@ def _row(table: Table, numbers: tuple[int, ...]) -> Row:
         cells |= option.cells
         faults += option.faults
     if faults:
-        return Row(numbers=numbers, asked=cells, plan=None, faults=faults)
+        return PricedRow(numbers=numbers, asked=cells, plan=None, faults=faults)
     try:
         plan = table.plan(OrderRequest(**values))
         plan.price  # noqa: B018 - it may be refused too
     except Refused as refused:
-        return Row(numbers=numbers, asked=cells, plan=None, faults=refused.faults)
-    return Row(numbers=numbers, asked=cells, plan=plan)
+        return PricedRow(numbers=numbers, asked=cells, plan=None, faults=refused.faults)
+    return PricedRow(numbers=numbers, asked=cells, plan=plan)
 
 
 # Reading --------------------------------------------------------------------------------------------------------------
 
 
-def _shop(asked: Alternatives, service: Service) -> Shop:
+def _shop(asked: TableRequest, service: Service) -> Shop:
     return find_shop(service, asked.shop, asked.faults)
 
 
@@ -139,7 +143,7 @@ READER: Final = Reader(
 # Answering ------------------------------------------------------------------------------------------------------------
 
 
-def answer(asked: Alternatives, context: Context[Shop]) -> Table:
+def answer(asked: TableRequest, context: Context[Shop]) -> Table:
     """Answer one request for a table of prices: with all that its rows are made from.
 
     Raises
@@ -179,7 +183,7 @@ def _columns(table: Table, shown: Presentation, most_rows: int | None) -> Sequen
     return [*varied, *PRICES, *(COSTS if table.caller is Audience.WORKSHOP else ()), *FAULT]
 
 
-def _first_made(table: Table) -> Row | None:
+def _first_made(table: Table) -> PricedRow | None:
     """The first combination that can be made; None where none can, for different reasons.
 
     Raises
@@ -203,7 +207,7 @@ def _first_made(table: Table) -> Row | None:
     return None if common is None else next((row for row in table.rows() if row.plan is not None), None)
 
 
-def _check_columns(table: Table, columns: Sequence[str], first: Row) -> None:
+def _check_columns(table: Table, columns: Sequence[str], first: PricedRow) -> None:
     """Refuse names of which no row has a value: those that the first row lacks are looked for in others."""
     lacking = [name for name in columns if not _has(table, first, name)]
     for row in itertools.islice(table.rows(), _SEARCHED) if lacking else ():
@@ -223,7 +227,7 @@ _ENOUGH: Final = 2 * MAX_FAULTS  # faults that are told of a table none of whose
 _SEARCHED: Final = 200  # rows in which a column is looked for
 
 
-def _has(table: Table, row: Row, name: str) -> bool:
+def _has(table: Table, row: PricedRow, name: str) -> bool:
     if name in _SHAPE or name in FAULT:
         return True
     if row.plan is None:
@@ -272,7 +276,7 @@ def leaves(caller: Audience) -> Mapping[str, Callable[[Plan], Scalar]]:
     return {**_SIZES_AND_PRICE, **_COST} if caller is Audience.WORKSHOP else _SIZES_AND_PRICE
 
 
-def _cells(table: Table, names: Sequence[str], row: Row) -> list[Scalar]:
+def _cells(table: Table, names: Sequence[str], row: PricedRow) -> list[Scalar]:
     tree: Mapping[str, Any] = {}
     faults, quick = row.faults, table.leaves
     if row.plan is not None:
@@ -334,14 +338,7 @@ def _as_lines(table: Table) -> Iterator[bytes]:
 
 
 def _as_json(table: Table) -> Iterator[bytes]:
-    head = {
-        "shop": table.shop.id,
-        "tables_version": table.tables.version,
-        "combinations": table.asked.size,
-        "columns": table.columns,
-        "rows": [],
-    }
-    yield orjson.dumps(head)[:-2]
+    yield orjson.dumps(PRICE_TABLE.write(table, AnswerContext()))[:-2]
     between = b""
     for some in _pieces(table):
         yield between + b",".join(orjson.dumps(row) for row in _named(table, some))

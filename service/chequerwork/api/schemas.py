@@ -19,11 +19,11 @@ from chequerwork.api.fields import (
     Either,
     Message,
     Name,
+    Nested,
     Number,
-    Part,
     Several,
     Strict,
-    Timber,
+    TimberKey,
     length,
     temperature,
 )
@@ -88,7 +88,7 @@ class LineSchema(Closed):
 
     made = Line
     renamed = {"width": "width_mm"}
-    species = Timber(about="Timber of the line.", required=True, example="wenge")
+    species = TimberKey(about="Timber of the line.", required=True, example="wenge")
     width = length(*bounds_of(Line, "width_mm"), about="Width of the line.", required=True, example="3 mm")
 
 
@@ -99,7 +99,7 @@ class FrameSchema(Closed):
     renamed = {"width": "width_mm", "thickness": "thickness_mm", "bevel": "bevel_mm"}
     joint = Choice(Joint, about="How the corners meet.", required=True)
     hold = Choice(Hold, about="How the field sits in the frame: glued, or free to move in a groove.", required=True)
-    species = Timber(about="Timber of the rails.", required=True, example="european_walnut")
+    species = TimberKey(about="Timber of the rails.", required=True, example="european_walnut")
     width = length(*bounds_of(FrameRequest, "width_mm"), about="Width of a rail.", required=True, example="42 mm")
     thickness = length(
         *bounds_of(FrameRequest, "thickness_mm"),
@@ -118,7 +118,7 @@ class SkirtSchema(Closed):
 
     made = Skirt
     renamed = {"width": "width_mm"}
-    species = Timber(about="Timber of the skirt.", required=True, example="european_walnut")
+    species = TimberKey(about="Timber of the skirt.", required=True, example="european_walnut")
     width = length(
         *bounds_of(Skirt, "width_mm"),
         about="How far the strip stands out from the panel.",
@@ -132,7 +132,7 @@ class BackingSchema(Closed):
 
     made = BackingRequest
     renamed = {"thickness": "thickness_mm"}
-    species = Timber(about="Timber of the backing.", required=True, example="sycamore_maple")
+    species = TimberKey(about="Timber of the backing.", required=True, example="sycamore_maple")
     thickness = length(
         *bounds_of(BackingRequest, "thickness_mm"), about="Thickness of the backing.", required=True, example="3 mm"
     )
@@ -153,8 +153,8 @@ class BaseSchema(Closed):
         about="How far the base stands in from the board's outside, on every side.",
         example="20 mm",
     )
-    skirt = Part(SkirtSchema(), about="Strip that hides the edge of the base.", nullable=True, ref="Skirt")
-    backing = Part(BackingSchema(), about="Thin panel below.", nullable=True, ref="Backing")
+    skirt = Nested(SkirtSchema(), about="Strip that hides the edge of the base.", nullable=True, ref="Skirt")
+    backing = Nested(BackingSchema(), about="Thin panel below.", nullable=True, ref="Backing")
 
 
 class SquaresGrainSchema(Closed):
@@ -230,9 +230,9 @@ class OrderSchema(Closed):
         refs=("ChessPieces", "DraughtsMan"),
         about="Pieces that will stand on the board: the fit is judged, and the square derived where it is left out.",
     )
-    light = Timber(about="Timber of the light squares.", required=True, example="sycamore_maple")
-    dark = Timber(about="Timber of the dark squares.", required=True, example="european_walnut")
-    grain = Part(SquaresGrainSchema(), about="How the timbers of the squares are sawn.", ref="SquaresGrain")
+    light = TimberKey(about="Timber of the light squares.", required=True, example="sycamore_maple")
+    dark = TimberKey(about="Timber of the dark squares.", required=True, example="european_walnut")
+    grain = Nested(SquaresGrainSchema(), about="How the timbers of the squares are sawn.", ref="SquaresGrain")
     thickness = length(
         *bounds_of(OrderRequest, "thickness_mm"),
         about="Finished thickness of the field; left out, the shop's usual one.",
@@ -240,13 +240,15 @@ class OrderSchema(Closed):
     )
     pattern = Choice(Pattern, about="How the chequer is made; odd columns need shift.")
     lines = Several(LineSchema(), most=MOST_LINES, about="Lines between field and frame, inside out.", ref="Line")
-    frame = Part(FrameSchema(), about="The border; left out or null, none.", nullable=True, ref="Frame")
-    base = Part(BaseSchema(), about="The panel under the field; left out or null, none.", nullable=True, ref="Base")
+    frame = Nested(FrameSchema(), about="The border; left out or null, none.", nullable=True, ref="Frame")
+    base = Nested(BaseSchema(), about="The panel under the field; left out or null, none.", nullable=True, ref="Base")
     feet = Count(*bounds_of(OrderRequest, "feet"), about="0, or 4 and more.", default=0)
     finish = Name(about="Finish; left out, the shop's usual one.", example="hardwax_oil")
-    sanding = Part(SandingSchema(), about="Last grades; left out, what the finish wants.", ref="Sanding")
-    climate = Part(ClimateSchema(), about="The customer's year indoors; left out, the shop's usual one.", ref="Climate")
-    corners = Part(CornersSchema(), about="How closely the corners should meet; left out, as shows.", ref="Corners")
+    sanding = Nested(SandingSchema(), about="Last grades; left out, what the finish wants.", ref="Sanding")
+    climate = Nested(
+        ClimateSchema(), about="The customer's year indoors; left out, the shop's usual one.", ref="Climate"
+    )
+    corners = Nested(CornersSchema(), about="How closely the corners should meet; left out, as shows.", ref="Corners")
     quantity = Count(*bounds_of(OrderRequest, "quantity"), about="Boards of this kind.", default=1)
     issued_on = Day(about="Date of the quote; left out, today in the shop's zone.")
     starts_on = Day(about="First day of work; left out, the shop's next free day.")
@@ -450,7 +452,7 @@ def _schema_at(schema: Schema | None, step: str | int, raw: Any) -> Schema | Non
     field = schema.fields.get(step) if schema is not None and isinstance(step, str) else None
     if isinstance(field, Either):
         return field.second if isinstance(raw, Mapping) and field.mark in raw else field.first
-    if isinstance(field, Part | Several):
+    if isinstance(field, Nested | Several):
         return field.schema
     return schema
 
@@ -460,7 +462,7 @@ def flat_shape(schema: Schema = ORDER, prefix: str = "") -> dict[str, str]:
     shape: dict[str, str] = {}
     for name, field in schema.fields.items():
         full = prefix + name
-        if isinstance(field, Part):
+        if isinstance(field, Nested):
             shape |= flat_shape(field.schema, f"{full}.")
         elif isinstance(field, Either):
             shape |= flat_shape(field.first, f"{full}.") | flat_shape(field.second, f"{full}.")

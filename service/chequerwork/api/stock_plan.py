@@ -259,10 +259,15 @@ def _tree(found: Planned) -> Tree:
     allowed = None
     if request.plans and not plan.missing:
         allowed = allowance([each.materials for each in request.plans], plan, request.exponent)
-    told = stock_view.Asked(
-        currency=request.shop.currency, exponent=request.exponent, units=request.units, diagrams=drawn
+    to = stock_view.StockContext(
+        units=request.units,
+        currency=request.shop.currency,
+        exponent=request.exponent,
+        wanted=request.parts,
+        allowed=allowed,
+        diagrams=drawn,
     )
-    return stock_view.view(plan, request.parts, allowed, told)
+    return stock_view.view(plan, to)
 
 
 def _page(found: Planned) -> str:
@@ -308,5 +313,7 @@ def add_from_stock(tree: Tree, plan: Plan) -> None:
     except Refused as refused:
         raise invalid_order([replace(fault, at=("from_stock",)) for fault in refused.faults], in_query=True) from None
     exponent = plan.tables.currencies[plan.shop.currency].exponent
-    told = stock_view.Asked(currency=plan.shop.currency, exponent=exponent, units=plan.order.units)
-    tree["stock_plan"] = stock_view.summary(plan.stock, plan.from_stock.allowed, told)
+    to = stock_view.StockContext(
+        units=plan.order.units, currency=plan.shop.currency, exponent=exponent, allowed=plan.from_stock.allowed
+    )
+    tree["stock_plan"] = stock_view.summary(plan.stock, to)

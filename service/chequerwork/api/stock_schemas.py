@@ -11,15 +11,15 @@ from chequerwork.api.fields import (
     Choice,
     Closed,
     Count,
-    Entry,
     Flag,
+    ListEntry,
     Name,
+    Nested,
     Number,
-    Part,
     Quarters,
     Several,
     Strict,
-    Timber,
+    TimberKey,
     Whole,
     Wholes,
     length,
@@ -44,17 +44,17 @@ WAYS: Final = ("order", "orders", "parts")  # what is to be cut, said in one of 
 # Schemas --------------------------------------------------------------------------------------------------------------
 
 
-class _WantedPart(Entry):
+class _WantedPart(ListEntry):
     made = PartRequest
     renamed = {"length": "length_mm", "width": "width_mm", "thickness": "thickness_mm"}
 
 
-class _BoardDefect(Entry):
+class _BoardDefect(ListEntry):
     made = DefectRequest
     renamed = {"from": "from_mm", "to": "to_mm"}
 
 
-class _StockBoard(Entry):
+class _StockBoard(ListEntry):
     made = BoardRequest
     renamed = {
         "length": "length_mm",
@@ -64,7 +64,7 @@ class _StockBoard(Entry):
     }
 
 
-class _SawHabits(Entry):
+class _SawHabits(ListEntry):
     made = SawRequest
     renamed = {name.removesuffix("_mm"): name for name in SawRequest.__dataclass_fields__ if name.endswith("_mm")} | {
         "keep_value": "keep_value_pct"
@@ -85,7 +85,7 @@ WANTED_PART: Final = _schema(
     "WantedPart",
     {
         "id": Name(about="Name of the part, the only one in the list.", required=True, example="S1"),
-        "species": Timber(about="Timber, or a sheet material.", required=True, example="european_walnut"),
+        "species": TimberKey(about="Timber, or a sheet material.", required=True, example="european_walnut"),
         "length": _size(LONGEST_MM, "Along the grain, as it leaves the saw.", "577 mm"),
         "width": _size(WIDEST_MM, "As it leaves the saw.", "54 mm"),
         "thickness": _size(THICKEST_MM, "As it leaves the saw; flattening comes on top.", "24 mm", least_mm=0.5),
@@ -107,7 +107,7 @@ STOCK_BOARD: Final = _schema(
     "StockBoard",
     {
         "id": Name(about="Name of the board, the only one in the list.", required=True, example="W-07"),
-        "species": Timber(about="Timber; of a sheet its material.", required=True, example="european_walnut"),
+        "species": TimberKey(about="Timber; of a sheet its material.", required=True, example="european_walnut"),
         "length": _size(LONGEST_MM, "Along the grain.", "2400 mm", least_mm=10),
         "width": _size(WIDEST_MM, "The least width that is wood.", "210 mm", least_mm=5),
         "thickness": _size(THICKEST_MM, "As it lies there.", "27 mm", least_mm=0.5, required=False),
@@ -154,7 +154,7 @@ class StockRequestSchema(Closed):
         STOCK_BOARD, least=1, most=MOST_KINDS, about="Boards at hand; left out, the shop's rack.", ref="StockBoard"
     )
     buy = Flag(about="Whether what the boards do not give is bought, from the shop's offer.", default=True)
-    saw = Part(SAW_HABITS, about="Habits of the saw in place of the shop's own.", ref="SawHabits")
+    saw = Nested(SAW_HABITS, about="Habits of the saw in place of the shop's own.", ref="SawHabits")
     goal = Choice(Goal, about="What is made small: cost, if left out, or volume of wood.")
     diagrams = Flag(about="Whether each layout carries its drawing, as SVG text.", default=False)
     units = Choice(Units, about="Unit system of the texts; left out, that of the one order, or the shop's.")

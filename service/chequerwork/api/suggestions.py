@@ -24,25 +24,6 @@ from chequerwork.render.cells import to_csv_rows
 from chequerwork.render.suggestions_page import suggestions_page
 
 ORDER_AT: Final[Path] = ("order",)
-# A table has these columns even where it has no row.
-_ROW: Final = {
-    "rank": 1,
-    "points": 0.0,
-    "link": "",
-    "square_mm": 0.0,
-    "square_text": "",
-    "outside": dict.fromkeys(("length_mm", "length_text", "width_mm", "width_text", "height_mm", "height_text")),
-    "mass_kg": 0.0,
-    "mass_text": "",
-    "unit_gross": "",
-    "total": "",
-    "ready_on": "",
-    "ships_on": "",
-    "verdict": "",
-    "fit": "",
-    "changes": [],
-    "gives_up": [],
-}
 
 
 # Reading --------------------------------------------------------------------------------------------------------------
@@ -126,7 +107,7 @@ def _limit_faults(
 ) -> Iterator[Fault]:
     """What no schema can foretell of the limits."""
     limits, issued_on = reading.limits, order.issued_on or day
-    check = Construction(order.board, shop, tables)
+    check = Construction(order.construction, shop, tables)
     for index, species in enumerate(limits.species or ()):
         yield from check.offered(("limits", "species", index), species)
     for name in ("ready_by", "ships_by"):
@@ -143,7 +124,7 @@ def _limit_faults(
 
 
 def _rows(tree: Tree, shown: Presentation) -> Body:
-    return to_csv_rows(suggestions_view.rows(tree), [_ROW], **layout(shown))
+    return to_csv_rows(suggestions_view.rows(tree), [suggestions_view.ROW], **layout(shown))
 
 
 FORMS: Final[Forms[Tree]] = {

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
 from chequerwork.data import records
-from chequerwork.data.reading import Row
+from chequerwork.data.reading import FactRow
 from chequerwork.domain.basics.facts import Species, TimberName
 from chequerwork.domain.basics.names import fold, words
 
@@ -12,7 +12,7 @@ from chequerwork.domain.basics.names import fold, words
 _GERMAN = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})
 
 
-def names_of(rows: list[Row], species: Mapping[str, Species]) -> Mapping[str, tuple[TimberName, ...]]:
+def names_of(rows: list[FactRow], species: Mapping[str, Species]) -> Mapping[str, tuple[TimberName, ...]]:
     """Everything that bears a name, by its folded spelling; keys first, then the file's order.
 
     A name on rows that do not stand together is a slip, not a name of several timbers.
@@ -67,7 +67,7 @@ def _spellings(name: TimberName) -> Iterator[str]:
         yield typed
 
 
-def _check(row: Row, name: TimberName, owners: Mapping[tuple[str, str], TimberName], *, beside: bool) -> None:
+def _check(row: FactRow, name: TimberName, owners: Mapping[tuple[str, str], TimberName], *, beside: bool) -> None:
     if not name.folded:
         row.fault("name", "bad-value", f"{name.text[:60]!r} has no letters. Write a name.")
     elif not name.also and (name.species, name.language) in owners:

@@ -18,7 +18,7 @@ _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class FactRow:
     """One row of a fact file.
 
     Each reader returns the value of a column. Where the cell is no such value it notes a fault and returns a
@@ -107,7 +107,7 @@ class Row:
         return tuple(filter(None, self.raw(column).split("; ")))
 
 
-def read_rows(file: str, content: bytes, columns: Collection[str], faults: list[Fault]) -> list[Row]:
+def read_rows(file: str, content: bytes, columns: Collection[str], faults: list[Fault]) -> list[FactRow]:
     """Rows of one fact file, CSV or TOML by its name; none where its form is broken.
 
     Parameters
@@ -125,7 +125,7 @@ def read_rows(file: str, content: bytes, columns: Collection[str], faults: list[
     read = _csv_records if file.endswith(".csv") else _toml_records
     try:
         found = [
-            Row(file=file, place=place, cells=cells, faults=faults)
+            FactRow(file=file, place=place, cells=cells, faults=faults)
             for place, cells in read(file, content.decode("utf-8"), columns, faults)
         ]
     except (UnicodeDecodeError, csv.Error, tomllib.TOMLDecodeError) as broken:

@@ -4,7 +4,7 @@ import difflib
 import re
 from collections.abc import Iterable, Mapping
 
-from chequerwork.data.reading import Row
+from chequerwork.data.reading import FactRow
 from chequerwork.data.rows import fact_of
 from chequerwork.domain.basics.bounds import bounds_of
 from chequerwork.domain.basics.facts import (
@@ -27,17 +27,17 @@ from chequerwork.domain.basics.facts import (
     TimberName,
 )
 from chequerwork.domain.basics.names import LANGUAGES, words
-from chequerwork.domain.making.joints import Stage
+from chequerwork.domain.making.joints import GlueStage
 
 PROMPT = "This is a prompt, not advice."
 RADIAL_EXCUSE = "radial above tangential"
-STAGES = tuple(Stage)  # what is glued at once
+STAGES = tuple(GlueStage)  # what is glued at once
 
 _GRADE = {FEPA: re.compile(r"P[0-9]+"), CAMI: re.compile(r"[0-9]+")}
 _LIMIT = ("limit_kg", "limit_from")
 
 
-def check_provenance(row: Row, sources: Mapping[str, Source]) -> None:
+def check_provenance(row: FactRow, sources: Mapping[str, Source]) -> None:
     """Note a row without locator, with an unknown source, or with another word for its confidence."""
     row.text("locator")
     row.one_of("confidence", CONFIDENCE)
@@ -45,7 +45,7 @@ def check_provenance(row: Row, sources: Mapping[str, Source]) -> None:
     _check_sources(row, "source", sources)
 
 
-def notice(row: Row) -> Notice:
+def notice(row: FactRow) -> Notice:
     """A dated text that says it is a prompt and names who to ask."""
     made = fact_of(Notice, row)
     _check_period(row, made.period)
@@ -56,7 +56,7 @@ def notice(row: Row) -> Notice:
     return made
 
 
-def listing(row: Row, notices: Mapping[str, Notice]) -> CitesListing:
+def listing(row: FactRow, notices: Mapping[str, Notice]) -> CitesListing:
     """A CITES listing, which must have a notice that explains it; one with a limit says the limit and since when."""
     limited = row.raw("finished_board") == Coverage.ABOVE_LIMIT
     made = fact_of(CitesListing, row, **({} if limited else dict.fromkeys(_LIMIT, _nothing)))
@@ -74,14 +74,14 @@ def listing(row: Row, notices: Mapping[str, Notice]) -> CitesListing:
     return made
 
 
-def threshold(row: Row) -> Threshold:
+def threshold(row: FactRow) -> Threshold:
     """A number of law or of a test standard."""
     made = fact_of(Threshold, row)
     _check_period(row, made.period)
     return made
 
 
-def species(row: Row, cites: Mapping[str, CitesListing], sources: Mapping[str, Source]) -> Species:
+def species(row: FactRow, cites: Mapping[str, CitesListing], sources: Mapping[str, Source]) -> Species:
     """A timber."""
     made = fact_of(Species, row)
     if made.second:
@@ -94,7 +94,7 @@ def species(row: Row, cites: Mapping[str, CitesListing], sources: Mapping[str, S
     return made
 
 
-def alias(row: Row, known: Mapping[str, Species]) -> TimberName:
+def alias(row: FactRow, known: Mapping[str, Species]) -> TimberName:
     """Another name of a timber; ``also`` lists botanical names of others that bear it."""
     made = fact_of(
         TimberName,
@@ -108,13 +108,13 @@ def alias(row: Row, known: Mapping[str, Species]) -> TimberName:
     return made
 
 
-def abrasive(row: Row) -> Abrasive:
+def abrasive(row: FactRow) -> Abrasive:
     """A grade of coated abrasive, spelled as its system does."""
     pattern = _GRADE.get(row.raw("system"), _GRADE[FEPA])
     return fact_of(Abrasive, row, grade=lambda row: row.matching("grade", pattern, "P120, or 120 for CAMI"))
 
 
-def finish(row: Row, grades: Mapping[str, Abrasive]) -> Finish:
+def finish(row: FactRow, grades: Mapping[str, Abrasive]) -> Finish:
     """A class of finish; its grades must be in the FEPA ladder."""
     made = fact_of(Finish, row)
     for column in ("stop_grade_low", "stop_grade_high", "between_coats"):
@@ -129,7 +129,7 @@ def finish(row: Row, grades: Mapping[str, Abrasive]) -> Finish:
     return made
 
 
-def step(row: Row, operations: Mapping[str, Operation], above: Mapping[str, BuildStep]) -> BuildStep:
+def step(row: FactRow, operations: Mapping[str, Operation], above: Mapping[str, BuildStep]) -> BuildStep:
     """A step of the build; what it waits for stands above it."""
     resting, glued = row.raw("kind") == StepKind.REST, row.raw("kind") == StepKind.GLUE
     made = fact_of(BuildStep, row, **({} if resting else {"part": _some_part}))
@@ -148,7 +148,7 @@ def step(row: Row, operations: Mapping[str, Operation], above: Mapping[str, Buil
     return made
 
 
-def formula(row: Row) -> Formula:
+def formula(row: FactRow) -> Formula:
     """A formula in words; its key is the name of its function."""
     made = fact_of(Formula, row)
     if made.function.rpartition(".")[2] != made.key:
@@ -156,7 +156,7 @@ def formula(row: Row) -> Formula:
     return made
 
 
-def _check_sources(row: Row, column: str, sources: Mapping[str, Source]) -> None:
+def _check_sources(row: FactRow, column: str, sources: Mapping[str, Source]) -> None:
     """Note ids of sources that are not in the list."""
     for source in row.words(column):
         if sources and source not in sources:
@@ -164,13 +164,13 @@ def _check_sources(row: Row, column: str, sources: Mapping[str, Source]) -> None
             row.fault(column, "unknown-source", f"There is no source {source[:60]!r}. Name {remedy}.")
 
 
-def _check_period(row: Row, period: Period) -> None:
+def _check_period(row: FactRow, period: Period) -> None:
     if period.first and period.last and period.last < period.first:
         detail = f"applies_until {period.last} is before applies_from {period.first}. Swap or correct them."
         row.fault("applies_until", "wrong-order", detail)
 
 
-def _check_radial(row: Row, made: Species) -> None:
+def _check_radial(row: FactRow, made: Species) -> None:
     """Wood moves least along its rays; a row that says otherwise mostly has two columns swapped."""
     for column, radial, tangential in (
         ("c_radial_per_pct", made.c_radial, made.c_tangential),
@@ -182,11 +182,11 @@ def _check_radial(row: Row, made: Species) -> None:
             row.fault(column, "wrong-order", f"{detail} {remedy}")
 
 
-def _nothing(_row: Row) -> None:
+def _nothing(_row: FactRow) -> None:
     """The reader of a cell that does not count."""
 
 
-def _some_part(row: Row) -> float:
+def _some_part(row: FactRow) -> float:
     return row.number("part", 0.01, bounds_of(BuildStep, "part")[1])
 
 

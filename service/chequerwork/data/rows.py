@@ -11,7 +11,7 @@ from operator import methodcaller
 from types import NoneType
 from typing import Any, Final, TypeVar, cast, get_args
 
-from chequerwork.data.reading import Row
+from chequerwork.data.reading import FactRow
 from chequerwork.domain.basics.bounds import bounds_of
 from chequerwork.domain.basics.columns import BLANK, COLUMN, PATTERN, UPPER, WORDS
 from chequerwork.domain.basics.facts import Fact
@@ -21,7 +21,7 @@ _BOUNDED: Final = {float: "number", int: "whole", Decimal: "amount"}
 _PLAIN: Final = {bool: "flag", date: "day", tuple[str, ...]: "words"}
 
 T = TypeVar("T")
-Cell = Callable[[Row], Any]
+Cell = Callable[[FactRow], Any]
 
 
 def columns_of(record: type) -> tuple[str, ...]:
@@ -30,7 +30,7 @@ def columns_of(record: type) -> tuple[str, ...]:
     return (*own, *(PROVENANCE if issubclass(record, Fact) else ()))
 
 
-def fact_of(record: type[T], row: Row, **own: Cell) -> T:
+def fact_of(record: type[T], row: FactRow, **own: Cell) -> T:
     """A row as a fact, field by field, so that one pass names everything wrong.
 
     Parameters

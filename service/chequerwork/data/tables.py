@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from chequerwork.data import records
 from chequerwork.data.naming import called, names_of
-from chequerwork.data.reading import Row, read_rows
+from chequerwork.data.reading import FactRow, read_rows
 from chequerwork.data.rows import columns_of, fact_of
 from chequerwork.domain.basics.columns import like
 from chequerwork.domain.basics.errors import Fault, Refused
@@ -114,13 +114,13 @@ def load_tables(folder: Path | None = None) -> Tables:
     faults: list[Fault] = []
     contents = _contents(folder or files("chequerwork.data"), faults)
 
-    def rows(record: type) -> list[Row]:
+    def rows(record: type) -> list[FactRow]:
         name = FILES[record]
         return read_rows(name, contents[name], COLUMNS[name], faults) if name in contents else []
 
     sources = _keyed(rows(Source), partial(fact_of, Source))
 
-    def facts(record: type) -> list[Row]:
+    def facts(record: type) -> list[FactRow]:
         found = rows(record)
         for row in found:
             records.check_provenance(row, sources)
@@ -152,7 +152,7 @@ def _version(contents: Mapping[str, bytes]) -> str:
     return f"{EDITION}-{digest.hexdigest()[:8]}"
 
 
-def _assemble(facts: Callable[[type], list[Row]], sources: Mapping[str, Source], version: str) -> Tables:
+def _assemble(facts: Callable[[type], list[FactRow]], sources: Mapping[str, Source], version: str) -> Tables:
     """Every table, those first that others refer to."""
 
     def keyed(record: type[T]) -> Mapping[str, T]:
@@ -197,7 +197,7 @@ def _assemble(facts: Callable[[type], list[Row]], sources: Mapping[str, Source],
     )
 
 
-def _keyed(rows: Iterable[Row], build: Callable[[Row], T]) -> Mapping[str, T]:
+def _keyed(rows: Iterable[FactRow], build: Callable[[FactRow], T]) -> Mapping[str, T]:
     """Rows by their key, which is their first column, in the order of the file; notes a key that comes twice."""
     table: dict[str, T] = {}
     for row in rows:
@@ -210,13 +210,13 @@ def _keyed(rows: Iterable[Row], build: Callable[[Row], T]) -> Mapping[str, T]:
     return MappingProxyType(table)
 
 
-def _abrasives(rows: list[Row]) -> Mapping[str, Abrasive]:
+def _abrasives(rows: list[FactRow]) -> Mapping[str, Abrasive]:
     made = _keyed(rows, records.abrasive)
     _check_steps(rows, "particle_um", [each.particle_um for each in made.values()], "finer")
     return made
 
 
-def _sheets(rows: list[Row]) -> tuple[Sheet, ...]:
+def _sheets(rows: list[FactRow]) -> tuple[Sheet, ...]:
     """Sheets in the order of the file; the usual size of a thickness comes first and is the one found."""
     made = tuple(fact_of(Sheet, row) for row in rows)
     seen = set()
@@ -229,20 +229,20 @@ def _sheets(rows: list[Row]) -> tuple[Sheet, ...]:
     return made
 
 
-def _thickness_classes(rows: list[Row]) -> tuple[ThicknessClass, ...]:
+def _thickness_classes(rows: list[FactRow]) -> tuple[ThicknessClass, ...]:
     made = tuple(fact_of(ThicknessClass, row) for row in rows)
     _check_steps(rows, "rough_mm", [-each.rough_mm for each in made], "thicker")
     return made
 
 
-def _fit_bands(rows: list[Row]) -> tuple[FitBand, ...]:
+def _fit_bands(rows: list[FactRow]) -> tuple[FitBand, ...]:
     """Bands without a gap or an overlap, from 0 upwards without end."""
     made = tuple(fact_of(FitBand, row) for row in rows)
     _check_bands(rows, ("low", "high"), [(band.low, band.high) for band in made])
     return made
 
 
-def _pressures(rows: list[Row]) -> tuple[Pressure, ...]:
+def _pressures(rows: list[FactRow]) -> tuple[Pressure, ...]:
     """Classes of density without a gap or an overlap, from 0 upwards without end."""
     made = tuple(fact_of(Pressure, row) for row in rows)
     ends = [(each.density_low_kg_m3, each.density_high_kg_m3) for each in made]
@@ -250,7 +250,7 @@ def _pressures(rows: list[Row]) -> tuple[Pressure, ...]:
     return made
 
 
-def _operations(rows: list[Row]) -> Mapping[str, Operation]:
+def _operations(rows: list[FactRow]) -> Mapping[str, Operation]:
     """The operations of a build, each once, in the order in which they are done."""
     made = _keyed(rows, partial(fact_of, Operation))
     if rows and tuple(made) != BUILD:
@@ -259,11 +259,11 @@ def _operations(rows: list[Row]) -> Mapping[str, Operation]:
     return made
 
 
-def _steps(rows: list[Row], operations: Mapping[str, Operation]) -> Mapping[str, BuildStep]:
+def _steps(rows: list[FactRow], operations: Mapping[str, Operation]) -> Mapping[str, BuildStep]:
     """The steps of a build; every operation has some, and all lead to the last."""
     made: dict[str, BuildStep] = {}
 
-    def step(row: Row) -> BuildStep:
+    def step(row: FactRow) -> BuildStep:
         made[row.raw("code")] = found = records.step(row, operations, made)
         return found
 
@@ -279,7 +279,7 @@ def _steps(rows: list[Row], operations: Mapping[str, Operation]) -> Mapping[str,
     return table
 
 
-def _thresholds(rows: list[Row]) -> Mapping[str, Threshold]:
+def _thresholds(rows: list[FactRow]) -> Mapping[str, Threshold]:
     """The numbers that notices are decided with, each once, no more and no fewer."""
     made = _keyed(rows, records.threshold)
     if rows and set(made) != set(THRESHOLDS):
@@ -288,7 +288,7 @@ def _thresholds(rows: list[Row]) -> Mapping[str, Threshold]:
     return made
 
 
-def _check_bands(rows: list[Row], columns: tuple[str, str], bands: list[tuple[float, float]]) -> None:
+def _check_bands(rows: list[FactRow], columns: tuple[str, str], bands: list[tuple[float, float]]) -> None:
     """Note a band that does not begin where the one before it ends, and a last one that ends."""
     start, (low_column, high_column) = 0.0, columns
     for row, (low, high) in zip(rows, bands, strict=True):
@@ -301,7 +301,7 @@ def _check_bands(rows: list[Row], columns: tuple[str, str], bands: list[tuple[fl
         rows[-1].fault(high_column, "wrong-order", detail)
 
 
-def _check_steps(rows: list[Row], column: str, falling: list[float], step: str) -> None:
+def _check_steps(rows: list[FactRow], column: str, falling: list[float], step: str) -> None:
     """Note a row that is not ``step`` than the one before it."""
     for row, (before, after) in zip(rows[1:], pairwise(falling), strict=False):
         if after >= before:

@@ -15,10 +15,10 @@ from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.board.geometry import base_is_inside
 from chequerwork.domain.completion.construction import Construction
 from chequerwork.domain.order.order import Backing, Base, BoardField, Edge, Frame, Hold, Joint, Line, Order, Pattern
-from chequerwork.domain.order.request import BoardRequest, base_request, frame_request
+from chequerwork.domain.order.request import ConstructionRequest, base_request, frame_request
 from chequerwork.domain.wood.flatness import balancing_of, bare_of, bend_across, bend_along, field_ply, wood_ply
 from chequerwork.domain.wood.movement import RAIL_LEFT_MM, Year, seat
-from chequerwork.domain.wood.verdict import MITRE_GAP_MM, Case, Examined, Reason, Verdict, examine
+from chequerwork.domain.wood.verdict import MITRE_GAP_MM, Assessment, Case, Reason, Verdict, examine
 
 T = TypeVar("T", Order, BoardField, Frame, Base)
 
@@ -66,14 +66,14 @@ class _Case(NamedTuple):
     shop: Shop
     tables: Tables
     year: Year
-    found: Examined
+    found: Assessment
 
 
 _FIELD, _RAIL, _BASE, _PATTERN = map(frozenset, (("season",), ("rail",), ("flatness",), ("accuracy",)))
 
 
 # Name of a number -> where it stands in the answer, and how it is read from what was examined.
-_NUMBERS: Final[Mapping[str, tuple[Path, Callable[[Examined], float]]]] = {
+_NUMBERS: Final[Mapping[str, tuple[Path, Callable[[Assessment], float]]]] = {
     "total": (("movement", "field", "total_mm"), lambda e: e.season.total_mm),
     "clearance": (("movement", "groove_clearance_mm"), lambda e: e.seat.clearance_mm),
     "tongue": (("geometry", "frame", "tongue_mm"), lambda e: e.seat.tongue_mm),
@@ -86,7 +86,7 @@ _NUMBERS: Final[Mapping[str, tuple[Path, Callable[[Examined], float]]]] = {
 }
 
 
-def _value(examined: Examined, code: str) -> float:
+def _value(examined: Assessment, code: str) -> float:
     reason = examined.reason(code)
     return reason.value_mm if reason else 0.0
 
@@ -105,7 +105,7 @@ _TOLD: Final = {
 }
 
 
-def offer(order: Order, shop: Shop, tables: Tables, year: Year, found: Examined) -> tuple[Remedy, ...]:
+def offer(order: Order, shop: Shop, tables: Tables, year: Year, found: Assessment) -> tuple[Remedy, ...]:
     """Changes that help, those that leave the soundest construction first."""
     if found.verdict is Verdict.SOUND:
         return ()
@@ -212,7 +212,7 @@ def changed(thing: T, changes: Changes) -> T:
     return replace(thing, **now)
 
 
-def _examined(case: _Case, order: Order, touched: frozenset[str]) -> Examined:
+def _examined(case: _Case, order: Order, touched: frozenset[str]) -> Assessment:
     known = Case(case.shop, case.order.corners, case.tables, case.year)
     return examine(known, order.field, order.frame, order.base, case.found, touched=touched)
 
@@ -224,10 +224,10 @@ def _can_be_made(case: _Case, order: Order) -> bool:
     return not any(True for _ in check.seat_faults(order.field, order.frame, order.climate))
 
 
-def _board_request(order: Order) -> BoardRequest:
+def _board_request(order: Order) -> ConstructionRequest:
     """What the construction is checked for, as a request that leaves nothing of it to the shop."""
     field, frame, base = order.field, order.frame, order.base
-    return BoardRequest(
+    return ConstructionRequest(
         columns=field.columns,
         rows=field.rows,
         square_mm=field.square_mm,

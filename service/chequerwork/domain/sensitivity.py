@@ -28,7 +28,7 @@ YIELD_PCT: Final = 5.0
 Figure = float | Decimal | str | date
 
 
-class Line(NamedTuple):
+class PriceShare(NamedTuple):
     """What the goods' net price of the whole order goes into: a cost, the fees, or the margin."""
 
     code: str
@@ -73,8 +73,8 @@ class LeftOut(NamedTuple):
 class Sensitivity(NamedTuple):
     """Lines, the same added up, and moves; those that weigh most first."""
 
-    parts: tuple[Line, ...]
-    lines: tuple[Line, ...]
+    parts: tuple[PriceShare, ...]
+    lines: tuple[PriceShare, ...]
     moves: tuple[Moved, ...]
     left_out: tuple[LeftOut, ...]
 
@@ -115,26 +115,26 @@ def sensitivity(plan: Plan) -> Sensitivity:
     return Sensitivity(parts_of(lines), lines, tuple(told), tuple(left_out))
 
 
-def lines_of(price: Price) -> tuple[Line, ...]:
+def lines_of(price: Price) -> tuple[PriceShare, ...]:
     """What the goods' net price goes into, the largest first; all shares together are 1."""
     goods = price.cost_total + price.fees_total + price.margin_total
     parts = [(cost.code, cost.title, cost.amount) for cost in price.costs]
     parts += [("fees", "Fees", price.fees_total), ("margin", "Margin", price.margin_total)]
-    lines = [Line(code, title, amount, amount / goods) for code, title, amount in parts if amount]
+    lines = [PriceShare(code, title, amount, amount / goods) for code, title, amount in parts if amount]
     return tuple(sorted(lines, key=lambda line: -line.amount))
 
 
-def parts_of(lines: tuple[Line, ...]) -> tuple[Line, ...]:
+def parts_of(lines: tuple[PriceShare, ...]) -> tuple[PriceShare, ...]:
     """The lines added up: what is bought and fails, work of hands and machines, and the rest as it is."""
-    found: dict[str, Line] = {}
+    found: dict[str, PriceShare] = {}
     for line in lines:
         code, title = _part_of(line)
         amount, share = (found[code].amount, found[code].share) if code in found else (Decimal(0), Decimal(0))
-        found[code] = Line(code, title, amount + line.amount, share + line.share)
+        found[code] = PriceShare(code, title, amount + line.amount, share + line.share)
     return tuple(sorted(found.values(), key=lambda line: -line.amount))
 
 
-def _part_of(line: Line) -> tuple[str, str]:
+def _part_of(line: PriceShare) -> tuple[str, str]:
     if is_worked(line.code):
         return "work", "Work"
     if is_bought(line.code) or line.code == "waste":

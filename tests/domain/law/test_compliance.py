@@ -9,7 +9,7 @@ import pytest
 from builders import a_plan, altered, dealing_in, sending_to
 
 from chequerwork.domain.basics.advice import Audience
-from chequerwork.domain.basics.facts import Form, Period
+from chequerwork.domain.basics.facts import NoticeForm, Period
 from chequerwork.domain.law import compliance, limits, listings
 from chequerwork.domain.law.compliance import _LEADS, _RAW_STOCK, _RULES
 from chequerwork.domain.law.listings import Status
@@ -146,7 +146,7 @@ def test_every_notice_ends_with_whom_to_ask(moosgrund, willet_slough, tables):
             assert "Check with" in each.text.rsplit("This is a prompt", 1)[1]
             assert each.notice.authority in each.text
             assert set(each.source.split("; ")) <= set(tables.sources)
-            assert each.notice.form in set(Form)
+            assert each.notice.form in set(NoticeForm)
 
 
 # Wood dust ------------------------------------------------------------------------------------------------------------

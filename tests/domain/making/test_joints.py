@@ -5,7 +5,7 @@ from builders import a_frame, a_plan, altered
 
 from chequerwork.domain.making.cutting import Role
 from chequerwork.domain.making.joints import (
-    Stage,
+    GlueStage,
     clamp_count,
     joint_pressure_mpa,
     open_joints,
@@ -69,7 +69,7 @@ def test_a_plain_board_has_seven_joints_twice_over(moosgrund):
     """By hand: 8 strips as long as the panel and 8 bars as long as it is wide, 18.8 mm thick until the last planing."""
     plan = a_plan(moosgrund)
     found = glue_ups(moosgrund)
-    strips, bars = found[Stage.STRIPS], found[Stage.BARS]
+    strips, bars = found[GlueStage.STRIPS], found[GlueStage.BARS]
     assert (strips.joints, bars.joints) == (7, 7)
     assert (strips.length_mm, bars.length_mm) == (plan.cutting.panel.length_mm, 384.0)
     assert strips.width_mm == bars.width_mm == 18.8
@@ -79,15 +79,15 @@ def test_a_plain_board_has_seven_joints_twice_over(moosgrund):
 
 def test_end_grain_takes_twice_the_spread(moosgrund, tables):
     found, spread = glue_ups(moosgrund, frame=a_frame()), tables.adhesives[moosgrund.consumables.adhesive].spread_g_m2
-    assert found[Stage.STRIPS].spread_g_m2 == spread
-    assert {found[stage].spread_g_m2 for stage in (Stage.BARS, Stage.CORNERS)} == {2 * spread}
+    assert found[GlueStage.STRIPS].spread_g_m2 == spread
+    assert {found[stage].spread_g_m2 for stage in (GlueStage.BARS, GlueStage.CORNERS)} == {2 * spread}
     waste = 1 + moosgrund.consumables.adhesive_waste_pct / 100
-    assert found[Stage.BARS].adhesive_g == pytest.approx(found[Stage.BARS].area_m2 * 2 * spread * waste)
+    assert found[GlueStage.BARS].adhesive_g == pytest.approx(found[GlueStage.BARS].area_m2 * 2 * spread * waste)
 
 
 def test_lines_are_counted_band_by_band_and_clamped_side_by_side(moosgrund):
     plan = a_plan(moosgrund, lines=LINES)
-    lines = glue_ups(moosgrund, lines=LINES)[Stage.LINES]
+    lines = glue_ups(moosgrund, lines=LINES)[GlueStage.LINES]
     outer = max(part.final.length_mm for part in plan.cutting.parts if part.role is Role.LINE)
     assert lines.joints == 8
     assert lines.length_mm == outer
@@ -97,7 +97,7 @@ def test_lines_are_counted_band_by_band_and_clamped_side_by_side(moosgrund):
 
 @pytest.mark.parametrize(("joint", "share"), [(Joint.MITRE, 2**0.5), (Joint.BUTT, 1.0)])
 def test_corners_are_as_long_as_the_cut(moosgrund, joint, share):
-    corners = glue_ups(moosgrund, frame=a_frame(joint=joint))[Stage.CORNERS]
+    corners = glue_ups(moosgrund, frame=a_frame(joint=joint))[GlueStage.CORNERS]
     assert (corners.joints, corners.length_mm) == (4, pytest.approx(45.0 * share))
     assert corners.clamps % 4 == 0  # each corner has its own
 
@@ -106,14 +106,14 @@ def test_corners_are_as_long_as_the_cut(moosgrund, joint, share):
 def test_a_glued_rail_is_pressed_where_it_touches_the_field(moosgrund, joint):
     """Along the opening, not out to its points, and as high as field and rail both are."""
     frame = a_frame(hold=Hold.GLUED, joint=joint, thickness_mm=24.0)
-    glued = glue_ups(moosgrund, frame=frame, rows=6)[Stage.FRAME]
+    glued = glue_ups(moosgrund, frame=frame, rows=6)[GlueStage.FRAME]
     assert (glued.joints, glued.length_mm, glued.width_mm) == (4, 384.0, 18.0)
     assert glued.area_m2 == pytest.approx(2 * (0.384 + 0.288) * 0.018)
     assert glued.force_n == pytest.approx(glued.pressure_mpa * 384.0 * 18.0)
 
 
 def test_a_backing_is_a_second_face(moosgrund):
-    one, two = (glue_ups(moosgrund, **BUILDS[build])[Stage.BASE] for build in ("on a base", "backed"))
+    one, two = (glue_ups(moosgrund, **BUILDS[build])[GlueStage.BASE] for build in ("on a base", "backed"))
     assert (one.joints, two.joints) == (1, 2)
     assert two.area_m2 == pytest.approx(2 * one.area_m2)
     assert two.force_n > one.force_n  # pear is denser than the field, and decides
@@ -144,13 +144,13 @@ def test_the_adhesives_own_span_comes_before_the_density(tables, adhesive, densi
 def test_the_denser_of_two_timbers_decides(moosgrund):
     """Sycamore 640 and walnut 670 kg/m3 are medium; wenge, 870, is dense."""
     medium, dense = glue_ups(moosgrund), glue_ups(moosgrund, dark="wenge")
-    assert medium[Stage.BARS].pressure_mpa == pytest.approx(1.205)
-    assert dense[Stage.BARS].pressure_mpa == pytest.approx(1.45)
-    assert glue_ups(moosgrund, light="wenge", dark="sycamore_maple")[Stage.BARS].pressure_mpa == pytest.approx(1.45)
+    assert medium[GlueStage.BARS].pressure_mpa == pytest.approx(1.205)
+    assert dense[GlueStage.BARS].pressure_mpa == pytest.approx(1.45)
+    assert glue_ups(moosgrund, light="wenge", dark="sycamore_maple")[GlueStage.BARS].pressure_mpa == pytest.approx(1.45)
 
 
 def test_force_is_of_one_joint_however_many_lie_side_by_side(moosgrund):
-    small, large = (glue_ups(moosgrund, rows=rows)[Stage.BARS] for rows in (4, 8))
+    small, large = (glue_ups(moosgrund, rows=rows)[GlueStage.BARS] for rows in (4, 8))
     assert small.force_n == large.force_n == pytest.approx(1.205 * 384.0 * 18.8)
     assert small.clamps == large.clamps
 
@@ -161,7 +161,7 @@ def test_force_is_of_one_joint_however_many_lie_side_by_side(moosgrund):
 def test_clamps_are_enough_for_the_force_and_near_enough_to_each_other(moosgrund, clamp_force_n, clamps):
     """By hand: 8.70 kN on 384 mm; spacing alone asks for three."""
     shop = altered(moosgrund, machines={"clamp_force_n": clamp_force_n})
-    assert glue_ups(shop)[Stage.BARS].clamps == clamps
+    assert glue_ups(shop)[GlueStage.BARS].clamps == clamps
 
 
 def test_a_joint_is_never_left_without_a_clamp():
@@ -172,7 +172,7 @@ def test_joints_that_can_be_closed_follow_the_open_time(moosgrund, tables):
     """TRADE-GLUE: 5 to 10 min for about 3 to 4 joints, from memory; 0.6 a minute."""
     assert (open_joints(5.0), open_joints(10.0), open_joints(0.5)) == (3, 6, 0)
     for adhesive in ("pva_d3", "epoxy_slow"):
-        found = glue_ups(dressed(moosgrund, adhesive))[Stage.BARS]
+        found = glue_ups(dressed(moosgrund, adhesive))[GlueStage.BARS]
         assert found.open_joints == open_joints(tables.adhesives[adhesive].open_min)
 
 
@@ -181,8 +181,8 @@ def test_joints_that_can_be_closed_follow_the_open_time(moosgrund, tables):
 
 def test_end_grain_is_sized_first_and_long_grain_is_not(moosgrund):
     found = glue_ups(moosgrund)
-    assert found[Stage.STRIPS].preparation == ()
-    (text,) = found[Stage.BARS].preparation
+    assert found[GlueStage.STRIPS].preparation == ()
+    (text,) = found[GlueStage.BARS].preparation
     assert text.startswith("Size the end grain first")
 
 
@@ -191,7 +191,7 @@ def test_oily_timbers_are_wiped_just_before_gluing(moosgrund, tables):
     oily["pear"] = altered(oily["pear"], oily=True)
     facts = altered(tables, species=oily)
     found = {each.stage: each for each in a_plan(moosgrund, tables=facts, dark="pear").glue_ups}
-    assert found[Stage.STRIPS].preparation == (
+    assert found[GlueStage.STRIPS].preparation == (
         f"Wipe the faces of {oily['pear'].name} with a solvent just before gluing.",
     )
-    assert len(found[Stage.BARS].preparation) == 2
+    assert len(found[GlueStage.BARS].preparation) == 2

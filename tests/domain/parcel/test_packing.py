@@ -8,7 +8,7 @@ from builders import a_frame, a_plan, altered
 
 from chequerwork.domain.basics.arithmetic import round_up
 from chequerwork.domain.basics.errors import Refused
-from chequerwork.domain.basics.shop import Service, SizeFee
+from chequerwork.domain.basics.shop import ShippingService, SizeFee
 from chequerwork.domain.parcel.parcels import carton_area_m2, carton_side_mm, is_flat, packing_cost
 from chequerwork.domain.parcel.shipping import offer, ways
 
@@ -101,7 +101,7 @@ def test_a_parcel_over_the_carriers_girth_is_advice(moosgrund):
 
 def a_service(name=None, **changes):
     """One way to send up to 100 kg for 10."""
-    return Service(**{"name": name, "steps": ((100.0, Decimal(10)),), **changes})
+    return ShippingService(**{"name": name, "steps": ((100.0, Decimal(10)),), **changes})
 
 
 def sent_by(shop, *services):

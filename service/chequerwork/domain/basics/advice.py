@@ -38,3 +38,10 @@ class Advice:
     lengths_mm: tuple[float, ...] = ()
     source: str | None = None
     audience: Audience = Audience.ALL
+
+
+def workshop_advice(
+    code: str, at: Path, text: str, *, severity: Severity = Severity.INFO, source: str | None = None
+) -> Advice:
+    """A finding that only the workshop reads."""
+    return Advice(code=code, severity=severity, at=at, text=text, source=source, audience=Audience.WORKSHOP)

@@ -4,11 +4,12 @@ Whoever reads the field from outside, or tells somebody its range, asks ``bounds
 """
 
 from dataclasses import fields
+from decimal import Decimal
 from typing import Any, Final, TypeVar
 
-N = TypeVar("N", int, float)
+N = TypeVar("N", int, float, Decimal)
 
-_KEY: Final = "bounds"
+BOUNDS: Final = "bounds"
 
 # Numbers that bound fields of more than one wing.
 RH_SPAN_PCT: Final = (5.0, 95.0)  # humidities of the published table of wood's moisture
@@ -20,7 +21,7 @@ def within(low: N, high: N) -> dict[str, Any]:
 
     Of a range, both ends do; of a mapping or a list, every entry does.
     """
-    return {_KEY: (low, high)}
+    return {BOUNDS: (low, high)}
 
 
 def bounds_of(record: type, name: str) -> tuple[Any, Any]:
@@ -31,5 +32,5 @@ def bounds_of(record: type, name: str) -> tuple[Any, Any]:
     LookupError
         Where the record has no such field, or the field no bounds.
     """
-    bounds: tuple[Any, Any] = {each.name: each.metadata for each in fields(record)}[name][_KEY]
+    bounds: tuple[Any, Any] = {each.name: each.metadata for each in fields(record)}[name][BOUNDS]
     return bounds

@@ -326,7 +326,7 @@ class Coverage(StrEnum):
     ABOVE_LIMIT = "above-limit"  # of listed wood
 
 
-class Form(StrEnum):
+class NoticeForm(StrEnum):
     """What a notice is about."""
 
     FINISHED_BOARD = "finished-board"  # the board as goods: customs, timber law, product safety
@@ -377,7 +377,7 @@ class Notice(Fact):
     code: str = field(metadata=like(DASHED, example="wood-dust"))
     severity: Severity
     audience: Audience
-    form: Form
+    form: NoticeForm
     subject: str
     text: str
     authority: str

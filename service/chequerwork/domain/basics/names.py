@@ -30,7 +30,7 @@ class Match(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Meant:
+class TimberMatch:
     """A timber that a name may mean, and the name of the table by which it was found."""
 
     species: str
@@ -53,7 +53,7 @@ def fold(text: str) -> str:
     return "".join(words(text))
 
 
-def find(given: str, tables: Tables) -> tuple[Meant, ...]:
+def find(given: str, tables: Tables) -> tuple[TimberMatch, ...]:
     """Timbers that a name may mean: all that bear it, or where there is none, those with a near name, best first.
 
     Parameters
@@ -114,24 +114,24 @@ def unknown_timber(*, at: Path, given: str, tables: Tables, worked: Collection[s
     return Fault(at=at, code="ambiguous-name", detail=detail)
 
 
-def _told(meant: Meant, tables: Tables, worked: Collection[str] | None) -> str:
+def _told(meant: TimberMatch, tables: Tables, worked: Collection[str] | None) -> str:
     botanical = tables.species[meant.species].botanical
     if worked is None:
         return f"{meant.species} ({botanical})"
     return f"{meant.species} ({botanical}, {'worked' if meant.species in worked else 'not worked'} by this shop)"
 
 
-def _offer(meant: Iterable[Meant], worked: Collection[str] | None) -> str:
+def _offer(meant: Iterable[TimberMatch], worked: Collection[str] | None) -> str:
     """What the shop works instead, where it works none of what may be meant."""
     if worked is None or any(each.species in worked for each in meant):
         return ""
     return f" It offers: {', '.join(sorted(worked))}."
 
 
-def _once(names: Iterable[TimberName], match: Match) -> Iterator[Meant]:
-    seen: dict[str, Meant] = {}
+def _once(names: Iterable[TimberName], match: Match) -> Iterator[TimberMatch]:
+    seen: dict[str, TimberMatch] = {}
     for name in names:
-        seen.setdefault(name.species, Meant(species=name.species, name=name, match=match))
+        seen.setdefault(name.species, TimberMatch(species=name.species, name=name, match=match))
     return iter(seen.values())
 
 

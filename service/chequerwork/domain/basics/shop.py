@@ -2,6 +2,8 @@
 
 The ``shop`` room fills them from one commented TOML file per maker. Nothing here is a fact of nature: see ``facts``.
 Lengths in mm, money as ``Decimal`` in the shop's currency without tax unless the name says otherwise.
+
+Bounds refuse slips of the pen (a kerf of 32 mm), not taste; they are our own, common practice, no source.
 """
 
 from collections.abc import Mapping
@@ -11,6 +13,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from chequerwork.domain.basics.arithmetic import enlarged_mm
+from chequerwork.domain.basics.bounds import MOST_BOARDS, RH_SPAN_PCT, within
 from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.basics.trade import Channel, Exchange, Payment, Rush, Tax
 
@@ -53,9 +56,9 @@ class Climate:
     ``room`` is the kind of room that an order named, which filled what it did not give itself.
     """
 
-    low_rh_pct: float
-    high_rh_pct: float
-    temperature_c: float
+    low_rh_pct: float = field(metadata=within(*RH_SPAN_PCT))
+    high_rh_pct: float = field(metadata=within(*RH_SPAN_PCT))
+    temperature_c: float = field(metadata=within(0, 45))
     room: str | None = None
 
 
@@ -66,11 +69,11 @@ class Lumber:
     species: str
     price_m3: Decimal
     classes: tuple[str, ...]  # nominal thicknesses on offer, as "4/4"
-    board_length: Span
-    board_width: Span
+    board_length: Span = field(metadata=within(200, 8000))
+    board_width: Span = field(metadata=within(40, 1000))
     grain: Grain
-    yield_pct: float  # usable share of a bought board after defects, before our own cuts
-    least_lot_m3: float = 0.0  # smallest volume of one thickness that the merchant sells
+    yield_pct: float = field(metadata=within(10, 100))  # of a bought board: what defects leave, before our cuts
+    least_lot_m3: float = field(default=0.0, metadata=within(0, 10))  # least of one thickness that is sold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +81,7 @@ class SheetStock:
     """One sheet good as this shop buys it; price of a whole sheet."""
 
     material: str
-    thickness_mm: float
+    thickness_mm: float = field(metadata=within(1, 60))
     price: Decimal
 
 
@@ -91,13 +94,13 @@ class RackBoard:
 
     id: str
     species: str
-    length_mm: float  # along the grain; of a sheet either side
-    width_mm: float
-    thickness_mm: float  # sawn; of a sheet nominal
-    count: int
-    price: Decimal | None
-    sawn: Grain | None  # None: not told
-    defects: tuple[Span, ...]  # along the length, from the near end, in order and apart
+    length_mm: float = field(metadata=within(50, 8000))  # along the grain; of a sheet either side
+    width_mm: float = field(metadata=within(10, 2500))
+    thickness_mm: float = field(metadata=within(1, 150))  # sawn; of a sheet nominal
+    count: int = field(default=1, metadata=within(1, 500))
+    price: Decimal | None = None
+    sawn: Grain | None = None  # None: not told
+    defects: tuple[Span, ...] = field(metadata=within(0, 8000))  # along it, from the near end, in order, apart
 
     @property
     def volume_m3(self) -> Decimal:
@@ -110,12 +113,15 @@ class RackBoard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rack:
-    """The boards at hand, and which leftovers go back to them."""
+    """The boards at hand, and which leftovers go back to them. The defaults are common practice, no source.
 
-    end_trim_mm: float  # off each end of a board: dried out, dirty, split
-    keep_length_mm: float  # leftovers at least this long ...
-    keep_width_mm: float  # ... and this wide are kept
-    keep_value_pct: Decimal  # worth of a kept leftover, of what the same volume of its board costs
+    ``keep_value_pct`` is the worth of a kept leftover, of what the same volume of its board costs.
+    """
+
+    end_trim_mm: float = field(default=25.0, metadata=within(0, 300))  # off each end: dried out, dirty, split
+    keep_length_mm: float = field(default=300.0, metadata=within(50, 5000))  # leftovers at least this long ...
+    keep_width_mm: float = field(default=60.0, metadata=within(10, 1000))  # ... and this wide are kept
+    keep_value_pct: Decimal = field(default=Decimal(75), metadata=within(0, 100))  # of what its volume cost
     boards: tuple[RackBoard, ...]
 
 
@@ -123,28 +129,28 @@ class Rack:
 class Machines:
     """What the shop cuts with and how much each step takes off."""
 
-    kerf_rip_mm: float
-    kerf_crosscut_mm: float
-    jointer_width_mm: float
-    jointer_min_length_mm: float
-    thicknesser_width_mm: float
-    thicknesser_min_length_mm: float
-    thicknesser_min_thickness_mm: float
-    crosscut_capacity_mm: float  # widest panel the crosscut can pass
-    rough_length_mm: float  # added to a rough part's length at first sawing
-    rough_width_mm: float  # added to its width
-    planing_face_mm: float  # taken off each face when sawn stock is dressed
-    flattening_mm: float  # taken off the panel after each glue-up, both faces together
-    jointing_edge_mm: float  # taken off each edge before ripping
-    dressing_mm: float  # taken off a crosscut bar's width when its edges are dressed, 0 for none
-    squaring_mm: float  # to square the first end of the panel
-    end_trim_mm: float  # at the panel's ends, for snipe, both together
-    spare_bars: int
-    strip_tolerance_mm: float  # +/- on a strip's width
-    blade_error_deg: float  # of the blade from square
-    clamp_force_n: float  # of one clamp as the shop tightens it
-    clamps: int | None = None  # how many there are; None = always enough
-    presses: int | None = None  # for bases, one board each; None = clamps do it
+    kerf_rip_mm: float = field(metadata=within(0.3, 8))
+    kerf_crosscut_mm: float = field(metadata=within(0.3, 8))
+    jointer_width_mm: float = field(metadata=within(50, 1000))
+    jointer_min_length_mm: float = field(metadata=within(50, 1000))
+    thicknesser_width_mm: float = field(metadata=within(100, 1500))
+    thicknesser_min_length_mm: float = field(metadata=within(50, 1000))
+    thicknesser_min_thickness_mm: float = field(metadata=within(0.5, 30))
+    crosscut_capacity_mm: float = field(metadata=within(100, 4000))  # widest panel the crosscut can pass
+    rough_length_mm: float = field(metadata=within(0, 100))  # added to a rough part's length at first sawing
+    rough_width_mm: float = field(metadata=within(0, 50))  # added to its width
+    planing_face_mm: float = field(metadata=within(0, 10))  # taken off each face when sawn stock is dressed
+    flattening_mm: float = field(metadata=within(0, 10))  # taken off the panel after each glue-up, both faces together
+    jointing_edge_mm: float = field(metadata=within(0, 10))  # taken off each edge before ripping
+    dressing_mm: float = field(metadata=within(0, 5))  # off a crosscut bar's width at its edges, 0 for none
+    squaring_mm: float = field(metadata=within(0, 100))  # to square the first end of the panel
+    end_trim_mm: float = field(metadata=within(0, 300))  # at the panel's ends, for snipe, both together
+    spare_bars: int = field(metadata=within(0, 8))
+    strip_tolerance_mm: float = field(metadata=within(0.005, 2))  # +/- on a strip's width
+    blade_error_deg: float = field(metadata=within(0, 2))  # of the blade from square
+    clamp_force_n: float = field(default=4500.0, metadata=within(100, 50_000))  # of one clamp; default of no source
+    clamps: int | None = field(default=None, metadata=within(1, 1000))  # how many there are; None = always enough
+    presses: int | None = field(default=None, metadata=within(1, 50))  # for bases, one board each; None = clamps do it
     rate_h: Decimal = Decimal(0)  # cost of an hour that a machine runs: wear, tools, power
 
     def rough_thickness_mm(self, final_mm: float) -> float:
@@ -162,14 +168,14 @@ class Consumables:
 
     adhesive: str  # key of Tables.adhesives
     adhesive_price_kg: Decimal
-    adhesive_waste_pct: float
-    finish_waste_pct: float
+    adhesive_waste_pct: float = field(metadata=within(0, 200))
+    finish_waste_pct: float = field(metadata=within(0, 200))
     abrasive_price_m2: Decimal  # per square metre of abrasive
-    abrasive_use: float  # square metres of abrasive per square metre sanded and grade
+    abrasive_use: float = field(metadata=within(0, 5))  # square metres of abrasive per square metre sanded and grade
     foot_price: Decimal
-    foot_height_mm: float
-    foot_diameter_mm: float
-    foot_mass_g: float
+    foot_height_mm: float = field(metadata=within(0.5, 100))
+    foot_diameter_mm: float = field(metadata=within(3, 150))
+    foot_mass_g: float = field(metadata=within(0, 1000))
     tape_price_m: Decimal
     label_price: Decimal
 
@@ -186,10 +192,10 @@ class FinishOffer:
 class OwnHours:
     """The shop's own hours of an operation, and how far they spread as fractions of the likely ones."""
 
-    setup_h: float
-    unit_h: float
-    low: float | None = None  # None = in the norm's proportion
-    high: float | None = None
+    setup_h: float = field(metadata=within(0, 40))
+    unit_h: float = field(metadata=within(0, 40))
+    low: float | None = field(default=None, metadata=within(0.01, 1))  # None = in the norm's proportion
+    high: float | None = field(default=None, metadata=within(1, 10))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,10 +203,10 @@ class Labour:
     """Rate and habits of the hands. ``hours`` overrides the norm of an operation."""
 
     rate_h: Decimal
-    pace: float  # 1 = the norm table; 1.1 = ten percent slower
-    correlation: float  # between the scores of two operations, 0..1: see ``chance``
+    pace: float = field(metadata=within(0.2, 5))  # 1 = the norm table; 1.1 = ten percent slower
+    correlation: float = field(metadata=within(0, 1))  # between the scores of two operations, 0..1: see ``chance``
     hours: Mapping[str, OwnHours]
-    learning: float = 1.0  # of run time: what is left whenever a batch doubles; 1 = a batch teaches nothing
+    learning: float = field(default=1.0, metadata=within(0.5, 1))  # run time left when a batch doubles; 1 = all
     learning_form: LearningForm = LearningForm.CUMULATIVE_AVERAGE
 
 
@@ -217,8 +223,8 @@ class Booking:
 class Workflow:
     """How this shop's build differs from the table's. ``after`` replaces what a step waits for."""
 
-    acclimatise_days: int = 0
     after: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    acclimatise_days: int = field(default=0, metadata=within(0, 60))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -228,10 +234,10 @@ class Calendar:
     time_zone: str
     windows: tuple[tuple[tuple[int, int], ...], ...]  # per weekday from Monday: (start, end) minutes after midnight
     holidays: frozenset[date]
-    free_from: date | None  # first day with room for new work; None = at once
+    free_from: date | None = None  # first day with room for new work; None = at once
     ship_weekdays: tuple[int, ...]  # days on which parcels leave, Monday = 0
     holds_at: Promise = Promise.EXPECTED  # how safe the dates are that a customer reads
-    hands: int = 1  # pairs that work side by side
+    hands: int = field(default=1, metadata=within(1, 20))  # pairs that work side by side
     booked: tuple[Booking, ...] = ()
 
     def is_working(self, day: date) -> bool:
@@ -259,17 +265,17 @@ class Calendar:
 class PriceRules:
     """From cost to price. Percentages of what they name."""
 
-    overhead_pct: Decimal  # of materials and labour
-    waste_pct: Decimal  # of materials, for pieces that fail
-    margin_pct: Decimal  # of the net price; 0 where a markup is given
+    overhead_pct: Decimal = field(metadata=within(0, 500))  # of materials and labour
+    waste_pct: Decimal = field(metadata=within(0, 200))  # of materials, for pieces that fail
+    waste_high: float = field(default=2.5, metadata=within(1.2, 6))  # the most waste, of the average; house
+    margin_pct: Decimal = field(metadata=within(0, 95))  # of the net price; 0 where a markup is given
+    markup_pct: Decimal = field(default=Decimal(0), metadata=within(0, 1000))  # of the cost; 0 where a margin is given
     price_step: Decimal  # shown unit price is the next multiple of this ...
     price_ending: Decimal  # ... plus this: step 10, ending 9 gives 449
-    valid_days: int
+    valid_days: int = field(metadata=within(1, 365))
     holds_at: Promise = Promise.EXPECTED  # cost of work and waste that the price is made of
-    waste_high: float = 2.5  # the most waste, of the average; house
-    markup_pct: Decimal = Decimal(0)  # of the cost; 0 where a margin is given
-    discount_pct: Decimal = Decimal(0)  # that the shown price leaves room for
-    deposit_pct: Decimal = Decimal(0)  # of the total, paid when the order is placed; 0 for none
+    discount_pct: Decimal = field(default=Decimal(0), metadata=within(0, 90))  # that the shown price leaves room for
+    deposit_pct: Decimal = field(default=Decimal(0), metadata=within(0, 100))  # of the total, at the order
     rush: Rush | None = None
     cash_step: Decimal | None = None  # smallest amount paid in coins; None = the currency's own
 
@@ -280,14 +286,14 @@ class SizeFee:
 
     name: str
     amount: Decimal
-    above_cm3: float | None = None
-    above_longest_mm: float | None = None
-    above_length_plus_girth_mm: float | None = None
-    above_kg: float | None = None  # of the parcel itself
+    above_cm3: float | None = field(default=None, metadata=within(100, 10_000_000))
+    above_longest_mm: float | None = field(default=None, metadata=within(50, 10_000))
+    above_length_plus_girth_mm: float | None = field(default=None, metadata=within(200, 20_000))
+    above_kg: float | None = field(default=None, metadata=within(0.05, 1000))  # of the parcel itself
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Service:
+class ShippingService:
     """One way to send a parcel to a zone, with its table of (up to kg billable, net price), light to heavy.
 
     Sides are those that the carrier measures: rounded up, where it rounds. None leaves a rule to ``Packing``, and a
@@ -296,13 +302,13 @@ class Service:
 
     name: str | None  # None: the only way of its zone
     steps: tuple[tuple[float, Decimal], ...]
-    divisor_cm3_kg: float | None = None
-    round_up_kg: float | None = None
-    sides_up_to_mm: float = 0.0  # each side is rounded up to a multiple of this before it is used; 0 = not
-    dimensional_above_cm3: float = 0.0  # up to this volume mass alone is billed
-    longest_max_mm: float | None = None
-    length_plus_girth_max_mm: float | None = None
-    mass_max_kg: float | None = None  # of the parcel itself
+    divisor_cm3_kg: float | None = field(default=None, metadata=within(1000, 20_000))
+    round_up_kg: float | None = field(default=None, metadata=within(0.001, 10))
+    sides_up_to_mm: float = field(default=0.0, metadata=within(0, 100))  # rounded up to a multiple; 0 = not
+    dimensional_above_cm3: float = field(default=0.0, metadata=within(100, 10_000_000))  # below, mass alone
+    longest_max_mm: float | None = field(default=None, metadata=within(100, 10_000))
+    length_plus_girth_max_mm: float | None = field(default=None, metadata=within(500, 20_000))
+    mass_max_kg: float | None = field(default=None, metadata=within(0.05, 1000))  # of the parcel itself
     fees: tuple[SizeFee, ...] = ()
 
 
@@ -312,7 +318,7 @@ class Zone:
 
     key: str
     countries: frozenset[str]  # empty = everywhere not named by another zone
-    services: tuple[Service, ...]
+    services: tuple[ShippingService, ...]
     long_sea_leg: bool = False  # parcels spend weeks in a container
 
 
@@ -320,15 +326,15 @@ class Zone:
 class Protection:
     """What is around the boards inside the cushioning; a thickness of 0 leaves it out."""
 
-    corner_mm: float = 0.0  # around the edges of a board
-    corner_size_mm: float = 0.0  # a corner block along its edges
-    corner_kg: float = 0.0  # one of them
+    corner_mm: float = field(default=0.0, metadata=within(0, 100))  # around the edges of a board
+    corner_size_mm: float = field(default=0.0, metadata=within(10, 500))  # a corner block along its edges
+    corner_kg: float = field(default=0.0, metadata=within(0, 5))  # one of them
     corner_price: Decimal = Decimal(0)
-    face_mm: float = 0.0  # rigid sheets on both faces of what lies in a flat parcel
-    face_kg_m2: float = 0.0
+    face_mm: float = field(default=0.0, metadata=within(0, 100))  # rigid sheets on both faces
+    face_kg_m2: float = field(default=0.0, metadata=within(0, 50))
     face_price_m2: Decimal = Decimal(0)
-    interleaf_mm: float = 0.0  # between two boards
-    interleaf_kg_m2: float = 0.0
+    interleaf_mm: float = field(default=0.0, metadata=within(0, 100))  # between two boards
+    interleaf_kg_m2: float = field(default=0.0, metadata=within(0, 50))
     interleaf_price_m2: Decimal = Decimal(0)
     sundries_price: Decimal = Decimal(0)  # paper, tape and labels of a parcel
 
@@ -337,8 +343,8 @@ class Protection:
 class CrateFrom:
     """Above any of these a crate is advised; None is no limit."""
 
-    mass_kg: float | None = None  # of the parcel
-    longest_mm: float | None = None
+    mass_kg: float | None = field(default=None, metadata=within(0.05, 1000))  # of the parcel
+    longest_mm: float | None = field(default=None, metadata=within(50, 10_000))
     worth: Decimal | None = None  # of its boards, without tax
 
 
@@ -346,16 +352,16 @@ class CrateFrom:
 class Packing:
     """How parcels are packed and measured."""
 
-    clearance_mm: float  # cushioning on every side
-    wall_mm: float  # carton wall
-    carton_kg_m2: float
-    cushion_kg_m3: float
+    clearance_mm: float = field(metadata=within(0, 300))  # cushioning on every side
+    wall_mm: float = field(metadata=within(0.5, 50))  # carton wall
+    carton_kg_m2: float = field(metadata=within(0.1, 10))
+    cushion_kg_m3: float = field(metadata=within(1, 500))
     carton_price_m2: Decimal
     cushion_price_m3: Decimal
-    divisor_cm3_kg: float
-    round_up_kg: float  # billable mass is rounded up to a multiple of this
-    length_plus_girth_max_mm: float  # above, freight is advised, where the service has no limit of its own
-    boards_per_parcel: int = 1
+    divisor_cm3_kg: float = field(metadata=within(1000, 20_000))
+    round_up_kg: float = field(metadata=within(0.001, 10))  # billable mass is rounded up to a multiple of this
+    length_plus_girth_max_mm: float = field(metadata=within(500, 20_000))  # else freight, where the service has no own
+    boards_per_parcel: int = field(default=1, metadata=within(1, 20))
     protection: Protection = Protection()
     crate: CrateFrom = CrateFrom()
 
@@ -374,11 +380,11 @@ class AccessKey:
 class Defaults:
     """What the shop fills in when an order leaves it out."""
 
-    thickness_mm: float
+    thickness_mm: float = field(metadata=within(3, 100))
     pattern: str
     finish: str
     channel: str
-    frame_thickness_mm: float | None  # None = as thick as field, base and lines ask for
+    frame_thickness_mm: float | None = field(default=None, metadata=within(6, 100))  # None: as thick as the rest asks
     climate: Climate
     units: str
     payment: str | None = None  # one of Shop.payments; None = no method, no fee
@@ -388,13 +394,13 @@ class Defaults:
 class Ranges:
     """What the shop is willing to make."""
 
-    square: Span
-    thickness: Span
-    frame_width: Span
-    line_width: Span
-    backing: Span
-    outside_mm: float  # longest outside edge of a board
-    quantity: int
+    square: Span = field(metadata=within(8, 200))
+    thickness: Span = field(metadata=within(3, 100))
+    frame_width: Span = field(metadata=within(5, 300))
+    line_width: Span = field(metadata=within(0.4, 30))
+    backing: Span = field(metadata=within(0.4, 30))
+    outside_mm: float = field(metadata=within(100, 3000))  # longest outside edge of a board
+    quantity: int = field(metadata=within(1, MOST_BOARDS))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

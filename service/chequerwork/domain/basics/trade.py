@@ -9,6 +9,8 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
+from chequerwork.domain.basics.bounds import within
+
 
 class TaxRegime(StrEnum):
     """How prices are shown: with tax inside, or tax added on top."""
@@ -39,7 +41,7 @@ class Charge:
 
     key: str
     name: str
-    fee_pct: Decimal
+    fee_pct: Decimal = field(metadata=within(0, 95))
     fee_base: FeeBase
     fee_fixed: Decimal  # per order
     fee_least: Decimal = Decimal(0)  # the percentage brings at least this per order ...
@@ -48,11 +50,14 @@ class Charge:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Channel(Charge):
-    """A place where the shop sells. What it leaves open is as in ``Tax`` and ``Defaults``."""
+    """A place where the shop sells. What it leaves open is as in ``Tax`` and ``Defaults``.
+
+    ``rates_pct`` stand instead of the shop's.
+    """
 
     payment: str | None = None  # usual way to pay here, one of Shop.payments
     regime: TaxRegime | None = None
-    rates_pct: Mapping[str, Decimal] = field(default_factory=dict)  # by destination, instead of the shop's
+    rates_pct: Mapping[str, Decimal] = field(default_factory=dict, metadata=within(0, 100))  # by destination
     collects: frozenset[str] = frozenset()  # destinations whose tax the channel itself takes and pays
 
 
@@ -68,8 +73,8 @@ class Tax:
     """Sales tax or VAT: the regime, and the rate by destination; a country not named has ``other_pct``."""
 
     regime: TaxRegime
-    rates_pct: Mapping[str, Decimal]
-    other_pct: Decimal
+    rates_pct: Mapping[str, Decimal] = field(metadata=within(0, 100))
+    other_pct: Decimal = field(metadata=within(0, 100))
     name: str
     on_shipping: bool = True  # whether shipping is taxed as the goods are
 
@@ -86,8 +91,8 @@ class Tax:
 class Rush:
     """Orders wanted within so many days of their date, and what is added to their net price."""
 
-    within_days: int
-    surcharge_pct: Decimal
+    within_days: int = field(metadata=within(0, 365))
+    surcharge_pct: Decimal = field(metadata=within(0, 500))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +100,7 @@ class PriceEnd:
     """The shown unit price is the next multiple of ``step`` plus ``ending``: step 10, ending 9 gives 449."""
 
     step: Decimal
-    ending: Decimal
+    ending: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +109,6 @@ class Exchange:
 
     on: date
     source: str
-    rates: Mapping[str, Decimal]
-    max_age_days: int
+    rates: Mapping[str, Decimal] = field(metadata=within(Decimal("0.000001"), Decimal(1_000_000)))
+    max_age_days: int = field(default=31, metadata=within(0, 3650))
     ends: Mapping[str, PriceEnd]  # by currency; one not named is rounded up to its smallest coin

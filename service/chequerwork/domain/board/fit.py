@@ -78,12 +78,12 @@ class SquareRule(NamedTuple):
 
     name: str
     formula: Callable[..., float]
-    inputs: dict[str, float]
+    inputs: tuple[float, ...]  # as the formula takes them
 
     @property
     def wanted_mm(self) -> float:
         """The square it asks for. [mm]"""
-        return self.formula(**self.inputs)
+        return self.formula(*self.inputs)
 
 
 def strictest(pieces: Pieces) -> SquareRule:
@@ -93,13 +93,12 @@ def strictest(pieces: Pieces) -> SquareRule:
 
 def _rules(pieces: Pieces) -> Iterator[SquareRule]:
     if isinstance(pieces, DraughtsMan):
-        man = {"size_mm": pieces.man_mm, "count": 1, "allowance_mm": MAN_MARGIN_MM}
-        yield SquareRule("man and the room around it", enlarged_mm, man)
+        yield SquareRule("man and the room around it", enlarged_mm, (pieces.man_mm, 1, MAN_MARGIN_MM))
         return
-    king = {"base_mm": pieces.king_base_mm, "ratio": pieces.fill_ratio or FILL_TARGET}
-    yield SquareRule("square for the king", square_at_ratio_mm, king)
+    ratio = pieces.fill_ratio or FILL_TARGET
+    yield SquareRule("square for the king", square_at_ratio_mm, (pieces.king_base_mm, ratio))
     if pieces.fill_ratio is None:
-        yield SquareRule("two pawns side by side", times, {"amount": pieces.pawn_base_mm or 0.0, "count": 2})
+        yield SquareRule("two pawns side by side", times, (pieces.pawn_base_mm or 0.0, 2))
 
 
 def fit(square_mm: float, pieces: Pieces | None, bands: tuple[FitBand, ...]) -> Fit:

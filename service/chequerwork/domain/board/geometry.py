@@ -321,21 +321,13 @@ def over_table_mm(*, thickness_mm: float, under_mm: float, rail_mm: float, feet_
 
 
 class Solid(NamedTuple):
-    """A part of a finished board, of one timber: the formula of its volume, its sizes, and how much of it counts.
-
-    ``explain`` shows the same formula with the same sizes.
-    """
+    """A part of a finished board, of one timber: the formula of its volume, its sizes, and how much of it counts."""
 
     species: str
     name: str
     formula: Callable[..., float]
-    sizes: dict[str, float]  # by the names of the formula's parameters
+    sizes: tuple[float, ...]  # as the formula takes them
     share: float = 1.0  # negative is taken off
-
-    @property
-    def volume_m3(self) -> float:
-        """What counts of it. [m3]"""
-        return times(self.formula(**self.sizes), self.share)
 
 
 def timber_masses_kg(
@@ -356,8 +348,8 @@ def timber_masses_kg(
     616 kg/m3 weighs 2.115 kg.
     """
     volumes: dict[str, float] = defaultdict(float)
-    for solid in solids(field, frame, base, seat=seat, opening=opening, panel=panel):
-        volumes[solid.species] += solid.volume_m3
+    for species, _, formula, sizes, share in solids(field, frame, base, seat=seat, opening=opening, panel=panel):
+        volumes[species] += times(formula(*sizes), share)
     return {key: mass_kg(volume_m3, tables.species[key].density_kg_m3) for key, volume_m3 in volumes.items()}
 
 
@@ -366,16 +358,16 @@ def solids(
 ) -> Iterator[Solid]:
     """Every part of a board that is of timber; without what is not there."""
     cells, square_mm, thickness_mm = field.columns * field.rows, field.square_mm, field.thickness_mm
-    square = {"length_mm": square_mm, "width_mm": square_mm, "thickness_mm": thickness_mm}
-    yield Solid(field.light, "light squares", block_m3, {"count": cells - cells // 2, **square})
-    yield Solid(field.dark, "dark squares", block_m3, {"count": cells // 2, **square})
+    square = (square_mm, square_mm, thickness_mm)
+    yield Solid(field.light, "light squares", block_m3, (cells - cells // 2, *square))
+    yield Solid(field.dark, "dark squares", block_m3, (cells // 2, *square))
     edge = Rect(length_mm=field.length_mm, width_mm=field.width_mm)
     outermost: tuple[str, ...] = (field.light, field.dark)
     for line in field.lines:
-        yield Solid(line.species, "line", ring_m3, _around(edge, line.width_mm, thickness_mm))
+        yield Solid(line.species, "line", ring_m3, (*edge, line.width_mm, thickness_mm))
         edge, outermost = grow(edge, line.width_mm), (line.species,)
     if seat.added_mm:
-        tongue = _along(edge, seat.added_mm, seat.groove_high_mm(thickness_mm))
+        tongue = (*edge, seat.added_mm, seat.groove_high_mm(thickness_mm))
         for species in outermost:  # half of it on each of two timbers at the edge
             yield Solid(species, "tongue", edging_m3, tongue, 1 / len(outermost))
     if frame:
@@ -386,35 +378,20 @@ def solids(
 
 def _frame_solids(frame: Frame, opening: Rect, seat: Seat, field_mm: float) -> Iterator[Solid]:
     """Rails as a ring, less bevel and groove."""
-    yield Solid(frame.species, "rails", ring_m3, _around(opening, frame.width_mm, frame.thickness_mm))
+    yield Solid(frame.species, "rails", ring_m3, (*opening, frame.width_mm, frame.thickness_mm))
     if frame.bevel_mm:
-        bevel = {**sides(grow(opening, frame.width_mm)), "bevel_mm": frame.bevel_mm}
-        yield Solid(frame.species, "bevel", bevel_m3, bevel, -1.0)
+        yield Solid(frame.species, "bevel", bevel_m3, (*grow(opening, frame.width_mm), frame.bevel_mm), -1.0)
     if seat.tongue_mm:
-        groove = _along(opening, seat.tongue_mm, seat.groove_high_mm(field_mm))
+        groove = (*opening, seat.tongue_mm, seat.groove_high_mm(field_mm))
         yield Solid(frame.species, "groove", edging_m3, groove, -1.0)
 
 
 def _base_solids(base: Base, sizes: BasePanel) -> Iterator[Solid]:
     """Skirt and backing."""
     if base.skirt:
-        yield Solid(base.skirt.species, "skirt", ring_m3, _around(sizes.panel, base.skirt.width_mm, base.thickness_mm))
+        yield Solid(base.skirt.species, "skirt", ring_m3, (*sizes.panel, base.skirt.width_mm, base.thickness_mm))
     if base.backing:
-        block = {"count": 1, **sides(sizes.outside), "thickness_mm": base.backing.thickness_mm}
-        yield Solid(base.backing.species, "backing", block_m3, block)
-
-
-def sides(rect: Rect) -> dict[str, float]:
-    """Sides of a rectangle by the names of a formula's parameters. [mm]"""
-    return {"length_mm": rect.length_mm, "width_mm": rect.width_mm}
-
-
-def _around(rect: Rect, border_mm: float, thickness_mm: float) -> dict[str, float]:
-    return {**sides(rect), "border_mm": border_mm, "thickness_mm": thickness_mm}
-
-
-def _along(rect: Rect, deep_mm: float, high_mm: float) -> dict[str, float]:
-    return {**sides(rect), "deep_mm": deep_mm, "high_mm": high_mm}
+        yield Solid(base.backing.species, "backing", block_m3, (1, *sizes.outside, base.backing.thickness_mm))
 
 
 def sheet_mass_kg(base: Base, panel: BasePanel, tables: Tables) -> float:

@@ -22,10 +22,10 @@ from chequerwork.domain.board.fit import (
     square_for,
     strictest,
 )
-from chequerwork.domain.board.geometry import MASS_SPREAD, heights_mm, hidden_edge_mm, lap_over_mm, over_table_mm, sides
+from chequerwork.domain.board.geometry import MASS_SPREAD, heights_mm, hidden_edge_mm, lap_over_mm, over_table_mm
 from chequerwork.domain.board.shapes import block_m3, diagonal_mm, mass_kg
 from chequerwork.domain.explain.mass import timber_kg
-from chequerwork.domain.explain.steps import Inputs, Ledger
+from chequerwork.domain.explain.steps import Inputs, Ledger, named
 from chequerwork.domain.order.order import DraughtsMan, field_side_mm
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.wood.movement import clearance_needed_mm, tongue_needed_mm
@@ -56,7 +56,7 @@ def _derived_square(plan: Plan, ledger: Ledger) -> None:
     if pieces is None or square_for(pieces, order.units) != order.field.square_mm:
         return
     rule = strictest(pieces)
-    wanted_mm = at("square_mm", part=rule.name, unit="mm")(rule.formula, **rule.inputs)
+    wanted_mm = at("square_mm", part=rule.name, unit="mm")(rule.formula, **named(rule.formula, rule.inputs))
     at("square_mm", unit="mm")(round_up, value=wanted_mm, step=SQUARE_STEP_MM[order.units])
 
 
@@ -128,7 +128,9 @@ def _mass(plan: Plan, ledger: Ledger) -> None:
     sheet = tables.sheet(order.base.material, order.base.thickness_mm) if order.base else None
     if order.base and plan.geometry.base and sheet:
         panel = plan.geometry.base.panel
-        volume_m3 = at("mass_kg", part="base")(block_m3, count=1, **sides(panel), thickness_mm=order.base.thickness_mm)
+        volume_m3 = at("mass_kg", part="base")(
+            block_m3, count=1, **panel._asdict(), thickness_mm=order.base.thickness_mm
+        )
         masses.append(at("mass_kg", part="base")(mass_kg, volume_m3=volume_m3, density_kg_m3=sheet.density_kg_m3))
     if order.feet:
         foot_kg = plan.shop.consumables.foot_mass_g / 1000

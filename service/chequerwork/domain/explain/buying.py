@@ -10,7 +10,7 @@ from chequerwork.domain.explain.steps import Ledger, Place
 from chequerwork.domain.making.cutting import Part, Role
 from chequerwork.domain.making.joints import bond_spread_g_m2, glue_g
 from chequerwork.domain.making.lumber import (
-    Timber,
+    TimberNeed,
     board_face_mm2,
     board_feet,
     lot_m2,
@@ -31,7 +31,7 @@ def materials(plan: Plan, ledger: Ledger, _: Audience) -> None:
     _lines(plan, ledger)
 
 
-def _timber(plan: Plan, ledger: Ledger, index: int, timber: Timber) -> None:
+def _timber(plan: Plan, ledger: Ledger, index: int, timber: TimberNeed) -> None:
     shop, tables, at = plan.shop, plan.tables, ledger.at
     parts = parts_by_timber(plan.cutting)[timber.species]
     quantity, lumber = plan.order.sale.quantity, shop.lumber[timber.species]

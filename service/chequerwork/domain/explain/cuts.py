@@ -6,8 +6,9 @@ from chequerwork.domain.explain.steps import Ledger
 from chequerwork.domain.making.cutting import (
     CUT_TO_MM,
     Part,
-    allowances,
+    Role,
     bar_width_mm,
+    edge_allowance,
     edge_tongue_mm,
     length_needed_mm,
     lengths_along,
@@ -71,8 +72,16 @@ def _glue_ups(plan: Plan, ledger: Ledger) -> None:
 
 def _rough(plan: Plan, ledger: Ledger, index: int, part: Part) -> None:
     """Rough sizes of a part: what sawing, jointing and planing take off."""
-    for side, (count, allowance_mm) in allowances(part.role, plan.shop.machines).items():
-        if count:
-            size_mm: float = getattr(part.final, side)
-            place = ("parts", index, "rough", side)
-            ledger.at(*place)(enlarged_mm, size_mm=size_mm, count=count, allowance_mm=allowance_mm)
+    machines, final = plan.shop.machines, part.final
+    if part.role is Role.BASE:
+        kerf_mm = machines.kerf_rip_mm
+        allowances = {"length_mm": (final.length_mm, 1, kerf_mm), "width_mm": (final.width_mm, 1, kerf_mm)}
+    else:
+        allowances = {
+            "length_mm": (final.length_mm, 1, machines.rough_length_mm),
+            "width_mm": (final.width_mm, *edge_allowance(part.role, machines)),
+            "thickness_mm": (final.thickness_mm, 2, machines.planing_face_mm),
+        }
+    for side, (size_mm, count, allowance_mm) in allowances.items():
+        place = ("parts", index, "rough", side)
+        ledger.at(*place)(enlarged_mm, size_mm=size_mm, count=count, allowance_mm=allowance_mm)

@@ -3,7 +3,7 @@
 from chequerwork.domain.basics.arithmetic import times, total
 from chequerwork.domain.board.geometry import Solid, solids
 from chequerwork.domain.board.shapes import mass_kg
-from chequerwork.domain.explain.steps import Ledger, Place
+from chequerwork.domain.explain.steps import Ledger, Place, named
 from chequerwork.domain.plan import Plan
 
 
@@ -21,7 +21,7 @@ def timber_kg(plan: Plan, ledger: Ledger, place: Place, species: str, *, part: s
 
 
 def _volume(ledger: Ledger, place: Place, solid: Solid) -> float:
-    volume_m3 = ledger.at(*place, part=solid.name)(solid.formula, **solid.sizes)
+    volume_m3 = ledger.at(*place, part=solid.name)(solid.formula, **named(solid.formula, solid.sizes))
     if solid.share == 1.0:
         return volume_m3
     counted = "half of it" if solid.share > 0 else "taken off"

@@ -46,7 +46,7 @@ from chequerwork.domain.money.margins import (
 )
 from chequerwork.domain.money.pricing import Deposit, worse
 from chequerwork.domain.money.terms import Terms, cash_step, terms_of
-from chequerwork.domain.parcel.packing import Packed, around_cost, priced, weighed
+from chequerwork.domain.parcel.packing import Parcel, around_cost, priced, weighed
 from chequerwork.domain.parcel.packing_list import PAPER_LAYERS
 from chequerwork.domain.parcel.parcels import (
     carton_area_m2,
@@ -136,7 +136,7 @@ def _inside_kg(plan: Plan, ledger: Ledger) -> float:
     )
 
 
-def _billed(found: Packed, ledger: Ledger, sides_mm: tuple[float, ...], packed_kg: float) -> None:
+def _billed(found: Parcel, ledger: Ledger, sides_mm: tuple[float, ...], packed_kg: float) -> None:
     """The mass that the carrier charges, by sides rounded as it rounds them."""
     at, sent = ledger.at, found.carriage
     step_mm = sent.service.sides_up_to_mm
@@ -270,9 +270,10 @@ def _exact(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
 
 def _worked(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
     """Hours of hands or machines, as long as the price holds at, at their rate."""
-    work = next(each for each in worked(plan.shop, plan.tables, plan.hours, plan.price.stretch) if each.code == code)
+    time = worked(plan.shop, plan.tables, plan.hours, plan.price.stretch)
+    hours, rate_h = next((hours, rate_h) for each, _, hours, rate_h in time if each == code)
     part = "machines' hours at their rate" if code == MACHINES else "hours at their rate"
-    return ledger.at(*place, part=part)(money, quantity=work.hours, price=work.rate_h)
+    return ledger.at(*place, part=part)(money, quantity=hours, price=rate_h)
 
 
 def _packing(plan: Plan, ledger: Ledger, place: Place) -> Decimal:
@@ -287,7 +288,7 @@ def _packing(plan: Plan, ledger: Ledger, place: Place) -> Decimal:
     return ledger.at(*place, part="all parcels")(sum_of_money, amounts=amounts)
 
 
-def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Packed, *, name: str) -> Decimal:
+def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Parcel, *, name: str) -> Decimal:
     """Packing of equal parcels."""
     rules = plan.shop.packing
     lead = f"{name}: " if name else ""

@@ -1,6 +1,6 @@
 """One number of an answer, told: which formula, with which inputs, gives which result."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TypeVar
@@ -33,6 +33,12 @@ class Explanation:
     inputs: Mapping[str, Value]  # with the names of the function
     result: Number
     unit: str
+
+
+def named(formula: Callable[..., float], values: Iterable[Value]) -> Inputs:
+    """Inputs by the names of the formula's parameters."""
+    names = [name for name in formula.__annotations__ if name != "return"]
+    return dict(zip(names, values, strict=True))
 
 
 class Ledger:

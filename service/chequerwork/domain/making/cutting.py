@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, NamedTuple
 
-from chequerwork.domain.basics.advice import Advice, Audience, Severity
+from chequerwork.domain.basics.advice import Advice, Severity, workshop_advice
 from chequerwork.domain.basics.arithmetic import enlarged_mm, round_up
 from chequerwork.domain.basics.shop import Lumber, Machines
 from chequerwork.domain.board.geometry import Geometry, Rect, grow
@@ -319,20 +319,17 @@ def _parts(
 
 
 def _sawn(name: str, role: Role, species: str, count: int, final: Block, machines: Machines) -> Part:
-    added = allowances(role, machines)
-    rough = Block(*(enlarged_mm(size_mm, *added[side]) for side, size_mm in zip(added, final, strict=True)))
+    rough = Block(
+        enlarged_mm(final.length_mm, 1, machines.rough_length_mm),
+        enlarged_mm(final.width_mm, *edge_allowance(role, machines)),
+        machines.rough_thickness_mm(final.thickness_mm),
+    )
     return Part(id=name, role=role, species=species, count=count, rough=rough, final=final)
 
 
-def allowances(role: Role, machines: Machines) -> dict[str, tuple[int, float]]:
-    """What sawing, jointing and planing take off each side of a part, and how often. [mm]"""
-    if role is Role.BASE:  # a sheet keeps its thickness
-        return {"length_mm": (1, machines.kerf_rip_mm), "width_mm": (1, machines.kerf_rip_mm), "thickness_mm": (0, 0.0)}
-    return {
-        "length_mm": (1, machines.rough_length_mm),
-        "width_mm": (2, machines.jointing_edge_mm) if role is Role.STRIP else (1, machines.rough_width_mm),
-        "thickness_mm": (2, machines.planing_face_mm),
-    }
+def edge_allowance(role: Role, machines: Machines) -> tuple[int, float]:
+    """How many edges of a part are worked on, and what is taken off each. [mm]"""
+    return (2, machines.jointing_edge_mm) if role is Role.STRIP else (1, machines.rough_width_mm)
 
 
 def _line_parts(field: BoardField, machines: Machines, geometry: Geometry) -> Iterator[Part]:
@@ -352,7 +349,9 @@ def _base_parts(base: Base | None, machines: Machines, geometry: Geometry) -> It
     if base is None or panel is None:
         return
     final = Block(panel.panel.length_mm, panel.panel.width_mm, base.thickness_mm)
-    yield _sawn("B1", Role.BASE, base.material, 1, final, machines)
+    kerf = machines.kerf_rip_mm
+    rough = Block(enlarged_mm(final.length_mm, 1, kerf), enlarged_mm(final.width_mm, 1, kerf), base.thickness_mm)
+    yield Part(id="B1", role=Role.BASE, species=base.material, count=1, rough=rough, final=final)
     if base.skirt:
         for side, length_mm in (("a", panel.outside.length_mm), ("b", panel.outside.width_mm)):
             final = Block(length_mm, base.thickness_mm, base.skirt.width_mm)
@@ -367,21 +366,21 @@ def _advice(
     frame: Frame | None, machines: Machines, panel_mm: float, crosscuts: Crosscuts, parts: tuple[Part, ...]
 ) -> Iterator[Advice]:
     if panel_mm > machines.crosscut_capacity_mm:
-        yield _limit(
+        yield workshop_advice(
             "crosscut-capacity",
             ("cutting", "crosscuts"),
             f"The first glue-up is {panel_mm:.0f} mm wide; the crosscut passes {machines.crosscut_capacity_mm:.0f} mm. "
             "Crosscut it on a sled, or glue and cut it in two halves.",
         )
     if panel_mm > machines.thicknesser_width_mm:
-        yield _limit(
+        yield workshop_advice(
             "thicknesser-width",
             ("cutting", "strips"),
             f"The first glue-up is {panel_mm:.0f} mm wide; the thicknesser takes "
             f"{machines.thicknesser_width_mm:.0f} mm. Flatten it with a drum sander, a router sled or by hand.",
         )
     if crosscuts.length_allowed_mm < machines.thicknesser_min_length_mm:
-        yield _limit(
+        yield workshop_advice(
             "short-strips",
             ("cutting", "strips"),
             f"Strips of {crosscuts.length_allowed_mm:.0f} mm are shorter than the thicknesser's safe "
@@ -390,7 +389,7 @@ def _advice(
         )
     yield from _part_advice(machines, parts)
     if frame and frame.joint is Joint.BUTT and frame.hold is Hold.FLOATING:
-        yield _limit(
+        yield workshop_advice(
             "butt-corners",
             ("cutting", "parts"),
             "Butt corners of a floating frame have only end grain to glue. Add a stub tenon in the groove, or dowels.",
@@ -402,7 +401,7 @@ def _wider_than_boards(lumber: Mapping[str, Lumber], parts: tuple[Part, ...]) ->
     for part in parts:
         widest_mm = lumber[part.species].board_width.high_mm if part.role is not Role.BASE else math.inf
         if part.rough.width_mm > widest_mm:
-            yield _limit(
+            yield workshop_advice(
                 "wider-than-boards",
                 ("cutting", "parts"),
                 f"{part.id}: {part.rough.width_mm:.0f} mm wide, the boards of {part.species} go to {widest_mm:.0f} mm. "
@@ -414,7 +413,7 @@ def _wider_than_boards(lumber: Mapping[str, Lumber], parts: tuple[Part, ...]) ->
 def _part_advice(machines: Machines, parts: tuple[Part, ...]) -> Iterator[Advice]:
     short = [p.id for p in parts if p.role in _JOINTED and p.rough.length_mm < machines.jointer_min_length_mm]
     if short:
-        yield _limit(
+        yield workshop_advice(
             "short-for-jointer",
             ("cutting", "parts"),
             f"{', '.join(short)}: shorter than the jointer's safe {machines.jointer_min_length_mm:.0f} mm. Joint "
@@ -424,7 +423,7 @@ def _part_advice(machines: Machines, parts: tuple[Part, ...]) -> Iterator[Advice
         )
     wide = [p.id for p in parts if p.role in _JOINTED and p.rough.width_mm > machines.jointer_width_mm]
     if wide:
-        yield _limit(
+        yield workshop_advice(
             "wide-for-jointer",
             ("cutting", "parts"),
             f"{', '.join(wide)}: wider than the jointer's {machines.jointer_width_mm:.0f} mm. Rip before flattening.",
@@ -432,7 +431,7 @@ def _part_advice(machines: Machines, parts: tuple[Part, ...]) -> Iterator[Advice
     least_mm = machines.thicknesser_min_thickness_mm
     thin = [p.id for p in parts if p.role is not Role.BASE and p.final.thickness_mm < least_mm]
     if thin:
-        yield _limit(
+        yield workshop_advice(
             "thin-for-thicknesser",
             ("cutting", "parts"),
             f"{', '.join(thin)}: thinner than the thicknesser's {least_mm:.1f} mm. Plane them "
@@ -442,14 +441,3 @@ def _part_advice(machines: Machines, parts: tuple[Part, ...]) -> Iterator[Advice
 
 
 _JOINTED = (Role.STRIP, Role.RAIL)
-
-
-def _limit(
-    code: str,
-    at: tuple[str, ...],
-    text: str,
-    *,
-    severity: Severity = Severity.INFO,
-    source: str | None = None,
-) -> Advice:
-    return Advice(code=code, severity=severity, at=at, text=text, source=source, audience=Audience.WORKSHOP)

@@ -18,7 +18,7 @@ OPEN_JOINTS_PER_MIN = 0.6  # joints one person closes per minute of open time wi
 CLAMP_SPACING_MM, CLAMP_END_MM = 250.0, 45.0
 
 
-class Stage(StrEnum):
+class GlueStage(StrEnum):
     """What is glued at once."""
 
     STRIPS = "strips"
@@ -29,7 +29,7 @@ class Stage(StrEnum):
     BASE = "base"
 
 
-_END_GRAIN = frozenset({Stage.BARS, Stage.CORNERS})
+_END_GRAIN = frozenset({GlueStage.BARS, GlueStage.CORNERS})
 
 
 class Run(NamedTuple):
@@ -48,7 +48,7 @@ class Run(NamedTuple):
 class Bond(NamedTuple):
     """The joints of one glue-up and the timbers that meet there."""
 
-    stage: Stage
+    stage: GlueStage
     species: tuple[str, ...]  # one may come twice
     runs: tuple[Run, ...]
 
@@ -70,7 +70,7 @@ class GlueUp(NamedTuple):
     all joints, waste included; ``open_joints`` is how many one person closes within the adhesive's open time.
     """
 
-    stage: Stage
+    stage: GlueStage
     joints: int
     length_mm: float
     width_mm: float
@@ -104,29 +104,31 @@ def _bonds(
     thickness_mm, panel = cutting.panel_thickness_mm, cutting.panel
     strips = sum(strip.count for strip in cutting.strips)
     if strips > 1:
-        yield Bond(Stage.STRIPS, squares, (_equal(strips - 1, panel.length_mm, thickness_mm),))
+        yield Bond(GlueStage.STRIPS, squares, (_equal(strips - 1, panel.length_mm, thickness_mm),))
     if field.rows > 1:
-        yield Bond(Stage.BARS, squares, (_equal(field.rows - 1, panel.width_mm, thickness_mm),))
+        yield Bond(GlueStage.BARS, squares, (_equal(field.rows - 1, panel.width_mm, thickness_mm),))
     lines = [part for part in cutting.parts if part.role is Role.LINE]
     if lines:
-        yield Bond(Stage.LINES, (*squares, *(line.species for line in lines)), _ring(lines))
+        yield Bond(GlueStage.LINES, (*squares, *(line.species for line in lines)), _ring(lines))
     if frame:
         if frame.hold is Hold.GLUED:
             edge = (field.lines[-1].species,) if field.lines else squares
             # A rail touches the field along the opening, not out to its points, and as high as both are.
             high_mm = min(field.thickness_mm, frame.thickness_mm)
             sides_mm = (geometry.opening.length_mm, geometry.opening.width_mm)
-            yield Bond(Stage.FRAME, (*edge, frame.species), tuple(_equal(2, side_mm, high_mm) for side_mm in sides_mm))
+            yield Bond(
+                GlueStage.FRAME, (*edge, frame.species), tuple(_equal(2, side_mm, high_mm) for side_mm in sides_mm)
+            )
         # Corners do not press each other: each has its own clamps.
         width_mm = frame.width_mm
         along_mm = mitre_length_mm(width_mm) if frame.joint is Joint.MITRE else width_mm
         corner = _equal(1, along_mm, frame.thickness_mm)
-        yield Bond(Stage.CORNERS, (frame.species,), (corner,) * 4)
+        yield Bond(GlueStage.CORNERS, (frame.species,), (corner,) * 4)
     if base and base_is_glued(frame, base):
         backing = base.backing
         timbers = (*squares, backing.species) if backing else squares
         face = _equal(2 if backing else 1, geometry.inner.length_mm, geometry.inner.width_mm)
-        yield Bond(Stage.BASE, timbers, (face,))
+        yield Bond(GlueStage.BASE, timbers, (face,))
 
 
 def bond_g(bond: Bond, adhesive: Adhesive, waste_pct: float) -> float:
@@ -311,5 +313,5 @@ def _preparation(bond: Bond, woods: Sequence[Species]) -> Iterator[str]:
     oily = sorted({wood.name for wood in woods if wood.oily})
     if oily:
         yield f"Wipe the faces of {', '.join(oily)} with a solvent just before gluing."
-    if bond.stage is Stage.BASE:
+    if bond.stage is GlueStage.BASE:
         yield "Glue the whole face at once, in a press or between stiff cauls."

@@ -17,7 +17,7 @@ BOARD_FOOT_M3 = 144 * 25.4**3 * 1e-9  # 0.002359737216 m3
 FOOT2_M2 = (12 * 25.4) ** 2 * 1e-6
 
 
-class Timber(NamedTuple):
+class TimberNeed(NamedTuple):
     """Lumber of one species for the whole order."""
 
     species: str
@@ -94,7 +94,7 @@ def pieces_per_thickness(class_mm: float, rough_mm: float, kerf_mm: float) -> in
     return max(1, math.floor((class_mm + kerf_mm) / (rough_mm + kerf_mm) + 1e-9))
 
 
-def timber_of(cutting: Cutting, quantity: int, shop: Shop, tables: Tables) -> tuple[Timber, ...]:
+def timber_of(cutting: Cutting, quantity: int, shop: Shop, tables: Tables) -> tuple[TimberNeed, ...]:
     """Lumber of every species for the whole order, in the order of the parts."""
     by_timber = parts_by_timber(cutting).items()
     return tuple(_one_timber(key, parts, quantity, shop, tables) for key, parts in by_timber)
@@ -109,7 +109,7 @@ def parts_by_timber(cutting: Cutting) -> dict[str, list[Part]]:
     return found
 
 
-def _one_timber(key: str, parts: Sequence[Part], quantity: int, shop: Shop, tables: Tables) -> Timber:
+def _one_timber(key: str, parts: Sequence[Part], quantity: int, shop: Shop, tables: Tables) -> TimberNeed:
     lumber, machines = shop.lumber[key], shop.machines
     offered = offered_classes(lumber.classes, tables)
     faces: dict[float, float] = {}  # by the thickness of the class
@@ -120,7 +120,7 @@ def _one_timber(key: str, parts: Sequence[Part], quantity: int, shop: Shop, tabl
     gross_m3 = total(tuple([lumber_m3(area_m2, rough_mm) for rough_mm, area_m2 in lots]))
     feet = sum([board_feet(area_m2=area_m2, nominal_in=rough_mm / 25.4) for rough_mm, area_m2 in lots])
     net_m3 = times(total(tuple([block_m3(part.count, *part.final) for part in parts])), quantity)
-    return Timber(
+    return TimberNeed(
         species=key,
         net_m3=net_m3,
         gross_m3=gross_m3,

@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
 
-from chequerwork.domain.basics.advice import Advice, Audience, Severity
+from chequerwork.domain.basics.advice import Advice, Severity, workshop_advice
 from chequerwork.domain.basics.amounts import money
 from chequerwork.domain.basics.arithmetic import round_up, times, total
 from chequerwork.domain.basics.facts import Sheet, Tables
 from chequerwork.domain.basics.shop import SheetStock, Shop
 from chequerwork.domain.making.cutting import Cutting, Part, Role
 from chequerwork.domain.making.joints import Bond, bond_g, open_joints
-from chequerwork.domain.making.lumber import Timber, timber_of
+from chequerwork.domain.making.lumber import TimberNeed, timber_of
 
 
 class Item(NamedTuple):
@@ -32,7 +32,7 @@ class Item(NamedTuple):
 class Materials:
     """Everything bought for the whole order."""
 
-    timber: tuple[Timber, ...]
+    timber: tuple[TimberNeed, ...]
     items: tuple[Item, ...]
     advice: tuple[Advice, ...]
 
@@ -281,11 +281,4 @@ def _advice(cutting: Cutting, shop: Shop, tables: Tables) -> tuple[Advice, ...]:
 
 
 def _workshop(code: str, text: str, *, source: str) -> Advice:
-    return Advice(
-        code=code,
-        severity=Severity.CAUTION,
-        at=("materials", "lines"),
-        text=text,
-        source=source,
-        audience=Audience.WORKSHOP,
-    )
+    return workshop_advice(code, ("materials", "lines"), text, severity=Severity.CAUTION, source=source)

@@ -11,7 +11,7 @@ from chequerwork.domain.basics.shop import PriceRules, Shop
 from chequerwork.domain.making.hours import Hours
 from chequerwork.domain.making.materials import Materials
 from chequerwork.domain.money.risk import stretch
-from chequerwork.domain.parcel.packing import Parcel
+from chequerwork.domain.parcel.packing import Consignment
 
 SHEETS = "base"  # role of sheet goods in a bill
 LABOUR = "labour_"  # begins the codes of labour, one for each operation
@@ -42,15 +42,15 @@ class BuildUp:
     stretch: float
 
 
-def build_up(shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Parcel) -> BuildUp:
+def build_up(shop: Shop, tables: Tables, materials: Materials, hours: Hours, parcel: Consignment) -> BuildUp:
     """Cost lines, rounded once: lumber, items by role, waste, labour by operation, machines, overhead, packing."""
     exponent = tables.currencies[shop.currency].exponent
     bought = tuple(_bought(tables, materials, exponent))
     spent = sum_of_money(tuple(cost.amount for cost in bought))
     longer = stretch(shop, tables, hours, percent_of(spent, shop.price.waste_pct, exponent))
     time = tuple(
-        Cost(code=each.code, title=each.title, amount=round_money(money(each.hours, each.rate_h), exponent))
-        for each in worked(shop, tables, hours, longer)
+        Cost(code=code, title=title, amount=round_money(money(spent_h, rate_h), exponent))
+        for code, title, spent_h, rate_h in worked(shop, tables, hours, longer)
     )
     waste = percent_of(spent, held_waste_pct(shop.price, longer), exponent)
     spent += waste + sum_of_money(tuple(cost.amount for cost in time))
@@ -90,21 +90,12 @@ def _bought(tables: Tables, materials: Materials, exponent: int) -> Iterator[Cos
             yield Cost(code=code, title=title, amount=amount)
 
 
-class Worked(NamedTuple):
-    """Time of a cost line, and what an hour of it costs."""
-
-    code: str
-    title: str
-    hours: float
-    rate_h: Decimal
-
-
-def worked(shop: Shop, tables: Tables, hours: Hours, longer: float) -> Iterator[Worked]:
-    """Hands by operation, ``longer`` times as long as expected, and the machines that run meanwhile."""
+def worked(shop: Shop, tables: Tables, hours: Hours, longer: float) -> Iterator[tuple[str, str, float, Decimal]]:
+    """Code, title, hours and rate: hands by operation, ``longer`` times as long as expected, then the machines."""
     for work in hours.work:
-        yield Worked(LABOUR + work.code, work.title, work.expected_h * longer, shop.labour.rate_h)
+        yield LABOUR + work.code, work.title, work.expected_h * longer, shop.labour.rate_h
     if shop.machines.rate_h:
-        yield Worked(MACHINES, "Machines running", machine_h(tables, hours) * longer, shop.machines.rate_h)
+        yield MACHINES, "Machines running", machine_h(tables, hours) * longer, shop.machines.rate_h
 
 
 def machine_h(tables: Tables, hours: Hours) -> float:

@@ -43,7 +43,7 @@ from chequerwork.domain.money.margins import (
 from chequerwork.domain.money.risk import held, unsure_money
 from chequerwork.domain.money.terms import Terms, cash_step, postage, rush_of, terms_of
 from chequerwork.domain.order.order import Sale
-from chequerwork.domain.parcel.packing import Parcel
+from chequerwork.domain.parcel.packing import Consignment
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +76,7 @@ class Tag(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Hurry:
+class RushSurcharge:
     """The surcharge for haste, which is part of the unit price."""
 
     within_days: int
@@ -85,7 +85,7 @@ class Hurry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Given:
+class DiscountGiven:
     """What is left if the discount that the price has room for is given."""
 
     pct: Decimal
@@ -137,7 +137,7 @@ class Price:
     tax: Decimal
     total: Decimal
     total_cash: Decimal | None
-    rush: Hurry | None
+    rush: RushSurcharge | None
     deposit: Deposit | None
     costs: tuple[Cost, ...]
     own_costs: tuple[Cost, ...]  # the same lines in the shop's own currency
@@ -149,7 +149,7 @@ class Price:
     margin_pct: Decimal
     markup_pct: Decimal
     margin_total: Decimal
-    discount: Given | None
+    discount: DiscountGiven | None
     exchange: Decimal | None  # None where the quote is in the shop's own currency
     advice: tuple[Advice, ...]
 
@@ -167,7 +167,7 @@ class Price:
 def price(
     materials: Materials,
     hours: Hours,
-    parcel: Parcel,
+    parcel: Consignment,
     sale: Sale,
     issued_on: date,
     wanted_by: date | None,
@@ -341,21 +341,21 @@ def _fees(till: Till, index: int, sold: Sold) -> Fees:
     )
 
 
-def _hurry(rush: Rush | None, till: Till, sold: Sold) -> Hurry | None:
+def _hurry(rush: Rush | None, till: Till, sold: Sold) -> RushSurcharge | None:
     if rush is None:
         return None
     calm = till.tag(surcharge=Decimal(0)).sold
-    return Hurry(
+    return RushSurcharge(
         within_days=rush.within_days,
         surcharge_pct=rush.surcharge_pct,
         unit_amount=sold.unit_gross - calm.unit_gross,
     )
 
 
-def _given(rules: PriceRules, sold: Sold) -> Given | None:
+def _given(rules: PriceRules, sold: Sold) -> DiscountGiven | None:
     if not rules.discount_pct:
         return None
-    return Given(
+    return DiscountGiven(
         pct=rules.discount_pct,
         unit_gross=sold.unit_gross,
         margin_pct=margin_pct(sold.kept, sold.goods),

@@ -35,7 +35,7 @@ class Amounts(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Packed:
+class Parcel:
     """One parcel. Money unrounded, without tax."""
 
     boards: int
@@ -77,23 +77,23 @@ class Packed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Parcel:
-    """All parcels of an order: equal ones, and a smaller last one where boards are left. Money as in ``Packed``."""
+class Consignment:
+    """All parcels of an order: equal ones, and a smaller last one where boards are left. Money as in ``Parcel``."""
 
     parcels: int
-    first: Packed
-    last: Packed | None
+    first: Parcel
+    last: Parcel | None
     material_cost: Decimal  # of the order
     postage: Decimal  # of the order
     advice: tuple[Advice, ...]
 
     @property
-    def kinds(self) -> tuple[tuple[int, Packed], ...]:
+    def kinds(self) -> tuple[tuple[int, Parcel], ...]:
         """How many of each kind of parcel."""
         return ((self.parcels, self.first),) if self.last is None else ((self.parcels - 1, self.first), (1, self.last))
 
 
-def pack(geometry: Geometry, boards: int, ship_to: str, units: Units, shop: Shop) -> Parcel:
+def pack(geometry: Geometry, boards: int, ship_to: str, units: Units, shop: Shop) -> Consignment:
     """Pack so many boards and send them.
 
     Raises
@@ -114,7 +114,7 @@ def pack(geometry: Geometry, boards: int, ship_to: str, units: Units, shop: Shop
     materials, postage = for_boards(first.material_cost, full), for_boards(first.carriage.price, full)
     if last is not None:
         materials, postage = materials + last.material_cost, postage + last.carriage.price
-    return Parcel(
+    return Consignment(
         parcels=parcels,
         first=first,
         last=last,
@@ -124,7 +124,7 @@ def pack(geometry: Geometry, boards: int, ship_to: str, units: Units, shop: Shop
     )
 
 
-def packed(geometry: Geometry, boards: int, ship_to: str, units: Units, shop: Shop) -> Packed:
+def packed(geometry: Geometry, boards: int, ship_to: str, units: Units, shop: Shop) -> Parcel:
     """One parcel of so many boards, lying one on the other. Raises ``Refused`` as ``pack`` does."""
     packing = shop.packing
     contents, amounts = protected(packing, geometry.outer_mm, boards)
@@ -139,7 +139,7 @@ def packed(geometry: Geometry, boards: int, ship_to: str, units: Units, shop: Sh
         cushion_kg_m3=packing.cushion_kg_m3,
     )
     cost = packing_cost(carton_m2, packing.carton_price_m2, filled_m3, packing.cushion_price_m3)
-    return Packed(
+    return Parcel(
         boards=boards,
         contents_mm=contents,
         sides_mm=sides,
@@ -223,7 +223,7 @@ def priced(packing: Packing, amounts: Amounts) -> dict[str, Any]:
     }
 
 
-def _advice(packing: Packing, first: Packed, last: Packed | None) -> list[Advice]:
+def _advice(packing: Packing, first: Parcel, last: Parcel | None) -> list[Advice]:
     found: list[Advice] = []
     if first.flat or (last is not None and last.flat):  # fewer boards, flatter parcel
         found.append(

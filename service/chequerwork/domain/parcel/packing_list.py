@@ -6,7 +6,7 @@ from typing import NamedTuple
 from chequerwork.domain.basics.facts import Flute, PackingText, Tables
 from chequerwork.domain.basics.shop import Packing, Protection, Shop
 from chequerwork.domain.board.geometry import Geometry
-from chequerwork.domain.parcel.packing import Packed, Parcel
+from chequerwork.domain.parcel.packing import Consignment, Parcel
 from chequerwork.domain.parcel.parcels import inside_mm, tape_mm, wrap_m2
 
 PAPER_LAYERS = 2  # around each board (common practice, no source)
@@ -37,7 +37,7 @@ class PackingList(NamedTuple):
     photos: tuple[str, ...]
 
 
-def specify(shop: Shop, tables: Tables, geometry: Geometry, parcel: Parcel, *, by_sea: bool) -> PackingList:
+def specify(shop: Shop, tables: Tables, geometry: Geometry, parcel: Consignment, *, by_sea: bool) -> PackingList:
     """The packing list of an order; ``by_sea`` where the way has a long sea leg.
 
     References
@@ -61,7 +61,7 @@ def flute_of(wall_mm: float, flutes: Mapping[str, Flute]) -> Flute | None:
     return min(near, key=lambda flute: abs(flute.caliper_mm - wall_mm)) if near else None
 
 
-def _used(parcel: Parcel, *, by_sea: bool) -> frozenset[str]:
+def _used(parcel: Consignment, *, by_sea: bool) -> frozenset[str]:
     """What of the packing the texts may ask for is there, if only in a smaller last parcel that is flat."""
     found = {"always", "sea"} if by_sea else {"always"}
     for _, each in parcel.kinds:
@@ -76,7 +76,7 @@ def _of(texts: list[PackingText], kind: str) -> tuple[str, ...]:
 
 
 def _materials(
-    shop: Shop, tables: Tables, geometry: Geometry, found: Packed, names: Mapping[str, str]
+    shop: Shop, tables: Tables, geometry: Geometry, found: Parcel, names: Mapping[str, str]
 ) -> Iterator[Material]:
     """From the board outwards."""
     packing, board_mm = shop.packing, geometry.outer_mm
@@ -93,7 +93,7 @@ def _materials(
 
 
 def _protection(
-    around: Protection, board_mm: tuple[float, float, float], found: Packed, names: Mapping[str, str]
+    around: Protection, board_mm: tuple[float, float, float], found: Parcel, names: Mapping[str, str]
 ) -> Iterator[Material]:
     """Sheets between boards, corner blocks and face sheets, as far as they are used."""
     amounts = found.amounts
@@ -128,7 +128,7 @@ def _sheets(code: str, title: str, count: int, size_mm: tuple[float, float, floa
     )
 
 
-def _carton(packing: Packing, tables: Tables, found: Packed, names: Mapping[str, str]) -> Material:
+def _carton(packing: Packing, tables: Tables, found: Parcel, names: Mapping[str, str]) -> Material:
     flute = flute_of(packing.wall_mm, tables.flutes)
     length_mm, width_mm, height_mm = (inside_mm(side_mm, packing.wall_mm) for side_mm in found.sides_mm)
     return Material(

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from chequerwork.domain.basics.arithmetic import round_up
 from chequerwork.domain.basics.errors import Fault, Refused
-from chequerwork.domain.basics.shop import Packing, Service, Shop, SizeFee
+from chequerwork.domain.basics.shop import Packing, ShippingService, Shop, SizeFee
 from chequerwork.domain.order.order import Units
 
 Sides = tuple[float, float, float]
@@ -19,7 +19,7 @@ LIKE = 1e-9  # relative: a parcel as large as a limit is within it, whatever its
 class Carriage(NamedTuple):
     """One parcel sent by one service. ``price`` is net, fees of size included."""
 
-    service: Service
+    service: ShippingService
     sides_mm: Sides  # as the carrier measures them
     length_plus_girth_mm: float  # of these sides
     dimensional_kg: float
@@ -44,7 +44,7 @@ class Miss(NamedTuple):
 class Way(NamedTuple):
     """A service with what it makes of a parcel; without a carriage where it does not take it."""
 
-    service: Service
+    service: ShippingService
     carriage: Carriage | None
     misses: tuple[Miss, ...]
 
@@ -144,7 +144,7 @@ def send(ship_to: str, units: Units, shop: Shop, sides_mm: Sides, mass_kg: float
     return best
 
 
-def offer(service: Service, packing: Packing, sides_mm: Sides, mass_kg: float) -> Carriage | None:
+def offer(service: ShippingService, packing: Packing, sides_mm: Sides, mass_kg: float) -> Carriage | None:
     """A parcel of these sides [mm] and mass [kg] as one service takes it, or None where it does not."""
     sides = measured_sides_mm(service, sides_mm)
     girth_mm = length_plus_girth_mm(sides)
@@ -182,7 +182,7 @@ def ways(ship_to: str, shop: Shop, sides_mm: Sides, mass_kg: float) -> tuple[Way
     )
 
 
-def measured_sides_mm(service: Service, sides_mm: Sides) -> Sides:
+def measured_sides_mm(service: ShippingService, sides_mm: Sides) -> Sides:
     """Sides as the carrier takes them: rounded up, where it rounds. [mm]"""
     step_mm = service.sides_up_to_mm
     if not step_mm:
@@ -191,7 +191,7 @@ def measured_sides_mm(service: Service, sides_mm: Sides) -> Sides:
     return round_up(length_mm, step_mm), round_up(width_mm, step_mm), round_up(height_mm, step_mm)
 
 
-def postage(service: Service, billable_kg: float) -> Decimal | None:
+def postage(service: ShippingService, billable_kg: float) -> Decimal | None:
     """Net postage of a parcel from the table of a service, without fees; None above its last step."""
     for up_to_kg, price in service.steps:
         if billable_kg <= up_to_kg + LIKE:
@@ -215,7 +215,7 @@ def _is_due(fee: SizeFee, sides_mm: Sides, girth_mm: float, mass_kg: float) -> b
 
 
 def _refusal(
-    ship_to: str, units: Units, packing: Packing, services: tuple[Service, ...], sides_mm: Sides, mass_kg: float
+    ship_to: str, units: Units, packing: Packing, services: tuple[ShippingService, ...], sides_mm: Sides, mass_kg: float
 ) -> Iterator[Fault]:
     """Every limit missed of the service that misses least: whose worst limit is passed by the smallest ratio."""
     missed = [(service, tuple(misses_of(service, packing, sides_mm, mass_kg))) for service in services]
@@ -231,7 +231,7 @@ def _refusal(
         )
 
 
-def misses_of(service: Service, packing: Packing, sides_mm: Sides, mass_kg: float) -> Iterator[Miss]:
+def misses_of(service: ShippingService, packing: Packing, sides_mm: Sides, mass_kg: float) -> Iterator[Miss]:
     """Every limit of a service that a parcel of these sides [mm] and mass [kg] is above."""
     sides = measured_sides_mm(service, sides_mm)
     counts = dimensional_counts(sides, service.dimensional_above_cm3)

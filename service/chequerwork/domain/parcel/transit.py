@@ -10,7 +10,7 @@ from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.board.geometry import Geometry
 from chequerwork.domain.order.order import BoardField, Frame, Hold, Units
-from chequerwork.domain.parcel.packing import Packed
+from chequerwork.domain.parcel.packing import Parcel
 from chequerwork.domain.parcel.shipping import told
 from chequerwork.domain.wood.movement import Air, Year, swing
 
@@ -44,7 +44,7 @@ def review(
     field: BoardField,
     frame: Frame | None,
     geometry: Geometry,
-    parcel: Packed,
+    parcel: Parcel,
     worth: Decimal | None,
     year: Year,
     ship_to: str,
@@ -66,7 +66,7 @@ def review(
     return Transit(crate=bool(crate), damp=damp, advice=(*crate, *_damp_advice(damp)))
 
 
-def crate_advice(parcel: Packed, worth: Decimal | None, units: Units, shop: Shop, tables: Tables) -> Iterator[Advice]:
+def crate_advice(parcel: Parcel, worth: Decimal | None, units: Units, shop: Shop, tables: Tables) -> Iterator[Advice]:
     """Why a parcel would better be a crate: one finding for each limit that it is above."""
     limits, longest_mm = shop.packing.crate, max(parcel.sides_mm)
     if limits.mass_kg is not None and parcel.mass_kg > limits.mass_kg:

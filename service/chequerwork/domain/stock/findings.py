@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_FLOOR, Decimal
 
-from chequerwork.domain.basics.advice import Advice, Audience, Severity
+from chequerwork.domain.basics.advice import Advice, Severity, workshop_advice
 from chequerwork.domain.basics.amounts import round_money
 from chequerwork.domain.stock.boards import Fate, Laid, Sawn, StockPlan, to_mm
 from chequerwork.domain.stock.wanted import Wanted
@@ -74,7 +74,7 @@ def _staves(wanted: Sequence[Wanted]) -> Iterator[Advice]:
         if each.staves > 1:
             text = f"{each.piece.id}: no usual board is wide enough. {each.staves} staves of {{0}} are glued up to one."
             width_mm = to_mm(each.piece.width_nm)
-            yield replace(_finding("glued-up", Severity.INFO, ("layouts",), text), lengths_mm=(width_mm,))
+            yield replace(workshop_advice("glued-up", ("layouts",), text), lengths_mm=(width_mm,))
 
 
 def _advice(plan: StockPlan) -> Iterator[Advice]:
@@ -84,17 +84,13 @@ def _advice(plan: StockPlan) -> Iterator[Advice]:
             f"{_counted(count, 'piece')} can be had neither from the boards nor from the offer. Add boards, let the "
             "service buy, or change the parts named under missing; costs are without them."
         )
-        yield _finding("pieces-missing", Severity.WARNING, ("missing",), text)
+        yield workshop_advice("pieces-missing", ("missing",), text, severity=Severity.WARNING)
     if plan.purchases:
         bought = sum(purchase.count for purchase in plan.purchases)
         text = f"{_counted(bought, 'board')} must be bought before the first cut; sizes are those of the offer. "
         text += "Plan again with the boards as they come."
-        yield _finding("boards-to-buy", Severity.INFO, ("shopping",), text)
+        yield workshop_advice("boards-to-buy", ("shopping",), text)
 
 
 def _counted(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
-
-
-def _finding(code: str, severity: Severity, at: tuple[str, ...], text: str) -> Advice:
-    return Advice(code=code, severity=severity, at=at, text=text, audience=Audience.WORKSHOP)

@@ -287,21 +287,21 @@ def _coefficient_holds(from_pct: float, to_pct: float) -> bool:
     return min(from_pct, to_pct) >= COEFFICIENT_LOW_PCT and max(from_pct, to_pct) <= COEFFICIENT_HIGH_PCT
 
 
-class Stage(NamedTuple):
+class MoistureStage(NamedTuple):
     """A part of the way from one moisture content to another: the form that holds there, and its inputs but width."""
 
     form: Callable[..., float]
     inputs: dict[str, float]
 
 
-def stages(species: Species, grain: Grain, from_pct: float, to_pct: float) -> Iterator[Stage]:
+def stages(species: Species, grain: Grain, from_pct: float, to_pct: float) -> Iterator[MoistureStage]:
     """The stages of ``change_mm`` from one moisture content to another. [%]"""
     for start, end in _way(from_pct, to_pct):
         way = {"from_pct": start, "to_pct": end}
         if _coefficient_holds(start, end):
-            yield Stage(change_by_coefficient_mm, {"coefficient": species.coefficient(grain), **way})
+            yield MoistureStage(change_by_coefficient_mm, {"coefficient": species.coefficient(grain), **way})
         else:
-            yield Stage(change_by_shrinkage_mm, {"shrinkage_pct": species.shrinkage_pct(grain), **way})
+            yield MoistureStage(change_by_shrinkage_mm, {"shrinkage_pct": species.shrinkage_pct(grain), **way})
 
 
 def mitre_gap_mm(*, width_mm: float, strain: float) -> float:

@@ -82,7 +82,7 @@ class Reason(NamedTuple):
         return self.watch_mm / self.value_mm if self.least else self.value_mm / self.watch_mm
 
 
-class Examined(NamedTuple):
+class Assessment(NamedTuple):
     """A construction looked at in the customer's year."""
 
     season: Swing
@@ -120,7 +120,7 @@ def assess(
     year: Year,
     season: Swing,
     accuracy: Accuracy,
-) -> Examined:
+) -> Assessment:
     """A construction with its findings; what is already known of it is given."""
     rail, flatness = rail_change(frame, year), flatten(field, frame, base, tables, year, season)
     found = _examined(field, frame, base, tables, season, rail, flatness, accuracy)
@@ -132,10 +132,10 @@ def examine(
     field: BoardField,
     frame: Frame | None,
     base: Base | None,
-    known: Examined,
+    known: Assessment,
     *,
     touched: Collection[str],
-) -> Examined:
+) -> Assessment:
     """Another construction in the same year, of which only the ``touched`` parts are new; without findings.
 
     Parts are ``season`` (the field's strips), ``rail``, ``flatness`` and ``accuracy``; what rests on the season is
@@ -164,7 +164,7 @@ def _examined(
     rail: RailChange | None,
     flatness: Flatness,
     accuracy: Accuracy,
-) -> Examined:
+) -> Assessment:
     sat = seat(frame, season)
     reasons = (
         *_held(frame, season, sat),
@@ -174,7 +174,7 @@ def _examined(
         *_unsupported(field, frame, base, tables),
         *_corners(field.pattern, accuracy),
     )
-    return Examined(season=season, seat=sat, rail=rail, flatness=flatness, accuracy=accuracy, reasons=reasons)
+    return Assessment(season=season, seat=sat, rail=rail, flatness=flatness, accuracy=accuracy, reasons=reasons)
 
 
 def _held(frame: Frame | None, season: Swing, sat: Seat) -> Iterator[Reason]:
@@ -321,7 +321,7 @@ def _grade(value: float, limits: tuple[float, float]) -> Verdict:
 # Advice ---------------------------------------------------------------------------------------------------------------
 
 
-def _unsound(found: Examined) -> Iterator[Advice]:
+def _unsound(found: Assessment) -> Iterator[Advice]:
     """The reasons that are not sound; corners have a finding of their own, for the workshop."""
     severities = {Verdict.WATCH: Severity.CAUTION, Verdict.EXPECT_DAMAGE: Severity.WARNING}
     for reason in found.reasons:
@@ -337,7 +337,7 @@ def _unsound(found: Examined) -> Iterator[Advice]:
 
 
 def _beyond(
-    field: BoardField, frame: Frame | None, base: Base | None, tables: Tables, year: Year, found: Examined
+    field: BoardField, frame: Frame | None, base: Base | None, tables: Tables, year: Year, found: Assessment
 ) -> Iterator[Advice]:
     """Extrapolation is never silent."""
     moisture = year.moisture
@@ -375,7 +375,7 @@ def _beyond(
         )
 
 
-def _livelier_elsewhere(frame: Frame | None, tables: Tables, found: Examined) -> Iterator[Advice]:
+def _livelier_elsewhere(frame: Frame | None, tables: Tables, found: Assessment) -> Iterator[Advice]:
     """Timbers of which another source prints more movement than the band takes in."""
     sawn = [(part.species, part.grain) for part in found.season.strips]
     if frame:

@@ -13,7 +13,7 @@ from chequerwork.domain.basics.shop import Calendar, Promise, Shop
 from chequerwork.domain.board.geometry import base_is_glued
 from chequerwork.domain.making.finishing import Finishing
 from chequerwork.domain.making.hours import Hours
-from chequerwork.domain.making.joints import GlueUp, Stage
+from chequerwork.domain.making.joints import GlueStage, GlueUp
 from chequerwork.domain.making.schedule.network import Network, NetworkKey, network, slowing, whole_minutes
 from chequerwork.domain.making.schedule.placing import Placement, Pool, Resources, place
 from chequerwork.domain.making.schedule.slack import Slack, slack_of
@@ -162,13 +162,13 @@ def batch_of(
     starts_on: date,
 ) -> Batch:
     """The boards of an order as the work plan sees them."""
-    glued = {Stage.STRIPS, Stage.BARS}
+    glued = {GlueStage.STRIPS, GlueStage.BARS}
     if lines:
-        glued.add(Stage.LINES)
+        glued.add(GlueStage.LINES)
     if frame:
-        glued.add(Stage.CORNERS)
+        glued.add(GlueStage.CORNERS)
     if base_is_glued(frame, base):
-        glued.add(Stage.BASE)
+        glued.add(GlueStage.BASE)
     return Batch(quantity, starts_on, surface, feet > 0, frozenset(glued))
 
 
@@ -346,7 +346,7 @@ def _glued(
 
 def _pool_of(step: BuildStep, shop: Shop, glue_ups: Sequence[GlueUp]) -> tuple[int | None, int]:
     """What a glue-up is pressed with: how many the shop has, how many one board needs."""
-    if Stage.BASE in step.stages and shop.machines.presses is not None:
+    if GlueStage.BASE in step.stages and shop.machines.presses is not None:
         return shop.machines.presses, 1
     return shop.machines.clamps, clamps_of(step, glue_ups)
 
@@ -365,7 +365,7 @@ def _pools(found: Network, shop: Shop, tables: Tables, glue_ups: Sequence[GlueUp
         if node.boards:
             step = tables.steps[node.step]
             size, need = _pool_of(step, shop, glue_ups)
-            pressed = Stage.BASE in step.stages and presses is not None
+            pressed = GlueStage.BASE in step.stages and presses is not None
             needs["presses" if pressed else "clamps"][place_of] = min(node.boards * need, size or 0)
     sizes = {"clamps": clamps, "presses": presses}
     return tuple(Pool(size, tuple(needs[name])) for name, size in sizes.items() if size is not None)

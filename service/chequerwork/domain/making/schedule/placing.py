@@ -88,7 +88,7 @@ def place(network: Network, minutes: list[int], time: WorkingTime, start: int, m
     for step in by_length(network, minutes):
         earliest = start
         for other in before[step]:
-            if ready[other] > earliest:  # noqa: PLR1730 - here and below, a call costs half as much again
+            if ready[other] > earliest:  # noqa: PLR1730 - here and below, max is 2 % of a work plan
                 earliest = ready[other]
         if coats[step] > means.coats_a_day:
             earliest = max(earliest, time.next_day(coated[-means.coats_a_day]))

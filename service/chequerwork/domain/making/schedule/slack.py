@@ -86,7 +86,7 @@ def _latest_end(placement: Placement, step: int, latest: list[int], takers: Sequ
     network, time = placement.network, placement.time
     found = latest[step]  # the end of the build, as long as nothing is known
     for other in network.behind[step]:
-        if latest[other] < found:  # noqa: PLR1730 - a call costs half as much again
+        if latest[other] < found:  # noqa: PLR1730 - as in placing
             found = latest[other]
     if network.waits_min[step] and network.behind[step]:
         found = _over_by(placement, step, time.begins(found) - network.waits_min[step])
