@@ -107,7 +107,7 @@ def _limit_faults(
 ) -> Iterator[Fault]:
     """What no schema can foretell of the limits."""
     limits, issued_on = reading.limits, order.issued_on or day
-    check = Construction(order.board, shop, tables)
+    check = Construction(order.construction, shop, tables)
     for index, species in enumerate(limits.species or ()):
         yield from check.offered(("limits", "species", index), species)
     for name in ("ready_by", "ships_by"):

@@ -15,7 +15,7 @@ from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.board.geometry import base_is_inside
 from chequerwork.domain.completion.construction import Construction
 from chequerwork.domain.order.order import Backing, Base, BoardField, Edge, Frame, Hold, Joint, Line, Order, Pattern
-from chequerwork.domain.order.request import BoardRequest, base_request, frame_request
+from chequerwork.domain.order.request import ConstructionRequest, base_request, frame_request
 from chequerwork.domain.wood.flatness import balancing_of, bare_of, bend_across, bend_along, field_ply, wood_ply
 from chequerwork.domain.wood.movement import RAIL_LEFT_MM, Year, seat
 from chequerwork.domain.wood.verdict import MITRE_GAP_MM, Assessment, Case, Reason, Verdict, examine
@@ -224,10 +224,10 @@ def _can_be_made(case: _Case, order: Order) -> bool:
     return not any(True for _ in check.seat_faults(order.field, order.frame, order.climate))
 
 
-def _board_request(order: Order) -> BoardRequest:
+def _board_request(order: Order) -> ConstructionRequest:
     """What the construction is checked for, as a request that leaves nothing of it to the shop."""
     field, frame, base = order.field, order.frame, order.base
-    return BoardRequest(
+    return ConstructionRequest(
         columns=field.columns,
         rows=field.rows,
         square_mm=field.square_mm,

@@ -15,7 +15,7 @@ from chequerwork.domain.basics.shop import Calendar, Climate, Shop
 from chequerwork.domain.completion.construction import BOARD, Construction
 from chequerwork.domain.completion.defaults import climate_of, corners_of, first_given
 from chequerwork.domain.order.order import Base, BoardField, Frame, Order, OrderDates, Play, Sale, Surface
-from chequerwork.domain.order.request import BoardRequest, ClimateRequest, OrderRequest, SandingRequest
+from chequerwork.domain.order.request import ClimateRequest, ConstructionRequest, OrderRequest, SandingRequest
 
 Faults = tuple[Fault, ...]
 
@@ -66,7 +66,7 @@ def complete(
     Refused
         With every fault of the request, in the order of the contract's table.
     """
-    board = made(board_of, made(BoardRequest, *request.board), shop, tables, faulted, made)
+    board = made(board_of, made(ConstructionRequest, *request.construction), shop, tables, faulted, made)
     surface, surface_faults = made(surface_of, request.finish, request.sanding, shop, tables)
     home, home_faults = made(home_of, request.climate, shop.defaults.climate, tables)
     sale, sale_faults = made(
@@ -116,7 +116,11 @@ def complete(
 
 
 def board_of(
-    request: BoardRequest, shop: Shop, tables: Tables, faulted: frozenset[str] = frozenset(), made: Made = plainly
+    request: ConstructionRequest,
+    shop: Shop,
+    tables: Tables,
+    faulted: frozenset[str] = frozenset(),
+    made: Made = plainly,
 ) -> BoardParts:
     """The parts of a board, checked together; a floating field's seat is left to ``seat_faults_of``.
 

@@ -11,7 +11,7 @@ from chequerwork.domain.board.geometry import LIP_MM, rim_mm
 from chequerwork.domain.completion.defaults import Filled
 from chequerwork.domain.making.lumber import offered_classes
 from chequerwork.domain.order.order import BoardField, Edge, Frame, Hold, Pattern
-from chequerwork.domain.order.request import BaseRequest, BoardRequest
+from chequerwork.domain.order.request import BaseRequest, ConstructionRequest
 from chequerwork.domain.wood import movement
 
 FLOATING_LEAST_MM = 9.0  # three thirds of 3 mm: a tongue and two shoulders (common practice, no source)
@@ -35,7 +35,7 @@ class Construction(Filled):
     """
 
     def __init__(
-        self, request: BoardRequest, shop: Shop, tables: Tables, faulted: frozenset[str] = frozenset()
+        self, request: ConstructionRequest, shop: Shop, tables: Tables, faulted: frozenset[str] = frozenset()
     ) -> None:
         super().__init__(request, shop, tables)
         self.faulted = faulted

@@ -12,8 +12,8 @@ from chequerwork.domain.order.order import Backing, Base, BoardField, Corners, F
 from chequerwork.domain.order.request import (
     BackingRequest,
     BaseRequest,
-    BoardRequest,
     ClimateRequest,
+    ConstructionRequest,
     CornersRequest,
     FrameRequest,
     GrainRequest,
@@ -25,7 +25,7 @@ T = TypeVar("T")
 class Filled:
     """A request's board with the shop's defaults in its gaps. None of it is checked here; see ``completion``."""
 
-    def __init__(self, request: BoardRequest, shop: Shop, tables: Tables) -> None:
+    def __init__(self, request: ConstructionRequest, shop: Shop, tables: Tables) -> None:
         self.request, self.shop, self.tables = request, shop, tables
         self.units = request.units or Units(shop.defaults.units)
         game = tables.games.get(request.game) if request.game else None

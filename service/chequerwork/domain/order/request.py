@@ -93,7 +93,7 @@ class CornersRequest:
     confidence_pct: float | None = field(default=None, metadata=within(50, 99.9))
 
 
-class BoardRequest(NamedTuple):
+class ConstructionRequest(NamedTuple):
     """What of a request decides how the board is built."""
 
     columns: int | None = None
@@ -146,9 +146,9 @@ class OrderRequest:
     units: Units | None = None
 
     @property
-    def board(self) -> BoardRequest:
+    def construction(self) -> ConstructionRequest:
         """Its part that decides how the board is built."""
-        return BoardRequest(
+        return ConstructionRequest(
             self.columns,
             self.rows,
             self.game,

@@ -141,7 +141,7 @@ def starts(request: OrderRequest, shop: Shop, tables: Tables) -> Iterator[OrderR
     light = request.light or next(key for key in shop.lumber if key != request.dark)
     dark = request.dark or next(key for key in shop.lumber if key != light)
     filled, span = replace(request, light=light, dark=dark), shop.ranges.square
-    if Filled(request.board, shop, tables).square_mm is not None:
+    if Filled(request.construction, shop, tables).square_mm is not None:
         yield filled
         return
     for square_mm in ((span.low_mm + span.high_mm) / 2, span.high_mm, span.low_mm):
@@ -165,7 +165,7 @@ class _Request:
         self._check()
         self.units = units_of(request, shop)
         self.budget, self.known_candidates = Budget(MISS_WORK), dict[OrderRequest, Candidate | None]()
-        said = Filled(request.board, shop, tables)
+        said = Filled(request.construction, shop, tables)
         self.given = frozenset(
             name
             for name, value in (("square", said.square_mm), ("light", request.light), ("dark", request.dark))
