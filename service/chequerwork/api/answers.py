@@ -14,16 +14,7 @@ from chequerwork.api import (
     suggestions_view,
     timbers,
 )
-from chequerwork.api.component import (
-    Component,
-    Contract,
-    choice,
-    many,
-    named,
-    optional,
-    text,
-    whole,
-)
+from chequerwork.api.component import Component, Contract, choice, many, named, optional, text, whole
 from chequerwork.api.sections import (
     compliance,
     cutting,

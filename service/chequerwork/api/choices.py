@@ -111,13 +111,7 @@ DEFAULT_CHOICES: Final = Component(
     text("pattern", of="defaults.pattern"),
     text("finish", of="defaults.finish"),
     text("channel", of="defaults.channel"),
-    maybe(
-        text(
-            "payment",
-            "Null where the shop names no ways to pay, or the channel decides.",
-            "defaults.payment",
-        )
-    ),
+    maybe(text("payment", "Null where the shop names no ways to pay, or the channel decides.", "defaults.payment")),
     text("ship_to", of="country"),
     text("units", of="defaults.units"),
     one("climate", CLIMATE_CHOICE, of="defaults.climate"),
@@ -134,10 +128,7 @@ CHOICES: Final = Component(
     many("games", GAME_CHOICE, of=lambda _, to: to.tables.games.values()),
     many("channels", NAMED_CHOICE, of=lambda shop, _: shop.channels.values()),
     many(
-        "payments",
-        NAMED_CHOICE,
-        "Ways to pay; none where the shop names none.",
-        lambda shop, _: shop.payments.values(),
+        "payments", NAMED_CHOICE, "Ways to pay; none where the shop names none.", lambda shop, _: shop.payments.values()
     ),
     many("sheets", SHEET_CHOICE),
     many("rooms", ROOM_CHOICE, "Kinds of rooms, for climate.room.", lambda _, to: to.tables.rooms.values()),

@@ -230,15 +230,7 @@ def unrounded_money(name: str, about: str = "", of: ReadFrom | None = None) -> K
     return other(name, _MONEY, about, of, write=lambda value, to: amount(to.rounded(value)))
 
 
-def measure(
-    name: str,
-    unit: str,
-    about: str,
-    of: ReadFrom | None,
-    *,
-    decimals: int | None,
-    text: InUnits,
-) -> Keys:
+def measure(name: str, unit: str, about: str, of: ReadFrom | None, *, decimals: int | None, text: InUnits) -> Keys:
     """A quantity as a number, with its unit in its name, and as people read it, in the units of the order."""
     key = f"{name}_{unit}"
     source = key if of is None else of

@@ -27,11 +27,7 @@ def order(placed: Order) -> Tree:
 
 
 CHESS_PIECES: Final = Component(
-    "CompleteChessPieces",
-    size("king_base_mm"),
-    size("pawn_base_mm"),
-    size("king_height_mm"),
-    number("fill_ratio"),
+    "CompleteChessPieces", size("king_base_mm"), size("pawn_base_mm"), size("king_height_mm"), number("fill_ratio")
 )
 DRAUGHTS_MAN: Final = Component("CompleteDraughtsMan", size("man_mm"))
 

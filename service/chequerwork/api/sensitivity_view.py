@@ -67,11 +67,7 @@ PRICE_MOVE_LEFT_OUT: Final = Component(
 SENSITIVITY: Final = Component(
     "Sensitivity",
     text("currency", "Of every amount: that of the price, ISO 4217.", from_plan("price.currency")),
-    many(
-        "parts",
-        PRICE_LINE,
-        "The lines added up: materials, work, overhead, packing, fees, margin; largest first.",
-    ),
+    many("parts", PRICE_LINE, "The lines added up: materials, work, overhead, packing, fees, margin; largest first."),
     many("lines", PRICE_LINE, "What the goods' net price goes into, the largest first."),
     many("moves", PRICE_MOVE, "Small changes, each priced anew, those first that move the asked price most."),
     many("left_out", PRICE_MOVE_LEFT_OUT, "Changes that cannot be made."),

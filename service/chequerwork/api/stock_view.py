@@ -150,11 +150,7 @@ STOCK_PLAN: Final = Component(
     whole("boards_bought", of=lambda plan, _: sum(purchase.count for purchase in plan.purchases)),
     whole("pieces", "Parts that are cut.", _pieces),
     whole("pieces_missing", of=lambda plan, _: sum(missing.count for missing in plan.missing)),
-    money(
-        "cost",
-        "Of the boards used, kept leftovers taken off.",
-        lambda plan, to: shown_cost(plan, to.exponent),
-    ),
+    money("cost", "Of the boards used, kept leftovers taken off.", lambda plan, to: shown_cost(plan, to.exponent)),
     text("currency", "ISO 4217.", lambda _, to: to.currency),
     other("reached", _DECIMAL, "What the goal makes small.", _reached),
     other(
@@ -164,11 +160,7 @@ STOCK_PLAN: Final = Component(
         "are divided between rack and offer: what the rack can give is not bought, even where that is cheaper.",
         _bound,
     ),
-    text(
-        "bound_unit",
-        "The currency, or m3.",
-        lambda plan, to: to.currency if plan.goal is Goal.COST else "m3",
-    ),
+    text("bound_unit", "The currency, or m3.", lambda plan, to: to.currency if plan.goal is Goal.COST else "m3"),
     number(
         "gap_pct",
         "Share of what is reached that a better plan could save at most: (reached - bound) / reached.",
@@ -257,10 +249,7 @@ _PLACED: Final = (
     *_size("width", "Across the board.", "area.width_nm"),
 )
 LAYOUT_PART: Final = Component(
-    "LayoutPart",
-    text("part", "Id of the part."),
-    whole("stacked", "Resawn out of the thickness here."),
-    _PLACED,
+    "LayoutPart", text("part", "Id of the part."), whole("stacked", "Resawn out of the thickness here."), _PLACED
 )
 LAYOUT_LEFTOVER: Final = Component("LayoutLeftover", _PLACED)
 SAW_CUT: Final = Component(
@@ -269,9 +258,7 @@ SAW_CUT: Final = Component(
     choice("tool", Tool, of="cut.tool"),
     text("on", "The piece that is cut; board is the whole board.", "cut.on"),
     _size(
-        "at",
-        "From the near end, or the near edge; jointing: taken off; resawing: thickness of a piece.",
-        "cut.at_nm",
+        "at", "From the near end, or the near edge; jointing: taken off; resawing: thickness of a piece.", "cut.at_nm"
     ),
     text("gives", "Name of what is cut off.", "cut.gives"),
     maybe(text("rest", "Name of what lies beyond the kerf; null where nothing does.", "cut.rest")),

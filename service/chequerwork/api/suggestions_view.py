@@ -152,11 +152,7 @@ SUGGESTION: Final = Component(
         "May be sent to /v1/quotes as it stands, and has this price there.",
         "posted",
     ),
-    text(
-        "link",
-        "The same order as a path with a query.",
-        lambda ranked, _: f"/v1/quotes?{as_query(ranked.posted)}",
-    ),
+    text("link", "The same order as a path with a query.", lambda ranked, _: f"/v1/quotes?{as_query(ranked.posted)}"),
     many("changes", ORDER_CHANGE, "Against the request.", "found.changes"),
     texts("gives_up", "The same in sentences, and what is worse.", _sentences),
     length("square", of="plan.geometry.square_mm"),
@@ -310,12 +306,7 @@ RELAXED_LIMIT: Final = Component(
 )
 NONE_SUITS: Final = Component(
     "NoneSuits",
-    many(
-        "alone",
-        MISSED_LIMIT,
-        "Limits that no order keeps to even by themselves; has is the least there is.",
-        _alone,
-    ),
+    many("alone", MISSED_LIMIT, "Limits that no order keeps to even by themselves; has is the least there is.", _alone),
     maybe(one("closest", CLOSEST_MISS, "The order that misses the limits by the smallest share.")),
     many("relaxed", RELAXED_LIMIT, "Each of them would do, if the other limits stay.", _relaxed),
 )

@@ -144,12 +144,7 @@ TIMBER_RECORD: Final = Component(
     number("c_radial_per_pct", _PER_PCT, "species.c_radial"),
     number("c_tangential_per_pct", _PER_PCT, "species.c_tangential"),
     maybe(
-        one(
-            "second_coefficients",
-            SECOND_COEFFICIENTS,
-            "Where sources differ: never computed with.",
-            "species.second",
-        )
+        one("second_coefficients", SECOND_COEFFICIENTS, "Where sources differ: never computed with.", "species.second")
     ),
     number("shrink_radial_pct", "Green to oven-dry.", "species.shrink_radial_pct"),
     number("shrink_tangential_pct", "Green to oven-dry.", "species.shrink_tangential_pct"),
@@ -168,21 +163,12 @@ TIMBER_RECORD: Final = Component(
     one("confidences", TIMBER_CONFIDENCES, "Of each group of figures.", "species.confidences"),
     text("note", of="species.note"),
     texts("sources", "Ids of the source list.", lambda timber, _: timber.species.source.split("; ")),
-    one(
-        "names",
-        TIMBER_NAMES,
-        "Names of this timber alone, by language (ISO 639-1), and botanical ones.",
-        _own,
-    ),
+    one("names", TIMBER_NAMES, "Names of this timber alone, by language (ISO 639-1), and botanical ones.", _own),
     texts("shared_names", "Names that other timbers bear too.", _shared),
 )
 TIMBERS: Final = Component(
     "Timbers",
-    text(
-        "tables_version",
-        "Version of the fact tables behind every number.",
-        lambda _, to: to.tables.version,
-    ),
+    text("tables_version", "Version of the fact tables behind every number.", lambda _, to: to.tables.version),
     maybe(text("asked", "The name asked.", lambda _, to: to.name)),
     maybe(text("shop", "The shop asked.", lambda _, to: to.shop and to.shop.id)),
     texts("also", "Botanical names of timbers not in the table that bear the asked name too.", _also),

@@ -2,17 +2,7 @@
 
 from typing import Final
 
-from chequerwork.api.component import (
-    Component,
-    PlanContext,
-    choice,
-    day,
-    flag,
-    many,
-    maybe,
-    number,
-    text,
-)
+from chequerwork.api.component import Component, PlanContext, choice, day, flag, many, maybe, number, text
 from chequerwork.domain.basics.advice import Audience, Severity
 from chequerwork.domain.basics.facts import Coverage, NoticeForm
 from chequerwork.domain.law.compliance import Compliance, Prompt

@@ -80,9 +80,7 @@ GLUE_UP: Final = Component(
     number("spread_g_m2"),
     grams("adhesive", "For all joints of one board, waste included."),
     number(
-        "pressure_mpa",
-        "On the glued face: the middle for the density, inside the adhesive's own span.",
-        decimals=4,
+        "pressure_mpa", "On the glued face: the middle for the density, inside the adhesive's own span.", decimals=4
     ),
     force("force", "On the longest joint; joints side by side share it."),
     whole("clamps", "By force and by spacing, whichever needs more."),

@@ -71,9 +71,7 @@ ACCURACY: Final = Component(
     size("corner_limit_mm", "Step allowed at a corner, as ordered."),
     number("corner_confidence_pct", "Share of boards on which every corner must meet so, as ordered."),
     number(
-        "corners_within_pct",
-        "Share of boards on which it does at the shop's tolerance: at least this.",
-        decimals=2,
+        "corners_within_pct", "Share of boards on which it does at the shop's tolerance: at least this.", decimals=2
     ),
     number(
         "strip_needed_mm",

@@ -71,10 +71,7 @@ def _percent(season: str) -> ReadFrom:
 # What an answer shows -------------------------------------------------------------------------------------------------
 
 
-_CHANGE: Final = (
-    *fine("shrink", "From the day it is built to the driest season."),
-    *fine("swell", "To the dampest."),
-)
+_CHANGE: Final = (*fine("shrink", "From the day it is built to the driest season."), *fine("swell", "To the dampest."))
 STRIPS_MOVEMENT: Final = Component(
     "StripsMovement",
     text("role", "light, dark or line."),
@@ -199,10 +196,7 @@ MOVEMENT: Final = Component(
     text("verdict", "sound, watch or expect damage."),
     many("reasons", REASON),
     many(
-        "remedies",
-        REMEDY,
-        "Changes of the order that help, each tried out; the soundest first.",
-        from_plan("remedies"),
+        "remedies", REMEDY, "Changes of the order that help, each tried out; the soundest first.", from_plan("remedies")
     ),
 )
 

@@ -1,6 +1,7 @@
 """The parcels of an order."""
 
 from collections.abc import Callable
+from itertools import count
 from operator import attrgetter
 from typing import Any, Final, NamedTuple
 
@@ -81,7 +82,7 @@ def _if_sent(path: str) -> Callable[[Way, PlanContext], Any]:
 
 def _numbered(path: str) -> ReadFrom:
     read = attrgetter(path)
-    return lambda found, _: [_Line(*line) for line in enumerate(read(found), start=1)]
+    return lambda found, _: map(_Line, count(1), read(found))
 
 
 def _unless_zero(value: float, _: PlanContext) -> float | None:
@@ -182,10 +183,7 @@ PACKING_LIST: Final = Component(
     ),
     many("steps", PACKING_LINE, "In order.", _numbered("steps")),
     many(
-        "photos",
-        PACKING_LINE,
-        "To take while packing, so that a claim for damage can be proved.",
-        _numbered("photos"),
+        "photos", PACKING_LINE, "To take while packing, so that a claim for damage can be proved.", _numbered("photos")
     ),
 )
 PACKING: Final = Component(
@@ -206,12 +204,7 @@ PACKING: Final = Component(
         many("ways", WAY, "Workshop view: what each of several services makes of a full parcel.", _ways),
         one("specification", PACKING_LIST, "Workshop view.", from_plan("packing_list")),
     ),
-    many(
-        "consigned",
-        CONSIGNED,
-        "Every parcel: equal ones, and a smaller last one where boards are left.",
-        _consigned,
-    ),
+    many("consigned", CONSIGNED, "Every parcel: equal ones, and a smaller last one where boards are left.", _consigned),
 )
 
 COMPONENTS: Final = (

@@ -98,15 +98,8 @@ RISK: Final = Component(
 )
 FROM_STOCK: Final = Component(
     "FromStock",
-    money(
-        "lumber_cost",
-        "Of the stock plan: boards used, kept leftovers taken off; sheets too where it cuts them.",
-    ),
-    money(
-        "lumber_allowed",
-        "Of the same wood by the shop's usual yield: what the price is made of.",
-        "allowed.cost",
-    ),
+    money("lumber_cost", "Of the stock plan: boards used, kept leftovers taken off; sheets too where it cuts them."),
+    money("lumber_allowed", "Of the same wood by the shop's usual yield: what the price is made of.", "allowed.cost"),
     money("saving", "Negative where the plan costs more.", "allowed.saving"),
     money("cost_total", "With the plan's wood; waste and overhead follow it."),
     percentage("margin_pct", "Of the goods' net price, which stays."),
