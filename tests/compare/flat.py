@@ -35,12 +35,12 @@ def query_of(dice: Random, pairs: Sequence[tuple[str, str]]) -> str:
     return "&".join(f"{escaped(name)}={escaped(text.replace(chr(0), ''))}" for name, text in pairs)
 
 
-def spoilt_query(dice: Random, pairs: Pairs, query: str, *, crowded: bool = True) -> str:
-    """A query with something in it that no reader takes; ``crowded``, also more parameters than are read."""
+def spoilt_query(dice: Random, pairs: Pairs, query: str) -> str:
+    """A query with something in it that no reader takes."""
     name, text = dice.choice(pairs) if pairs else ("square", "48 mm")
     more = dice.choice(
         (
-            *((CROWD,) if crowded else ()),
+            CROWD,
             f"{name}={quote(text)}",
             f"{name}=",
             f"{name}",

@@ -59,7 +59,7 @@ def _section(
         pairs += presentation(dice, suffix, values_of(offer, section, workshop=headers[:1] == maker(offer.shop)))
     query = "&".join(part for part in (query_of(dice, pairs), wish) if part)
     if sometimes(dice, 0.1):
-        query = spoilt_query(dice, pairs, query, crowded=False)
+        query = spoilt_query(dice, pairs, query)
     path = f"{path}.{suffix}" if suffix else path
     return Request(kind=kind, method="GET", path=path, query=query, headers=headers)
 

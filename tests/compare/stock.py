@@ -31,7 +31,7 @@ def a_stock_plan(dice: Random, known: Known) -> Request:
             pairs.append(("goal", dice.choice(("cost", "volume", "speed"))))
         query = query_of(dice, pairs)
         if sometimes(dice, 0.15):
-            query = spoilt_query(dice, pairs, query, crowded=False)
+            query = spoilt_query(dice, pairs, query)
         return Request(kind="stock plan", method="GET", path=f"/v1/stock-plan{form}", query=query, headers=headers)
     body = _body(dice, known, offer)
     if sometimes(dice, 0.2):

@@ -37,7 +37,7 @@ def a_suggestion(dice: Random, known: Known) -> Request:
     pairs = [*pairs_of({**(order if isinstance(order, dict) else {}), **body}), *shown]
     query = query_of(dice, pairs)
     if sometimes(dice, 0.1):
-        query = spoilt_query(dice, pairs, query, crowded=False)
+        query = spoilt_query(dice, pairs, query)
     return Request(kind="suggestions", method="GET", path=path, query=query, headers=headers)
 
 

@@ -337,7 +337,17 @@ class Closed(Schema):
                 return {name: self.fields[name].deserialize(value) for name, value in data.items()}
             except (KeyError, ValidationError):
                 pass
-        return super().load(data, **how)
+        try:
+            return super().load(data, **how)
+        except ValidationError as error:
+            if isinstance(error.messages, dict) and isinstance(data, Mapping):
+                error.messages = self._in_order(error.messages, data)
+            raise
+
+    def _in_order(self, messages: Mapping[str, Any], data: Mapping[str, Any]) -> dict[str, Any]:
+        """Messages of unknown fields last, as they were sent: the library has them in another order in each process."""
+        known = {name: told for name, told in messages.items() if name in self.fields}
+        return known | {name: messages[name] for name in data if name in messages and name not in known}
 
     def read(self, value: Any) -> Any:
         """Read one object into the domain's own, units in its names.

@@ -175,6 +175,8 @@ def _read(asked: Request, endpoint: Endpoint[Any, Any, Any], form: Form[Any]) ->
             nothing_beside_the_body(args, faults)
         return reader.of_body(read_json(asked, reader.bounds)), shown
     raw, more = read_query(args, shape=reader.shape, alternatives=reader.alternatives)
+    if any(not fault.at for fault in more):  # of the query as a whole: nothing was read, so nothing else is known
+        raise Refused([*faults, *more])
     return reader.of_query(raw, [*faults, *more]), shown
 
 
