@@ -23,6 +23,10 @@ unexport PYTHONDONTWRITEBYTECODE
 T ?= tests
 SHOP ?=
 LOG ?=
+AGAINST ?= HEAD
+SEED ?= 1
+COUNT ?= 4000
+MARKDOWN ?=
 
 # One stamp file per set of packages: `run` needs fewer than `test`. All are renewed when a pin changes.
 HAVE_RUN := $(VENV)/.have-run
@@ -67,7 +71,8 @@ bench: $(HAVE_RUN) ## cost of each endpoint as a ratio to a plain route, on this
 	@$(PY) tests/bench/bench.py
 
 ##@ Check
-.PHONY: check quick test live fuzz stock-check lint format types image-check proxy-check office-check browser-check
+.PHONY: check quick test live fuzz stock-check compare lint format types image-check proxy-check office-check
+.PHONY: browser-check
 
 check: lint types test openapi-check ## what must be green before a commit: lint, types, tests, contract
 
@@ -85,6 +90,9 @@ fuzz: $(HAVE_TEST) $(HAVE_FUZZ) ## generated requests from the contract against 
 
 stock-check: $(HAVE_TEST) ## stock plans against a second solver, everything tried, and published cases: the long part
 	@$(PY) -m pytest $(PARALLEL) -m stock tests/reference
+
+compare: $(HAVE_RUN) ## random requests to an old commit and to this tree, every difference: make compare AGAINST=v1.0 (SEED, COUNT, MARKDOWN=1)
+	@PYTHONPATH=tests $(PY) -m compare.main "$(AGAINST)" --seed "$(SEED)" --count "$(COUNT)" $(if $(MARKDOWN),--markdown)
 
 lint: $(HAVE_LINT) ## style of code, YAML, Dockerfile and compose file
 	@$(PY) -m ruff check .

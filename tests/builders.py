@@ -16,35 +16,37 @@ from hypothesis import assume
 from hypothesis import strategies as st
 
 from chequerwork.data.tables import load_tables
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.facts import Grain, Tables
-from chequerwork.domain.order import (
-    Backing,
-    Base,
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.facts import Grain, Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.board.geometry import GLUED_SEAT, Geometry, Seat, lay_out
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import (
     ChessPieces,
-    ClimateWish,
-    CornersWish,
     DraughtsMan,
     Edge,
-    Frame,
     Hold,
     Joint,
     Line,
     Order,
     Pattern,
-    Sanding,
     Skirt,
-    SquaresGrain,
     Units,
-    Wish,
+)
+from chequerwork.domain.order.request import (
+    BackingRequest,
+    BaseRequest,
+    ClimateRequest,
+    CornersRequest,
+    FrameRequest,
+    GrainRequest,
+    OrderRequest,
+    SandingRequest,
 )
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Shop
 from chequerwork.shop.loader import demo_folder, load_shops
 
 TODAY = date(2027, 2, 1)  # a Monday on which both demo shops have room, and the first is at work
-ORDER_FIELDS = frozenset(field.name for field in dataclasses.fields(Order))
 WOODS = {"moosgrund": ("sycamore_maple", "european_walnut"), "willet-slough": ("hard_maple", "black_walnut")}
 
 
@@ -76,23 +78,23 @@ def a_board(**changes: Any) -> dict[str, Any]:
     return {name: value for name, value in body.items() if value is not ...}
 
 
-def a_wish(shop: Shop | None = None, **changes: Any) -> Wish:
+def a_request(shop: Shop | None = None, **changes: Any) -> OrderRequest:
     """The same request as read: 8 x 8 squares of 48 mm in two woods of the shop, no frame."""
     light, dark = WOODS[shop.id if shop else "moosgrund"]
-    return Wish(**{"square_mm": 48.0, "light": light, "dark": dark, **changes})
+    return OrderRequest(**{"square_mm": 48.0, "light": light, "dark": dark, **changes})
 
 
-def a_frame(shop: Shop | None = None, **changes: Any) -> Frame:
+def a_frame(shop: Shop | None = None, **changes: Any) -> FrameRequest:
     """A mitred floating frame of 45 mm rails in the shop's dark wood."""
     dark = WOODS[shop.id if shop else "moosgrund"][1]
     given = {"joint": Joint.MITRE, "hold": Hold.FLOATING, "species": dark, "width_mm": 45.0}
-    return Frame(**{**given, **changes})
+    return FrameRequest(**{**given, **changes})
 
 
 def an_order(shop: Shop | None = None, *, tables: Tables | None = None, **changes: Any) -> Order:
     """The request complete, by default of the first demo shop on a fixed day."""
     shop = shop or demo_shops()["moosgrund"]
-    return complete(a_wish(shop, **changes), shop=shop, tables=tables or demo_tables(), today=TODAY)
+    return complete(a_request(shop, **changes), shop=shop, tables=tables or demo_tables(), today=TODAY)
 
 
 def a_plan(shop: Shop | None = None, *, tables: Tables | None = None, **changes: Any) -> Plan:
@@ -115,6 +117,24 @@ def altered(thing: Any, **changes: Any) -> Any:
     return dataclasses.replace(thing, **made)
 
 
+def reordered(order: Order, **changes: Any) -> Order:
+    """An order with fields of its groups changed: ``reordered(order, square_mm=50.0, quantity=3)``."""
+    of_order = {name: value for name, value in changes.items() if name in {f.name for f in dataclasses.fields(Order)}}
+    found = dataclasses.replace(order, **of_order)
+    for group in ("field", "play", "surface", "sale", "dates"):
+        now = getattr(found, group)
+        names = {field.name for field in dataclasses.fields(now)} & changes.keys() - of_order.keys()
+        if names:
+            changed = dataclasses.replace(now, **{name: changes[name] for name in names})
+            found = dataclasses.replace(found, **{group: changed})
+    return found
+
+
+def laid_out(order: Order, shop: Shop, tables: Tables, *, seat: Seat = GLUED_SEAT) -> Geometry:
+    """The board of an order with a seat of one's own."""
+    return lay_out(order.field, order.play, order.frame, order.base, order.feet, seat, shop.consumables, tables)
+
+
 def dealing_in(shop: Shop, *species: str) -> Shop:
     """The shop with timbers more, each bought as one that it has."""
     pattern = shop.lumber[WOODS[shop.id][1]]
@@ -127,9 +147,9 @@ def sending_to(shop: Shop, *countries: str) -> Shop:
     return altered(shop, zones=(*shop.zones, zone))
 
 
-def as_request(wish: Wish, *, shop: str) -> dict[str, Any]:
-    """A wish written as the body of a request: what the reader makes of it is the wish again."""
-    return {"shop": shop, **_written(wish)}
+def as_body(request: OrderRequest, *, shop: str) -> dict[str, Any]:
+    """A request as the body that is sent: what the reader makes of it is the request again."""
+    return {"shop": shop, **_written(request)}
 
 
 def _written(thing: Any) -> dict[str, Any]:
@@ -150,20 +170,6 @@ def _written(thing: Any) -> dict[str, Any]:
         else:
             body[name] = value.isoformat() if isinstance(value, date) else value
     return body
-
-
-def watched(order, read):
-    """The order, and in ``read`` every field of it, or of an order made of it, that somebody looks at."""
-
-    class Watched(Order):
-        __slots__ = ()
-
-        def __getattribute__(self, name):
-            if name in ORDER_FIELDS:
-                read.add(name)
-            return super().__getattribute__(name)
-
-    return Watched(**{name: getattr(order, name) for name in ORDER_FIELDS})
 
 
 # Published figures ----------------------------------------------------------------------------------------------------
@@ -191,7 +197,7 @@ def maybe(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
 
 
 @st.composite
-def wishes(draw: st.DrawFn, shop: Shop, tables: Tables) -> Wish:
+def requests(draw: st.DrawFn, shop: Shop, tables: Tables) -> OrderRequest:
     """Requests within a shop's ranges: most can be made, some ask for what does not go together."""
     woods = st.sampled_from(sorted(shop.lumber))
     columns, rows = draw(st.integers(2, 12)), draw(st.integers(2, 12))
@@ -203,7 +209,7 @@ def wishes(draw: st.DrawFn, shop: Shop, tables: Tables) -> Wish:
     room_mm = (shop.ranges.outside_mm - 2 * border_mm) / max(columns, rows)
     square = shop.ranges.square
     square_mm = draw(tenths(square.low_mm, max(square.low_mm, min(square.high_mm, room_mm))))
-    return Wish(
+    return OrderRequest(
         columns=columns,
         rows=rows,
         square_mm=square_mm,
@@ -234,18 +240,18 @@ def wishes(draw: st.DrawFn, shop: Shop, tables: Tables) -> Wish:
 def orders(draw: st.DrawFn, shop: Shop, tables: Tables) -> Order:
     """Complete orders that the shop can make."""
     try:
-        return complete(draw(wishes(shop, tables)), shop=shop, tables=tables, today=TODAY)
+        return complete(draw(requests(shop, tables)), shop=shop, tables=tables, today=TODAY)
     except Refused:
         assume(condition=False)
         raise
 
 
-def any_wishes(shop: Shop, tables: Tables) -> st.SearchStrategy[Wish]:
+def any_requests(shop: Shop, tables: Tables) -> st.SearchStrategy[OrderRequest]:
     """Requests whose every field passes the reader by itself, whatever they are together."""
     woods = st.sampled_from([*sorted(shop.lumber), "teak", "birch", "driftwood"])
     days = st.dates(date(2000, 1, 1), date(2099, 12, 31))
     frames = st.builds(
-        Frame,
+        FrameRequest,
         joint=st.sampled_from(Joint),
         hold=st.sampled_from(Hold),
         species=woods,
@@ -256,17 +262,17 @@ def any_wishes(shop: Shop, tables: Tables) -> st.SearchStrategy[Wish]:
         edge=st.sampled_from(Edge),
     )
     bases = st.builds(
-        Base,
+        BaseRequest,
         material=st.sampled_from(("mdf", "birch_plywood", "hardboard", "cardboard")),
         thickness_mm=tenths(0, 200) | st.sampled_from((6.0, 6.5, 9.0, 12.0, 3.2, 19.05)),
         inset_mm=tenths(0, 500),
         skirt=maybe(st.builds(Skirt, species=woods, width_mm=tenths(0, 100))),
         backing=maybe(
-            st.builds(Backing, species=woods, thickness_mm=tenths(0, 100), grain=maybe(st.sampled_from(Grain)))
+            st.builds(BackingRequest, species=woods, thickness_mm=tenths(0, 100), grain=maybe(st.sampled_from(Grain)))
         ),
     )
     return st.builds(
-        Wish,
+        OrderRequest,
         columns=maybe(st.integers(2, 24)),
         rows=maybe(st.integers(2, 24)),
         game=maybe(st.sampled_from([*tables.games, "hopscotch"])),
@@ -299,9 +305,9 @@ def _span(span: Any) -> st.SearchStrategy[float]:
     return tenths(span.low_mm, span.high_mm)
 
 
-def _frames(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Frame]:
+def _frames(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[FrameRequest]:
     return st.builds(
-        Frame,
+        FrameRequest,
         joint=st.sampled_from(Joint),
         hold=st.sampled_from(Hold),
         species=woods,
@@ -312,11 +318,11 @@ def _frames(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Fram
     )
 
 
-def _bases(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Base]:
+def _bases(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[BaseRequest]:
     """Bases of every sheet, some too far in for a small board."""
     return st.sampled_from(shop.sheets).flatmap(
         lambda sheet: st.builds(
-            Base,
+            BaseRequest,
             material=st.just(sheet.material),
             thickness_mm=st.just(sheet.thickness_mm),
             inset_mm=tenths(0, 60.0),
@@ -326,14 +332,14 @@ def _bases(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Base]
     )
 
 
-def _backings(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[Backing]:
+def _backings(shop: Shop, woods: st.SearchStrategy[str]) -> st.SearchStrategy[BackingRequest]:
     thickness = _span(shop.ranges.backing)
-    return st.builds(Backing, species=woods, thickness_mm=thickness, grain=maybe(st.sampled_from(Grain)))
+    return st.builds(BackingRequest, species=woods, thickness_mm=thickness, grain=maybe(st.sampled_from(Grain)))
 
 
-def _squares_grains() -> st.SearchStrategy[SquaresGrain]:
+def _squares_grains() -> st.SearchStrategy[GrainRequest]:
     grain = maybe(st.sampled_from(Grain))
-    return st.builds(SquaresGrain, light=grain, dark=grain)
+    return st.builds(GrainRequest, light=grain, dark=grain)
 
 
 def _pieces() -> st.SearchStrategy[ChessPieces | DraughtsMan]:
@@ -347,27 +353,27 @@ def _pieces() -> st.SearchStrategy[ChessPieces | DraughtsMan]:
     return chess | st.builds(DraughtsMan, man_mm=tenths(15, 60))
 
 
-def _sandings(tables: Tables) -> st.SearchStrategy[Sanding]:
+def _sandings(tables: Tables) -> st.SearchStrategy[SandingRequest]:
     grades = maybe(st.sampled_from(sorted(tables.abrasives)))
-    return st.builds(Sanding, top=grades, underside=grades)
+    return st.builds(SandingRequest, top=grades, underside=grades)
 
 
-def _corners() -> st.SearchStrategy[CornersWish]:
+def _corners() -> st.SearchStrategy[CornersRequest]:
     """Every step and share that the reader lets through, on a grid of 0.01 mm and 0.1 %."""
     within = st.integers(1, 500).map(lambda hundredth: hundredth / 100)
-    return st.builds(CornersWish, within_mm=maybe(within), confidence_pct=maybe(tenths(50, 99.9)))
+    return st.builds(CornersRequest, within_mm=maybe(within), confidence_pct=maybe(tenths(50, 99.9)))
 
 
-def _climates(*others: str) -> st.SearchStrategy[ClimateWish]:
+def _climates(*others: str) -> st.SearchStrategy[ClimateRequest]:
     """Every humidity and temperature that the reader lets through, the dry season first where both are given."""
     both = st.tuples(tenths(5, 95), tenths(5, 95)).map(sorted)
     temperature = maybe(tenths(-1, 50))
     room = maybe(st.sampled_from([*demo_tables().rooms, *others]))
     return st.builds(
-        lambda pair, temperature_c, room: ClimateWish(
+        lambda pair, temperature_c, room: ClimateRequest(
             low_rh_pct=pair[0], high_rh_pct=pair[1], temperature_c=temperature_c, room=room
         ),
         both,
         temperature,
         room,
-    ) | st.builds(ClimateWish, low_rh_pct=maybe(tenths(5, 95)), high_rh_pct=maybe(tenths(5, 95)), room=room)
+    ) | st.builds(ClimateRequest, low_rh_pct=maybe(tenths(5, 95)), high_rh_pct=maybe(tenths(5, 95)), room=room)

@@ -18,8 +18,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 import builders
 
 from chequerwork.app import create_app
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
 from chequerwork.ops.settings import Settings
 
 

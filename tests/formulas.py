@@ -23,6 +23,7 @@ PLAIN = re.compile(
 NUMBERS = re.compile(r"float|int|Decimal")
 
 _DOMAIN = f"{domain.__name__}."
+_UNTOLD_WINGS = ("basics", "order", "board", "wood", "making", "parcel", "law", "money", "completion")
 MODULES = [importlib.import_module(info.name) for info in pkgutil.walk_packages(domain.__path__, _DOMAIN)]
 
 
@@ -34,12 +35,18 @@ def public(namespace: Any, kind: Callable[[Any], bool]) -> Iterator[tuple[str, A
 
 
 def everything(kind: Callable[[Any], bool]) -> dict[str, Any]:
-    """What the domain shows of a kind, by its path below the domain."""
+    """What the domain shows of a kind, by its path as ``/v1/sources`` tells it."""
     return {
-        f"{module.__name__.removeprefix(_DOMAIN)}.{name}": thing
+        f"{_told(module.__name__.removeprefix(_DOMAIN))}.{name}": thing
         for module in MODULES
         for name, thing in public(module, kind)
     }
+
+
+def _told(module: str) -> str:
+    """A module's path below its wing. Those of stock plans are known to callers with it, and keep it."""
+    wing, _, rest = module.partition(".")
+    return rest if rest and wing in _UNTOLD_WINGS else module
 
 
 def parameters(function: Callable[..., Any]) -> dict[str, str]:
@@ -51,7 +58,7 @@ def parameters(function: Callable[..., Any]) -> dict[str, str]:
 
 
 def _bare(kind: str) -> str:
-    """``chequerwork.domain.order.Pattern`` is ``Pattern``."""
+    """``chequerwork.domain.order.order.Pattern`` is ``Pattern``."""
     return re.sub(r"\b[a-z_]+\.", "", kind)
 
 

@@ -7,7 +7,7 @@ import dataclasses
 from decimal import Decimal
 from typing import Any
 
-from chequerwork.domain.facts import Grain
+from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.stock.boards import (
     Board,
     Cut,
@@ -17,9 +17,9 @@ from chequerwork.domain.stock.boards import (
     Missing,
     Origin,
     Piece,
+    PlanStatus,
     Purchase,
     Saw,
-    Status,
     StockPlan,
     Tool,
     to_nm,
@@ -182,7 +182,7 @@ WISHES = (PIECES["rail"], dataclasses.replace(PIECES["slat"], count=9))
 # Two of the plain boards and one bought: 2 x (40 - 7.74) + 30 = 94.52; 2 x 2 x 0.16 x 0.027 + 0.1 x 0.052 m3.
 PLAN = StockPlan(
     goal=Goal.COST,
-    status=Status.GOOD,
+    status=PlanStatus.GOOD,
     layouts=(replay(dataclasses.replace(PLAIN, copies=2), PIECES, SAW), replay(THICK, PIECES, SAW)),
     purchases=(Purchase(board=THICK.board, count=1),),
     missing=(Missing(piece=WISHES[1], count=1, why="Nothing else on offer is thick enough."),),

@@ -4,9 +4,9 @@ from datetime import date
 
 from builders import altered, demo_shops
 
-from chequerwork.domain.schedule.network import Network, Node
-from chequerwork.domain.schedule.placing import Means, place
-from chequerwork.domain.schedule.working import working_time
+from chequerwork.domain.making.schedule.network import Network, StepNode
+from chequerwork.domain.making.schedule.placing import Resources, place
+from chequerwork.domain.making.schedule.working import working_time
 
 ROUND_THE_CLOCK = (((0, 24 * 60),),) * 7
 
@@ -24,7 +24,7 @@ def a_network(steps, coats=(), clamps_min=(), at_once=()):
     behind = tuple(tuple(i for i, names in enumerate(before) if step in names) for step in range(len(codes)))
     return Network(
         nodes=tuple(
-            Node(code=code, title=code, after=names, step=code, boards=None, round=None)
+            StepNode(code=code, title=code, after=names, step=code, boards=None, round=None)
             for code, (_, names) in steps.items()
         ),
         before=before,
@@ -41,5 +41,5 @@ def a_network(steps, coats=(), clamps_min=(), at_once=()):
 def placed(network, minutes, *, calendar=None, hands=None, pools=(), coats_a_day=99, days=4096, start=0):
     """The network placed from 1 January 2027 on, by default round the clock and with a pair of hands for every step."""
     time = working_time(calendar or a_calendar(), date(2027, 1, 1), days)
-    means = Means(hands or len(minutes), coats_a_day, tuple(pools))
+    means = Resources(hands or len(minutes), coats_a_day, tuple(pools))
     return place(network, list(minutes), time, start, means)

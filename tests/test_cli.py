@@ -9,7 +9,7 @@ import pytest
 from chequerwork.api.examples import FIRST, ORDERS
 from chequerwork.api.signing import Signer
 from chequerwork.cli import main
-from chequerwork.domain.shop import KeyRole
+from chequerwork.domain.basics.shop import KeyRole
 from chequerwork.shop.access import hash_key
 from chequerwork.shop.loader import demo_folder
 

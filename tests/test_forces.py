@@ -2,7 +2,7 @@
 
 import pytest
 
-from chequerwork.domain.errors import BadQuantity
+from chequerwork.domain.basics.errors import BadQuantity
 from chequerwork.quantities import format_force, parse_force
 
 

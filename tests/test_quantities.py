@@ -20,7 +20,7 @@ import pint
 import pytest
 
 from chequerwork import quantities
-from chequerwork.domain.errors import BadQuantity
+from chequerwork.domain.basics.errors import BadQuantity
 from chequerwork.quantities import (
     LENGTH_UNITS,
     format_force,

@@ -8,7 +8,7 @@ from babel.core import Locale
 from babel.localedata import locale_identifiers
 from builders import demo_tables
 
-from chequerwork.domain.errors import BadQuantity
+from chequerwork.domain.basics.errors import BadQuantity
 from chequerwork.writing import amount_text, locale_of, usual_locale
 
 CURRENCIES = {"JPY": 0, "EUR": 2, "KWD": 3, "CLF": 4}

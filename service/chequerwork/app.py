@@ -8,7 +8,7 @@ from flask import Flask, Response
 from flask_swagger_ui import get_swaggerui_blueprint
 
 from chequerwork.api import http, problems
-from chequerwork.api.endpoints import blueprint
+from chequerwork.api.routes import blueprint
 from chequerwork.api.service import Service
 from chequerwork.api.signing import Signer
 from chequerwork.data.tables import load_tables

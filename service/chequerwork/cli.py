@@ -8,7 +8,7 @@ import sys
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from chequerwork.api import views
 from chequerwork.api.examples import FIRST, ORDERS, STOCK, SUGGESTIONS, TABLES
@@ -16,10 +16,10 @@ from chequerwork.api.schemas import order_of, read_order
 from chequerwork.api.signing import BadKey, Signer
 from chequerwork.app import create_app, load_service
 from chequerwork.data.tables import load_tables
-from chequerwork.domain.errors import Fault, Refused
+from chequerwork.domain.basics.errors import Fault, Refused
 from chequerwork.domain.plan import Plan
 from chequerwork.ops.settings import Settings, SettingsError
-from chequerwork.render.quote import quote_page
+from chequerwork.render.quote import QuoteTree, quote_page
 from chequerwork.shop.access import demo_key, new_key
 from chequerwork.shop.loader import describe_faults, load_shops
 from chequerwork.shop.logbook import read_log_file
@@ -72,8 +72,7 @@ def _serve(_: argparse.Namespace) -> int:
     print(f"Reference: {address}/docs/")
     if service.signer is None:
         print("Quotes are not signed: make a key with new-signing-key and name its file in CHEQUERWORK_SIGNING_KEY.")
-    timbers = list(shop.lumber)
-    order = json.dumps({"shop": shop.id, "square": "48 mm", "light": timbers[0], "dark": timbers[-1]})
+    order = json.dumps(service.first_order(shop))
     key = f" -H 'Authorization: Bearer {demo_key(shop.keys[0].role, shop.id)}'" if shop.demo and shop.keys else ""
     print(f"Try: curl -s {address}/v1/quotes{key} -H 'Content-Type: application/json' -d '{order}'", flush=True)
     command = ["-c", "python:chequerwork.ops.gunicorn_conf", "chequerwork.wsgi:app"]
@@ -103,7 +102,7 @@ def _quote(asked: argparse.Namespace) -> int:
         return _fail(f"{asked.order} cannot be read as a JSON order: {error}")
     reading = read_order(raw)
     shop = service.shop(reading.shop)
-    issued_on = reading.wish.issued_on
+    issued_on = reading.request.issued_on
     if issued_on is None and "issued_on" not in reading.faulted:
         return _fail('Give the order its date, such as "issued_on": "2027-02-01": a command repeats its answer.')
     try:
@@ -111,7 +110,7 @@ def _quote(asked: argparse.Namespace) -> int:
     except Refused as refused:
         raise _named(asked, refused.faults) from None
     tree = views.quote(Plan(order, shop, service.tables), None, workshop=True)
-    print(quote_page(tree), end="")
+    print(quote_page(cast("QuoteTree", tree)), end="")
     return GOOD
 
 

@@ -31,14 +31,14 @@ from functools import lru_cache
 from importlib import resources
 from typing import Any
 
-from chequerwork.domain.errors import BadQuantity, near_names
+from chequerwork.domain.basics.errors import BadQuantity, near_names
 
-# pint reads numpy wherever it finds it, which nothing here needs: 0.1 s and 20 MB of every start.
-_numpy = sys.modules.setdefault("numpy", None)  # type: ignore[arg-type]
+# pint reads these wherever it finds them, and nothing here needs it: 0.1 s and 20 MB of every start.
+_unread = [name for name in ("babel", "numpy") if sys.modules.setdefault(name, None) is None]  # type: ignore[arg-type]
 import pint  # noqa: E402
 
-if not _numpy:
-    del sys.modules["numpy"]
+for _name in _unread:
+    del sys.modules[_name]
 
 METRIC = "metric"
 IMPERIAL = "imperial"

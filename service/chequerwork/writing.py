@@ -8,7 +8,7 @@ a tenth of the time.
 from decimal import Decimal
 from functools import cache
 
-from chequerwork.domain.errors import BadQuantity, near_names
+from chequerwork.domain.basics.errors import BadQuantity, near_names
 
 _ENGLISH = "en_001"  # world English: the texts around the amounts are English
 _BY_THREE = (3, 3)  # digits of the last group, and of those before it

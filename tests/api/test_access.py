@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from chequerwork.api import access, problems
 from chequerwork.api.access import caller_role, require_maker
 from chequerwork.api.problems import Problem
-from chequerwork.domain.shop import AccessKey, KeyRole, Shop
+from chequerwork.domain.basics.shop import AccessKey, KeyRole, Shop
 from chequerwork.ops.limits import MAX_KEY_CHARS
 from chequerwork.shop.access import hash_key
 

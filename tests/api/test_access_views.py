@@ -14,8 +14,8 @@ from flask.testing import FlaskClient
 from chequerwork.api import views
 from chequerwork.app import create_app
 from chequerwork.cli import main
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.shop import KeyRole
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.shop import KeyRole
 from chequerwork.ops.settings import Settings
 from chequerwork.shop.access import demo_key, new_key
 from chequerwork.shop.loader import demo_folder

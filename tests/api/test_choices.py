@@ -5,7 +5,7 @@ import re
 import pytest
 from contract.check import ORDERS
 
-from chequerwork.domain.order import Pattern
+from chequerwork.domain.order.order import Pattern
 
 SHOPS = ("moosgrund", "willet-slough")
 DATED = {"issued_on": "2027-02-01", "starts_on": "2027-02-08"}

@@ -198,8 +198,8 @@ few = settings(max_examples=40, derandomize=True, deadline=None)
 @pytest.mark.parametrize("shop_id", ["moosgrund", "willet-slough"])
 def test_any_order_has_the_same_bytes_twice_posted_and_flat(client, shops, tables, shop_id, data):
     """Random orders of each shop, most of which can be made; refusals repeat as well."""
-    wish = data.draw(builders.wishes(shops[shop_id], tables))
-    order = {**builders.as_request(wish, shop=shop_id), "issued_on": "2027-02-01"}
+    wish = data.draw(builders.requests(shops[shop_id], tables))
+    order = {**builders.as_body(wish, shop=shop_id), "issued_on": "2027-02-01"}
     posted = [client.post("/v1/quotes", json=order, headers=maker(order)) for _ in range(2)]
     assert posted[0].status_code in (200, 422)
     assert posted[0].data == posted[1].data

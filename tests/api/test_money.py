@@ -7,7 +7,7 @@ import pytest
 from builders import TODAY, a_plan, altered
 
 from chequerwork.api.views import section
-from chequerwork.domain.trade import Exchange, FeeBase, Payment, PaymentKind, Rush
+from chequerwork.domain.basics.trade import Exchange, FeeBase, Payment, PaymentKind, Rush
 
 D = Decimal
 INSIDE = {"workshop", "costs", "fees", "payment_fees", "discount", "margin_pct", "markup_pct", "exchange", "risk"}

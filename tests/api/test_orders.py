@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from contract.check import FULL, ORDERS, maker
 
-from chequerwork.domain.order import Hold, Joint
+from chequerwork.domain.order.order import Hold, Joint
 
 LEAST = dict(ORDERS["least"])
 FRAME = {"joint": "mitre", "hold": "floating", "species": "pear", "width": "45 mm"}

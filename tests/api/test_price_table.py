@@ -7,15 +7,14 @@ import json
 import tracemalloc
 
 import pytest
-from builders import a_board, demo_shops, demo_tables, orders, watched
+from builders import a_board, demo_shops, demo_tables, orders
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from chequerwork.api import price_table, views
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.variation import READS, fields_read
 from chequerwork.ops.limits import MAX_COMBINATIONS, PAGE_ROWS, TABLE_BODY_BYTES, WHOLE_ROWS
 from chequerwork.render.cells import pick
 
@@ -71,7 +70,13 @@ def test_each_row_is_priced_as_its_order_would_be_alone(client, headers):
     lines = [[], [{"species": "wenge", "width": "2 mm"}]]
     squares, channels, countries = ["44 mm", "51.5 mm"], ["own_site", "online_marketplace"], ["AT", "NL"]
     body = a_board(square=squares, lines=lines, frame=frames, channel=channels, ship_to=countries, finish="shellac_2lb")
-    names = ["order.square_mm", "geometry.overall.height_mm", "geometry.mass_kg", "schedule.ships_on", "price.total"]
+    names = [
+        "order.square_mm",
+        "geometry.overall.height_mm",
+        "geometry.mass_kg",
+        "schedule.ships_on",
+        "price.total",
+    ]
     names += ["price.workshop.cost_total"] if headers is MAKER else []
     rows = rows_of(table(client, body, headers=headers, query=f"?columns={';'.join(names)}"))
     every = list(itertools.product(squares, lines, frames, channels, countries))
@@ -194,39 +199,16 @@ some_shop = st.sampled_from(list(demo_shops().values()))
 @pytest.mark.slow("random orders")
 @given(some_shop.flatmap(lambda shop: st.tuples(st.just(shop), orders(shop, demo_tables()))), st.sampled_from(Audience))
 @settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
-def test_a_view_that_is_shown_once_for_many_rows_reads_no_more_than_it_says(drawn, caller):
-    """Of the order itself; what parts of the plan read is held in the domain's own tests."""
-    shop, order = drawn
-    read = set()
-    for section, reads in price_table.VIEWS.items():
-        plain, plan = Plan(order, shop, demo_tables()), Plan(order, shop, demo_tables())
-        views.ROOMS[section].view(plain, caller)
-        plan.__dict__.update({part: value for part, value in plain.__dict__.items() if part in READS})
-        below = set(reads.parts).union(*(parts_below(part) for part in reads.parts))
-        assert plain.__dict__.keys() & READS.keys() <= below, f"{section}: add the part to VIEWS in price_table.py"
-        plan.order = watched(order, read)
-        read.clear()
-        views.ROOMS[section].view(plan, caller)
-        assert read <= {*reads.fields, *fields_read(reads)}, f"{section}: add the field to VIEWS in price_table.py"
-
-
-@pytest.mark.slow("random orders")
-@given(some_shop.flatmap(lambda shop: st.tuples(st.just(shop), orders(shop, demo_tables()))), st.sampled_from(Audience))
-@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 def test_a_leaf_that_is_shown_by_itself_is_the_leaf_of_the_view(drawn, caller):
     shop, order = drawn
     plan = Plan(order, shop, demo_tables())
     try:
-        tree = {"price": views.ROOMS["price"].view(plan, caller)}
+        tree = {section: views.SECTION_VIEWS[section].view(plan, caller) for section in ("geometry", "price")}
     except Refused:
         assume(condition=False)
     found = price_table.leaves(caller)
-    assert {name: leaf(plan.price) for name, leaf in found.items()} == {name: pick(tree, name) for name in found}
+    assert {name: leaf(plan) for name, leaf in found.items()} == {name: pick(tree, name) for name in found}
     assert any("workshop" in name for name in found) is (caller is Audience.WORKSHOP)
-
-
-def parts_below(part):
-    return set(READS[part].parts).union(*(parts_below(other) for other in READS[part].parts))
 
 
 # Refusals -------------------------------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from werkzeug.test import TestResponse
 from chequerwork.api import problems
 from chequerwork.api.http import finish
 from chequerwork.api.problems import KINDS, Problem, inline, parameter, pointer
-from chequerwork.domain.errors import Fault, Refused
+from chequerwork.domain.basics.errors import Fault, Refused
 from chequerwork.ops.limits import MAX_BODY_BYTES, MAX_FAULTS, MAX_INLINE_CHARS
 
 FAULTS = (

@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 from werkzeug.datastructures import MultiDict
 from werkzeug.test import EnvironBuilder
 
+from chequerwork.api import stock_plan
 from chequerwork.api.presentation import Presentation, read_presentation
 from chequerwork.api.problems import Problem
 from chequerwork.api.reading import read_args, read_query
-from chequerwork.domain.errors import Fault
+from chequerwork.domain.basics.errors import Fault
 from chequerwork.ops.limits import (
     MAX_LIST_ITEMS,
     MAX_PARAMETERS,
@@ -36,6 +37,8 @@ SHAPE = {
     "base.skirt.width": "text",
     "climate.low_rh": "number",
 }
+# What each form takes of a query, and what holds where nothing is asked.
+FORMS = {suffix: (form.takes, form.plain) for suffix, form in stock_plan.FORMS.items()}
 
 
 def args_of(query: bytes | str) -> MultiDict[str, str]:
@@ -232,7 +235,7 @@ def test_any_query_is_read_or_refused(query: bytes, sibling: str | None):
     if isinstance(args, Problem):
         assert args.status == 400
         return
-    presentation, rest, faults = read_presentation(args, sibling)
+    presentation, rest, faults = read_presentation(args, *FORMS[sibling])
     tree, more = read_query(rest, shape=SHAPE)
     assert isinstance(presentation, Presentation)
     assert isinstance(tree, dict)
@@ -244,7 +247,7 @@ def test_any_query_is_read_or_refused(query: bytes, sibling: str | None):
 
 
 def shown(query: str, sibling: str | None = "csv") -> tuple[Presentation, dict[str, list[str]], list[tuple[str, str]]]:
-    presentation, rest, faults = read_presentation(args_of(query), sibling)
+    presentation, rest, faults = read_presentation(args_of(query), *FORMS[sibling])
     return presentation, rest.to_dict(flat=False), [(str(fault.at[0]), fault.code) for fault in faults]
 
 
@@ -317,7 +320,7 @@ def test_a_wrong_choice_is_a_fault(query: str, fault: tuple[str, str]):
 
 
 def test_a_decimal_comma_beside_commas_is_a_fault_with_its_remedy():
-    _, _, (fault,) = read_presentation(args_of("decimal=,"), "csv")
+    _, _, (fault,) = read_presentation(args_of("decimal=,"), *FORMS["csv"])
     assert "delimiter=;" in fault.detail
 
 
@@ -333,7 +336,7 @@ def test_a_text_shows_one_field():
 
 @pytest.mark.parametrize(("name", "sibling"), [("field", "csv"), ("delimiter", "txt"), ("bom", None), ("errors", None)])
 def test_a_choice_that_belongs_elsewhere_is_an_unknown_parameter(name: str, sibling: str | None):
-    presentation, rest, faults = read_presentation(args_of(f"{name}=1"), sibling)
+    presentation, rest, faults = read_presentation(args_of(f"{name}=1"), *FORMS[sibling])
     assert (presentation, faults) == (Presentation(), [])
     (fault,) = read_query(rest, shape=SHAPE)[1]
     assert fault.code == "unknown-field"

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from builders import a_board, a_plan, altered, demo_shops
 
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.errors import Refused
 
 README = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
 FRAMED = {

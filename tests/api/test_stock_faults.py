@@ -9,7 +9,7 @@ from contract.check import ORDERS, flat
 from stock_requests import KEY, PATH, a_part, a_request, planned, refused, some_wood
 
 from chequerwork.api.stock_schemas import MOST_DEFECTS, MOST_EQUAL, MOST_KINDS, MOST_ORDERS
-from chequerwork.domain.stock.given import MOST_BOARDS, MOST_PIECES
+from chequerwork.domain.stock.request import MOST_BOARDS, MOST_PIECES
 from chequerwork.ops.limits import MAX_BODY_BYTES, STOCK_BODY_BYTES, STOCK_VALUES
 
 ORDER = ORDERS["least"]

@@ -5,7 +5,7 @@ import io
 
 import pytest
 
-from chequerwork.domain.names import LANGUAGES
+from chequerwork.domain.basics.names import LANGUAGES
 
 
 @pytest.fixture(scope="module")

@@ -13,8 +13,9 @@ from contract.check import FULL, ORDERS, flat, maker, pointed
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chequerwork.api.sections.trees import mm, rounded
-from chequerwork.domain.order import Joint
+from chequerwork.api.component import AnswerContext, Component, number
+from chequerwork.api.sections.trees import mm
+from chequerwork.domain.order.order import Joint
 
 CUSTOMER = ("geometry", "movement", "schedule", "packing", "compliance", "price")
 WORKSHOP = ("materials", "cutting", "finishing")
@@ -441,5 +442,6 @@ VALUES = st.floats(-1e6, 1e6) | TIES | TIES.map(lambda tie: math.nextafter(tie, 
 @given(value=VALUES, decimals=st.integers(0, 6))
 def test_values_are_rounded_as_python_rounds_them(value, decimals):
     """To the last bit and the sign of a zero; in the middle between two results too."""
-    assert repr(rounded(value, decimals)) == repr(round(value, decimals))
+    shown = Component("Shown", number("real", decimals=decimals)).write(value, AnswerContext())
+    assert repr(shown["real"]) == repr(round(value, decimals))
     assert repr(mm(value)) == repr(round(value, 3))

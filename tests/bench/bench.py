@@ -10,7 +10,6 @@ import json
 import math
 import resource
 import statistics
-import subprocess
 import sys
 import time
 from collections.abc import Callable
@@ -22,18 +21,19 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from flask import Flask, jsonify, request
+from frozen import FIRST, ORDERS
 from marshmallow import Schema, fields, validate
+from start import starting
 from stock import stock_plans
 from table import price_tables
 from werkzeug.test import EnvironBuilder
 
-from chequerwork.api.examples import FIRST, ORDERS
 from chequerwork.api.schemas import order_of, read_order
 from chequerwork.app import create_app, load_service
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Order
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.order.order import Order
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Shop
 from chequerwork.ops.settings import Settings
 from chequerwork.quantities import parse_length
 
@@ -230,26 +230,9 @@ def suggesting(plain: Call) -> None:
         print(f"{f'suggestions, {name}':34} {median * 1e3:7.0f} ms   ratio {ratio:.0f}   {aim}".rstrip())
 
 
-def starting() -> None:
-    """Print import time and memory of a fresh process that has made the application and answered once."""
-    code = (
-        "import time; t = time.perf_counter()\n"
-        "from chequerwork.wsgi import app\n"
-        "took = time.perf_counter() - t\n"
-        "import resource\n"
-        "app.test_client().get('/readyz')\n"
-        "print(took, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
-    )
-    runs = [subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True) for _ in range(5)]
-    took = statistics.median(float(run.stdout.split()[0]) for run in runs)
-    memory = statistics.median(float(run.stdout.split()[1]) for run in runs) / 1024
-    print(f"{'import of the application':34} {took * 1e3:7.0f} ms   aim 400 ms")
-    print(f"{'memory of one process':34} {memory:7.0f} MB   aim 60 MB")
-
-
 def main() -> None:
     """Print every figure."""
-    starting()  # first: a child's peak counts the memory of the parent it was forked from
+    starting()
     app, order = create_app(Settings()), dict(ORDERS[FIRST])
     least = "/v1/price.txt?square=48mm&light=pear&dark=wenge&field=price.total"
     calls = {

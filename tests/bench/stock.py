@@ -2,114 +2,31 @@
 
 import statistics
 import time
-from collections.abc import Callable, Sequence
-from datetime import date
-from decimal import Decimal
-from random import Random
+from collections.abc import Callable
 from typing import Any
 
 from first_fit import first_fit
+from frozen import StockCase, stock_cases
 
-from chequerwork.api.examples import FIRST, ORDERS
-from chequerwork.api.schemas import order_of, read_order
-from chequerwork.app import Service, load_service
-from chequerwork.domain.plan import Plan
-from chequerwork.domain.stock.boards import Board, Defect, Goal, Piece, to_nm
-from chequerwork.domain.stock.offer import saw_of
+from chequerwork.domain.stock.boards import Goal
 from chequerwork.domain.stock.planning import plan_stock
-from chequerwork.domain.stock.wanted import pieces_of
-from chequerwork.ops.settings import Settings
 
-CLASSES_MM = (26, 33, 52)
-MIXED = 10
+ROUNDS_AND_AIMS = {
+    "one order, 30 boards": (9, "40 ms"),
+    "ten orders, 200 boards": (3, "1 s, gap 1 %"),
+    "500 parts, 500 boards": (1, "answered or refused"),
+}
 
 
 def stock_plans(plain: Callable[[], None]) -> None:
     """Print seconds, ratio to the plain route, how far from the best, and the saving, for three sizes of case."""
-    service = load_service(Settings())
-    one, ten = (_pieces(service, _orders(count)) for count in (1, MIXED))
-    _row("stock, one order, 30 boards", plain, one, _rack(one, 30), service, rounds=9, aim="40 ms")
-    _row("stock, ten orders, 200 boards", plain, ten, _rack(ten, 200), service, rounds=3, aim="1 s, gap 1 %")
-    many = _many(500)
-    _row("stock, 500 parts, 500 boards", plain, many, _rack(many, 500), service, rounds=1, aim="answered or refused")
+    for name, case in stock_cases().items():
+        rounds, aim = ROUNDS_AND_AIMS[name]
+        _row(f"stock, {name}", plain, case, rounds=rounds, aim=aim)
 
 
-def _orders(count: int) -> list[dict[str, Any]]:
-    """The first example, then the same board in other sizes and woods, the frame of a third wood."""
-    chance, woods = Random(1), ("pear", "wenge", "european_ash", "sycamore_maple", "european_walnut")  # noqa: S311
-    made = [dict(ORDERS[FIRST])]
-    while len(made) < count:
-        light, dark, frame = chance.sample(woods, 3)
-        order: dict[str, Any] = {
-            **{name: ORDERS[FIRST][name] for name in ("shop", "issued_on", "starts_on")},
-            "square": f"{chance.randint(40, 56)} mm",
-            "light": light,
-            "dark": dark,
-            "quantity": chance.randint(1, 3),
-            "frame": {"joint": "mitre", "hold": "floating", "species": frame, "width": f"{chance.randint(36, 48)} mm"},
-        }
-        made.append(order)
-    return made
-
-
-def _pieces(service: Service, bodies: Sequence[dict[str, Any]]) -> list[Piece]:
-    shop, found = service.shop(str(ORDERS[FIRST]["shop"])), list[Piece]()
-    for number, body in enumerate(bodies):
-        order = order_of(read_order(body), shop=shop, tables=service.tables, today=date(2027, 2, 1))
-        found += pieces_of(Plan(order, shop, service.tables).cutting, order, shop, prefix=f"{number}.")
-    return found
-
-
-def _rack(pieces: Sequence[Piece], count: int) -> list[Board]:
-    """Boards of the woods that are wanted, in three thicknesses; every fifth has a defect."""
-    chance = Random(2)  # noqa: S311
-    species = sorted({piece.species for piece in pieces})
-    made = []
-    for number in range(count):
-        length, width = chance.randrange(1200, 3000, 50), chance.randrange(120, 320, 5)
-        thick = CLASSES_MM[number // len(species) % 3]
-        flaw = chance.randrange(200, length - 300)
-        board = Board(
-            id=f"board {number}",
-            species=species[number % len(species)],
-            length_nm=to_nm(length),
-            width_nm=to_nm(width),
-            thickness_nm=to_nm(thick),
-            count=1,
-            price=Decimal(length * width * thick * chance.randint(18, 30)) / 10**7,
-            defects=() if number % 5 else (Defect(from_nm=to_nm(flaw), to_nm=to_nm(flaw + 60)),),
-        )
-        made.append(board)
-    return made
-
-
-def _many(count: int) -> list[Piece]:
-    """Parts of as many sizes, one to three of each, in two woods."""
-    chance = Random(3)  # noqa: S311
-    return [
-        Piece(
-            id=f"part {number}",
-            species=("pear", "wenge")[number % 2],
-            length_nm=to_nm(chance.randint(150, 900)),
-            width_nm=to_nm(chance.randint(25, 110)),
-            thickness_nm=to_nm(chance.choice([22, 24, 29])),
-            count=chance.randint(1, 3),
-        )
-        for number in range(count)
-    ]
-
-
-def _row(
-    name: str,
-    plain: Callable[[], None],
-    pieces: Sequence[Piece],
-    boards: Sequence[Board],
-    service: Service,
-    *,
-    rounds: int,
-    aim: str,
-) -> None:
-    saw = saw_of(service.shop(str(ORDERS[FIRST]["shop"])))
+def _row(name: str, plain: Callable[[], None], case: StockCase, *, rounds: int, aim: str) -> None:
+    pieces, boards, saw = case
 
     def call() -> None:
         plans.append(plan_stock(pieces, boards, (), saw, goal=Goal.COST, exponent=2))

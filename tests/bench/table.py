@@ -9,9 +9,8 @@ from collections.abc import Callable
 from typing import Any
 
 from flask import Flask
+from frozen import FIRST, ORDERS
 from werkzeug.test import EnvironBuilder
-
-from chequerwork.api.examples import FIRST, ORDERS
 
 ROUNDS = 3
 # A listing of a whole range: sizes, borders, finishes, quantities and destinations; every part of a plan varies.

@@ -12,7 +12,7 @@ from contract.check import FULL, ORDERS, Contract, HeldClient, flat, leaf_faults
 
 from chequerwork.api.examples import STOCK, SUGGESTIONS
 from chequerwork.app import create_app
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.errors import Refused
 from chequerwork.ops.settings import Settings
 
 SECTIONS = (
@@ -185,7 +185,7 @@ def test_a_service_that_cannot_quote_says_so_as_the_contract_has_it(contract, mo
         raise Refused(())
 
     client = HeldClient.of(create_app(Settings()), contract)
-    monkeypatch.setattr("chequerwork.api.endpoints.complete", refuse)
+    monkeypatch.setattr("chequerwork.api.routes.complete", refuse)
     answer = client.get("/readyz")
     assert answer.status_code == 503
     assert answer.headers["Retry-After"].isdigit()

@@ -8,7 +8,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from chequerwork.api.openapi import contract as generated
-from chequerwork.domain.errors import BadQuantity
+from chequerwork.domain.basics.errors import BadQuantity
 from chequerwork.quantities import MAX_CHARACTERS, MAX_DIGITS, parse_length, parse_temperature
 
 SCHEMAS = generated()["components"]["schemas"]

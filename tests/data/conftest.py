@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from chequerwork.data.tables import COLUMNS, load_tables
-from chequerwork.domain.errors import Fault, Refused
-from chequerwork.domain.facts import Tables
+from chequerwork.domain.basics.errors import Fault, Refused
+from chequerwork.domain.basics.facts import Tables
 
 
 @pytest.fixture(scope="session")

@@ -50,6 +50,7 @@ MISTAKES = [
     ("sheets.csv", "3050,1525,685,0.0002,", "3050,1525,685,0.02,", None, "movement_per_pct", "out-of-range"),
     ("operations.csv", "rails,0.5,0.3,4,", "rails,0.5,0.3,0,", None, "units_reference", "out-of-range"),
     ("currencies.csv", "\nCLF,4,", "\nCLF,5,", None, "exponent", "out-of-range"),
+    ("currencies.csv", "\nAFN,2,1,", "\nAFN,2,one,", None, "cash_step", "bad-number"),
     ("games.csv", "chess,Chess,8,8,", "chess,Chess,80,8,", None, "columns", "out-of-range"),
     ("species.csv", "0.00201,0.00427,shrinkage", "0.00201,0.427,shrinkage", None, "c_tangential_alt_per_pct",
      "out-of-range"),

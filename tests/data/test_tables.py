@@ -14,10 +14,10 @@ import pytest
 from reference.checks import all_checks
 
 from chequerwork.data.tables import BUILD, COLUMNS, EDITION, load_tables
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.listings import notice_code
-from chequerwork.domain.names import LANGUAGES, fold, is_shared
-from chequerwork.domain.timber import coefficient_from_shrinkage
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.basics.names import LANGUAGES, fold, is_shared
+from chequerwork.domain.law.listings import notice_code
+from chequerwork.domain.wood.timber import coefficient_from_shrinkage
 
 DATA = Path(str(files("chequerwork.data")))
 SERVICE = DATA.parent

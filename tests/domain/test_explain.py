@@ -3,10 +3,11 @@
 import pytest
 from builders import a_frame, a_plan
 
-from chequerwork.domain.arithmetic import total
+from chequerwork.domain.basics.arithmetic import total
 from chequerwork.domain.explain import explain
 from chequerwork.domain.explain.steps import Ledger
-from chequerwork.domain.order import Base, DraughtsMan
+from chequerwork.domain.order.order import DraughtsMan
+from chequerwork.domain.order.request import BaseRequest
 from chequerwork.domain.plan import SECTIONS
 
 WORKSHOP = {"cutting", "materials", "finishing", "schedule"}
@@ -29,7 +30,7 @@ def test_a_customer_gets_no_steps_of_the_workshops_sections():
 
 
 def test_what_a_board_does_not_have_is_not_explained():
-    bare, built = a_plan(), a_plan(frame=a_frame(), base=Base(material="mdf", thickness_mm=9.0, inset_mm=45.0))
+    bare, built = a_plan(), a_plan(frame=a_frame(), base=BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=45.0))
     assert ("mitre_gap_mm",) in places(built, "movement") - places(bare, "movement")
     assert ("bow_mm",) in places(built, "movement") - places(bare, "movement")
     assert ("frame", "tongue_mm") in places(built, "geometry") - places(bare, "geometry")

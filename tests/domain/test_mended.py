@@ -3,9 +3,10 @@
 import pytest
 from builders import a_frame, a_plan, an_order
 
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.order import Base, ChessPieces, Line, Skirt
-from chequerwork.domain.timber import emc_pct
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.order.order import ChessPieces, Line, Skirt
+from chequerwork.domain.order.request import BaseRequest
+from chequerwork.domain.wood.timber import emc_pct
 
 
 def refused(*args, **changes):
@@ -16,13 +17,13 @@ def refused(*args, **changes):
 
 def test_an_inset_is_judged_by_the_shorter_side():
     """It gave a base of -20 mm."""
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=40.0)
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=40.0)
     assert (("base", "inset"), "too-large") in refused(columns=12, rows=2, square_mm=30.0, base=base)
 
 
 def test_a_skirt_may_not_eat_the_base():
     """Its panel had negative sizes, mass and cost."""
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=10.0, skirt=Skirt(species="pear", width_mm=15.0))
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=10.0, skirt=Skirt(species="pear", width_mm=15.0))
     assert refused(columns=2, rows=2, square_mm=22.0, base=base) == {(("base", "skirt", "width"), "too-large")}
 
 
@@ -33,7 +34,7 @@ def test_lines_and_skirts_must_come_out_of_the_lumber_too(willet_slough):
     assert (("lines", 0, "species"), "lumber-too-thin") in found
     skirt = Skirt(species="purpleheart", width_mm=30.0)
     sheet = willet_slough.sheets[0]
-    base = Base(material=sheet.material, thickness_mm=sheet.thickness_mm, inset_mm=0.0, skirt=skirt)
+    base = BaseRequest(material=sheet.material, thickness_mm=sheet.thickness_mm, inset_mm=0.0, skirt=skirt)
     assert (("base", "skirt", "width"), "lumber-too-thin") in refused(willet_slough, square_mm=50.0, base=base)
 
 
@@ -53,8 +54,8 @@ def test_listed_wood_is_weighed_in_the_board_not_in_the_lumber(willet_slough):
 
 def test_a_base_is_cut_from_the_sheet_that_the_shop_has():
     """6.2 mm took the shop's 6.5 mm stock, but the sheet size of 6 mm: 9 blanks instead of 18."""
-    base = Base(material="birch_plywood", thickness_mm=6.2, inset_mm=0.0)
-    near, named = (a_plan(base=Base(material="birch_plywood", thickness_mm=t, inset_mm=0.0)) for t in (6.2, 6.5))
+    base = BaseRequest(material="birch_plywood", thickness_mm=6.2, inset_mm=0.0)
+    near, named = (a_plan(base=BaseRequest(material="birch_plywood", thickness_mm=t, inset_mm=0.0)) for t in (6.2, 6.5))
     assert an_order(base=base).base.thickness_mm == 6.5
     assert near.materials == named.materials
 

@@ -3,8 +3,9 @@
 import pytest
 from builders import a_frame, a_plan
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.order import Base, ChessPieces, Hold
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.order.order import ChessPieces, Hold
+from chequerwork.domain.order.request import BaseRequest
 from chequerwork.domain.plan import SECTIONS, Plan
 
 PARTS = (
@@ -20,7 +21,7 @@ def troubled(shop):
         game="chess",
         pieces=ChessPieces(king_base_mm=46.0),
         frame=a_frame(hold=Hold.GLUED),
-        base=Base(material="mdf", thickness_mm=9.0),
+        base=BaseRequest(material="mdf", thickness_mm=9.0),
         rows=8,
         columns=8,
         thickness_mm=10.0,

@@ -5,11 +5,12 @@ from dataclasses import replace
 import pytest
 from builders import a_frame, a_plan, altered
 
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.order import Base, ClimateWish, Hold, Joint, Pattern, SquaresGrain
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.order.order import Hold, Joint, Pattern
+from chequerwork.domain.order.request import BaseRequest, ClimateRequest, GrainRequest
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.remedies import changed
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.wood.verdict import Verdict
 
 
 @pytest.fixture
@@ -41,7 +42,7 @@ def test_a_glued_field_is_told_to_float_with_its_clearance(exact):
 
 
 def test_rails_too_narrow_to_float_in_are_told_how_wide_they_must_be(exact):
-    plan = a_plan(exact, frame=a_frame(hold=Hold.GLUED, width_mm=15.0), climate=ClimateWish(low_rh_pct=15.0))
+    plan = a_plan(exact, frame=a_frame(hold=Hold.GLUED, width_mm=15.0), climate=ClimateRequest(low_rh_pct=15.0))
     remedy = offered(plan)["float-the-field"]
     again = redone(plan, remedy)
     tongue_mm = again.movement.seat.clearance_mm + again.swing.shrink_mm / 2 * 1.25 + 3.0
@@ -58,16 +59,16 @@ def test_a_field_too_thin_for_a_tongue_is_not_told_to_float(exact):
 
 
 def test_quarter_sawn_squares_change_only_what_is_not_quarter_sawn_yet(exact):
-    plan = a_plan(exact, grain=SquaresGrain(dark=Grain.QUARTER), frame=a_frame(hold=Hold.GLUED))
-    assert offered(plan)["quarter-sawn-squares"].changes == {("light_grain",): Grain.QUARTER}
-    both = SquaresGrain(light=Grain.QUARTER, dark=Grain.QUARTER)
+    plan = a_plan(exact, grain=GrainRequest(dark=Grain.QUARTER), frame=a_frame(hold=Hold.GLUED))
+    assert offered(plan)["quarter-sawn-squares"].changes == {("field", "light_grain"): Grain.QUARTER}
+    both = GrainRequest(light=Grain.QUARTER, dark=Grain.QUARTER)
     assert "quarter-sawn-squares" not in offered(a_plan(exact, grain=both, frame=a_frame(hold=Hold.GLUED)))
 
 
 def test_wide_flat_sawn_rails_have_four_ways_out(exact):
     """Quarter-sawn, of a calmer timber, narrower, or butted; each with the gap that is left."""
     frame = a_frame(species="pear", grain=Grain.FLAT, width_mm=80.0)
-    plan = a_plan(exact, frame=frame, climate=ClimateWish(low_rh_pct=25.0))
+    plan = a_plan(exact, frame=frame, climate=ClimateRequest(low_rh_pct=25.0))
     found = offered(plan)
     assert {"quarter-sawn-rails", "calmer-rails", "narrower-rails", "butt-joints"} <= set(found)
     gap_mm = plan.movement.rail.gap_mm
@@ -92,16 +93,16 @@ def test_turned_bars_are_told_to_shift(moosgrund):
     remedy = offered(a_plan(moosgrund))["shift-the-bars"]
     t = moosgrund.machines.strip_tolerance_mm
     assert (remedy.now_mm, remedy.then_mm) == pytest.approx((8 * t, 2 * t))
-    assert remedy.changes == {("pattern",): Pattern.SHIFT}
+    assert remedy.changes == {("field", "pattern"): Pattern.SHIFT}
 
 
 def test_a_bowing_board_is_offered_the_backing_nearest_to_balance(exact):
     """No backing of the field's two timbers in the shop's range leaves less."""
-    plan = a_plan(exact, thickness_mm=10.0, base=Base(material="birch_plywood", thickness_mm=12.0))
+    plan = a_plan(exact, thickness_mm=10.0, base=BaseRequest(material="birch_plywood", thickness_mm=12.0))
     remedy = offered(plan)["backing"]
     backing = remedy.changes["base", "backing"]
     assert remedy.then_mm < 0.7 * remedy.now_mm
-    for species in (plan.order.light, plan.order.dark):
+    for species in (plan.order.field.light, plan.order.field.dark):
         for thickness_mm in (0.6, 1.5, 3.0, 4.5, 6.0):
             other = replace(backing, species=species, thickness_mm=thickness_mm, grain=exact.lumber[species].grain)
             order = changed(plan.order, {("base", "backing"): other})
@@ -111,7 +112,7 @@ def test_a_bowing_board_is_offered_the_backing_nearest_to_balance(exact):
 
 def test_where_the_range_lets_it_the_backing_brings_the_bow_to_nothing(exact):
     thick = altered(exact, ranges={"backing": replace(exact.ranges.backing, high_mm=20.0)})
-    plan = a_plan(thick, thickness_mm=10.0, base=Base(material="birch_plywood", thickness_mm=12.0))
+    plan = a_plan(thick, thickness_mm=10.0, base=BaseRequest(material="birch_plywood", thickness_mm=12.0))
     remedy = offered(plan)["backing"]
     assert remedy.now_mm > 3
     assert remedy.then_mm < 0.2
@@ -119,7 +120,7 @@ def test_where_the_range_lets_it_the_backing_brings_the_bow_to_nothing(exact):
 
 
 def test_another_sheet_is_the_one_on_which_the_field_bows_least(exact):
-    plan = a_plan(exact, base=Base(material="mdf", thickness_mm=6.0))
+    plan = a_plan(exact, base=BaseRequest(material="mdf", thickness_mm=6.0))
     remedy = offered(plan)["other-base"]
     for sheet in exact.sheets:
         base = {("base", "material"): sheet.material, ("base", "thickness_mm"): sheet.thickness_mm}
@@ -128,21 +129,23 @@ def test_another_sheet_is_the_one_on_which_the_field_bows_least(exact):
 
 
 def test_rails_go_on_hiding_a_base_that_grows(exact):
-    plan = a_plan(exact, thickness_mm=10.0, frame=a_frame(), base=Base(material="mdf", thickness_mm=9.0, inset_mm=50.0))
+    plan = a_plan(
+        exact, thickness_mm=10.0, frame=a_frame(), base=BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=50.0)
+    )
     assert plan.order.frame.thickness_mm == 19.0
     again = redone(plan, offered(plan)["backing"])
     assert again.order.frame.thickness_mm == 19.0 + again.order.base.backing.thickness_mm
 
 
 def test_a_glued_frame_on_a_base_may_float_and_fix_the_base_to_the_rails(exact):
-    plan = a_plan(exact, frame=a_frame(hold=Hold.GLUED), base=Base(material="mdf", thickness_mm=9.0))
+    plan = a_plan(exact, frame=a_frame(hold=Hold.GLUED), base=BaseRequest(material="mdf", thickness_mm=9.0))
     remedy = plan.remedies[0]
     assert remedy.code == "float-the-field"
     assert redone(plan, remedy).movement.verdict is Verdict.SOUND
 
 
 def test_a_deep_groove_asks_for_wider_rails(exact):
-    wild = ClimateWish(low_rh_pct=15.0, high_rh_pct=80.0)
+    wild = ClimateRequest(low_rh_pct=15.0, high_rh_pct=80.0)
     deep_mm = a_plan(exact, frame=a_frame(), climate=wild).geometry.seat.tongue_mm
     plan = a_plan(exact, frame=a_frame(width_mm=deep_mm + 8.5, joint=Joint.BUTT), climate=wild)
     remedy = offered(plan)["wider-rails"]
@@ -153,8 +156,8 @@ def test_remedies_stand_with_the_soundest_first(exact):
     plan = a_plan(
         exact,
         frame=a_frame(hold=Hold.GLUED, species="pear", grain=Grain.FLAT, width_mm=80.0),
-        base=Base(material="mdf", thickness_mm=9.0),
-        climate=ClimateWish(low_rh_pct=20.0, high_rh_pct=75.0),
+        base=BaseRequest(material="mdf", thickness_mm=9.0),
+        climate=ClimateRequest(low_rh_pct=20.0, high_rh_pct=75.0),
     )
     ranks = [remedy.verdict.rank for remedy in plan.remedies]
     assert len(ranks) > 3
@@ -177,7 +180,7 @@ def test_what_no_single_change_makes_sound_is_told_together(moosgrund):
     assert plan.movement.verdict is Verdict.EXPECT_DAMAGE
     first = plan.remedies[0]
     assert (first.code, first.verdict) == ("together", Verdict.SOUND)
-    assert first.changes == {("frame", "hold"): Hold.FLOATING, ("pattern",): Pattern.SHIFT}
+    assert first.changes == {("frame", "hold"): Hold.FLOATING, ("field", "pattern"): Pattern.SHIFT}
     assert first.text == "Together, float the field and shift the bars: clearance {0} on each side."
     assert redone(plan, first).movement.verdict is Verdict.SOUND
     alone = {remedy.code: remedy.verdict for remedy in plan.remedies}

@@ -5,17 +5,17 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
-from builders import TODAY, a_plan, a_wish, demo_shops, demo_tables, orders
+from builders import TODAY, a_plan, a_request, demo_shops, demo_tables, orders, reordered
 from hypothesis import given
 from hypothesis import strategies as st
 
 from chequerwork.api.examples import ORDERS
 from chequerwork.api.schemas import order_of, read_order
-from chequerwork.domain.completion import complete
-from chequerwork.domain.order import wish_of
+from chequerwork.domain.basics.trade import Rush
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.request import request_of
 from chequerwork.domain.plan import Plan
 from chequerwork.domain.sensitivity import Moved, lines_of, parts_of, sensitivity
-from chequerwork.domain.trade import Rush
 
 ANY = st.sampled_from(sorted(demo_shops())).flatmap(lambda key: orders(demo_shops()[key], demo_tables()))
 
@@ -42,8 +42,8 @@ def differs_by(move: Moved, now: Plan, then: Plan) -> bool:
 @given(order=ANY)
 def test_an_order_comes_out_of_the_request_that_leaves_nothing_to_the_shop(order):
     shop = demo_shops()[order.shop]
-    found = complete(wish_of(order), shop=shop, tables=demo_tables(), today=order.issued_on)
-    assert replace(found, starts_on=order.starts_on) == order
+    found = complete(request_of(order), shop=shop, tables=demo_tables(), today=order.dates.issued_on)
+    assert reordered(found, starts_on=order.dates.starts_on) == order
 
 
 @pytest.mark.parametrize("name", ORDERS)
@@ -51,10 +51,10 @@ def test_every_change_of_the_order_is_the_difference_of_two_orders(name):
     plan = example(name)
     order, found = plan.order, moves(plan)
     changed = {
-        "square": replace(order, square_mm=order.square_mm + 1),
-        "thickness": replace(order, thickness_mm=order.thickness_mm + 1),
-        "board": replace(order, quantity=order.quantity + 1),
-        "grade": replace(order, sand_top={"P180": "P220", "P220": "P240"}[order.sand_top]),
+        "square": reordered(order, square_mm=order.field.square_mm + 1),
+        "thickness": reordered(order, thickness_mm=order.field.thickness_mm + 1),
+        "board": reordered(order, quantity=order.sale.quantity + 1),
+        "grade": reordered(order, sand_top={"P180": "P220", "P220": "P240"}[order.surface.sand_top]),
     }
     if order.frame:
         changed["frame-width"] = replace(order, frame=replace(order.frame, width_mm=order.frame.width_mm + 1))
@@ -67,15 +67,15 @@ def test_every_change_of_the_order_is_the_difference_of_two_orders(name):
 def test_every_change_of_the_shop_is_the_difference_of_two_shops(name):
     plan = example(name)
     order, shop, found = plan.order, plan.shop, moves(plan)
-    lumber = shop.lumber[order.dark]
+    lumber = shop.lumber[order.field.dark]
     dearer = replace(lumber, price_m3=lumber.price_m3 + lumber.price_m3 / 10)
-    finish = plan.tables.finishes[order.finish]
+    finish = plan.tables.finishes[order.surface.finish]
     coated = replace(
-        plan.tables, finishes={**plan.tables.finishes, order.finish: replace(finish, coats=finish.coats + 1)}
+        plan.tables, finishes={**plan.tables.finishes, order.surface.finish: replace(finish, coats=finish.coats + 1)}
     )
     poorer = {key: replace(each, yield_pct=each.yield_pct - 5) for key, each in shop.lumber.items()}
     changed = {
-        f"lumber-{order.dark}": replace(shop, lumber={**shop.lumber, order.dark: dearer}),
+        f"lumber-{order.field.dark}": replace(shop, lumber={**shop.lumber, order.field.dark: dearer}),
         "labour": replace(shop, labour=replace(shop.labour, rate_h=shop.labour.rate_h + 1)),
         "waste": replace(shop, price=replace(shop.price, waste_pct=shop.price.waste_pct + 1)),
         "overhead": replace(shop, price=replace(shop.price, overhead_pct=shop.price.overhead_pct + 1)),
@@ -141,7 +141,7 @@ def test_without_a_wanted_day_no_day_is_tried(moosgrund):
     assert not [code for code in moves(a_plan(moosgrund)) if code.startswith("day-")]
 
 
-def test_a_wish_names_everything(moosgrund):
-    wish = wish_of(complete(a_wish(moosgrund), shop=moosgrund, tables=demo_tables(), today=TODAY))
-    assert wish.finish is not None
-    assert wish.channel is not None
+def test_the_request_of_an_order_names_everything(moosgrund):
+    request = request_of(complete(a_request(moosgrund), shop=moosgrund, tables=demo_tables(), today=TODAY))
+    assert request.finish is not None
+    assert request.channel is not None

@@ -7,18 +7,20 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from builders import TODAY, a_frame, a_wish, demo_shops, demo_tables
+from builders import TODAY, a_frame, a_request, demo_shops, demo_tables
 
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.order import ChessPieces, Hold, Line, Wish
+from chequerwork.domain.basics.budget import Budget
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.shop import Span
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import ChessPieces, Hold, Line
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Span
 from chequerwork.domain.suggestions.limits import MEASURES, Field, First, Limits, Wishes, overrun
 from chequerwork.domain.suggestions.moves import contrast, lightness
-from chequerwork.domain.suggestions.search import Purse, Search
-from chequerwork.domain.suggestions.suggest import _Asking, suggest
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.suggestions.search import Search
+from chequerwork.domain.suggestions.suggest import _Request, suggest
+from chequerwork.domain.wood.verdict import Verdict
 
 TABLES, WHOLE_SHOP = demo_tables(), demo_shops()["moosgrund"]
 # Fewer squares, so that everything can be gone through.
@@ -27,7 +29,7 @@ F = Field
 TWO_LINES = (Line(species="wenge", width_mm=2.0), Line(species="sycamore_maple", width_mm=3.0))
 
 
-def framed(**changes) -> Wish:
+def framed(**changes) -> OrderRequest:
     """A board that has something to give up."""
     board = {
         "square_mm": 52.0,
@@ -38,7 +40,7 @@ def framed(**changes) -> Wish:
         "frame": a_frame(SHOP, species="wenge", width_mm=44.0, hold=Hold.FLOATING),
         **changes,
     }
-    return a_wish(SHOP, **board)
+    return a_request(SHOP, **board)
 
 
 CHEAP = (First.LIKENESS, First.LOW_PRICE, First.LARGE_SQUARES)
@@ -48,13 +50,13 @@ def plan_of(order):
     return Plan(order, SHOP, TABLES)
 
 
-def suggested(wish, limits, wishes=Wishes(), count=4):  # noqa: B008 - frozen
-    return suggest(wish, limits, wishes, count, shop=SHOP, tables=TABLES, today=TODAY, plan_of=plan_of)
+def suggested(request, limits, wishes=Wishes(), count=4):  # noqa: B008 - frozen
+    return suggest(request, limits, wishes, count, shop=SHOP, tables=TABLES, today=TODAY)
 
 
 def points_of(option_points, plan, reference, top_mm, wishes):
     """The stated ranking, said once more: points of the changes, the square, verdict, pieces and what comes first."""
-    found = option_points + 100 * math.log(top_mm / plan.order.square_mm)
+    found = option_points + 100 * math.log(top_mm / plan.order.field.square_mm)
     verdict = plan.movement.verdict
     found += {Verdict.SOUND: 0, Verdict.WATCH: 0.5, Verdict.EXPECT_DAMAGE: 20}[verdict]
     found += 4 * max(0, verdict.rank - reference.movement.verdict.rank)
@@ -62,22 +64,22 @@ def points_of(option_points, plan, reference, top_mm, wishes):
     share = math.log(float(plan.price.total) / float(reference.price.total))
     found += (100 if wishes.first is First.LOW_PRICE else 5) * share
     if wishes.first is First.EARLY:
-        found += 2 * (plan.schedule.ready_on - plan.order.issued_on).days
+        found += 2 * (plan.schedule.ready_on - plan.order.dates.issued_on).days
     if wishes.first is First.CONTRAST:
-        found += 100 - contrast(plan.order.light, plan.order.dark, TABLES)
+        found += 100 - contrast(plan.order.field.light, plan.order.field.dark, TABLES)
     return found
 
 
-def enumerated(wish, limits, wishes):
+def enumerated(request, limits, wishes):
     """Least points of all: every set of changes, and in each every square from the largest on."""
-    asking = _Asking(wish, limits, wishes, SHOP, TABLES, TODAY, plan_of)
+    asking = _Request(request, limits, wishes, SHOP, TABLES, TODAY)
     space, reference = asking.space, plan_of(asking.asked)
     best = math.inf
-    for options in itertools.product(*space.groups):
+    for moves in itertools.product(*space.groups):
         made = space.base
-        for option in options:
-            made = option.make(made)
-        of_changes = sum(option.points for option in options)
+        for move in moves:
+            made = move.make(made)
+        of_changes = sum(move.points for move in moves)
         for square_mm in space.squares_mm:
             # Nothing costs a third of the board asked for, so no more than this comes off again.
             off = 2 * math.log(3) * 50 if wishes.first is First.LOW_PRICE else 5 * math.log(3)
@@ -132,12 +134,12 @@ CASES = {
     ),
     "by a day": (framed(), Limits(ready_by=date(2027, 2, 11)), Wishes(may_change=(F.SQUARE, F.FINISH, F.FRAME))),
     "left open": (
-        a_wish(SHOP, square_mm=None, light=None, dark=None),
+        a_request(SHOP, square_mm=None, light=None, dark=None),
         Limits(outside_mm=420.0, total=Decimal(450)),
         Wishes(may_change=(F.SQUARE, F.LIGHT, F.DARK)),
     ),
     "contrast first": (
-        a_wish(SHOP, light=None, dark=None),
+        a_request(SHOP, light=None, dark=None),
         Limits(total=Decimal(520)),
         Wishes(first=First.CONTRAST, may_change=(F.SQUARE, F.LIGHT, F.DARK)),
     ),
@@ -151,19 +153,22 @@ CASES = {
 
 @pytest.mark.parametrize("case", CASES)
 def test_the_best_suggestion_is_the_best_there_is(case):
-    wish, limits, wishes = CASES[case]
-    found = suggested(wish, limits, wishes)
+    request, limits, wishes = CASES[case]
+    found = suggested(request, limits, wishes)
     assert found.thorough
-    assert found.suggestions[0].points == pytest.approx(enumerated(wish, limits, wishes), abs=1e-5)
+    assert found.suggestions[0].points == pytest.approx(enumerated(request, limits, wishes), abs=1e-5)
 
 
 @pytest.mark.parametrize("case", CASES)
 def test_suggestions_come_in_the_order_of_their_points_and_differ(case):
-    wish, limits, wishes = CASES[case]
-    found = suggested(wish, limits, wishes, count=8).suggestions
+    request, limits, wishes = CASES[case]
+    found = suggested(request, limits, wishes, count=8).suggestions
     points = [each.points for each in found]
     assert points == sorted(points)
-    kinds = [(tuple(c.field for c in each.changes), each.plan.order.light, each.plan.order.dark) for each in found]
+    kinds = [
+        (tuple(c.field for c in each.changes), each.plan.order.field.light, each.plan.order.field.dark)
+        for each in found
+    ]
     assert len(set(kinds)) == len(kinds)
 
 
@@ -177,7 +182,11 @@ def test_fields_that_stay_are_never_changed():
     wishes = Wishes(keep=(F.FRAME, F.LIGHT, F.DARK, F.FINISH))
     for each in suggested(framed(), Limits(outside_mm=460.0), wishes, count=8).suggestions:
         order = each.plan.order
-        assert (order.light, order.dark, order.finish) == ("sycamore_maple", "wenge", SHOP.defaults.finish)
+        assert (order.field.light, order.field.dark, order.surface.finish) == (
+            "sycamore_maple",
+            "wenge",
+            SHOP.defaults.finish,
+        )
         assert order.frame is not None
         assert (order.frame.species, order.frame.width_mm) == ("wenge", 44.0)
 
@@ -194,7 +203,7 @@ def test_what_it_gives_up_is_said():
     found = suggested(framed(), Limits(outside_mm=480.0), Wishes(may_change=(F.SQUARE,))).suggestions[0]
     assert [(change.field, change.was) for change in found.changes] == [("square", 52.0)]
     assert found.gives_up[0].text == "Squares: {0} instead of {1}."
-    assert found.gives_up[0].lengths_mm == (found.plan.order.square_mm, 52.0)
+    assert found.gives_up[0].lengths_mm == (found.plan.order.field.square_mm, 52.0)
 
 
 # Where nothing suits --------------------------------------------------------------------------------------------------
@@ -265,10 +274,10 @@ def test_what_the_rack_cannot_give_is_not_suggested():
 
 def test_work_is_bounded_whatever_is_asked():
     hard = Limits(outside_mm=400.0, total=Decimal(430), verdict=Verdict.SOUND, mass_g=1500.0, ready_by=date(2027, 2, 9))
-    asking = _Asking(framed(), hard, Wishes(), SHOP, TABLES, TODAY, plan_of)
+    asking = _Request(framed(), hard, Wishes(), SHOP, TABLES, TODAY)
     search = asking.search()
     list(asking.chosen(search, 8))
-    assert search.purse.left > -5000  # the set at hand is finished, no other begun
+    assert search.budget.left > -5000  # the set at hand is finished, no other begun
 
 
 # Colours --------------------------------------------------------------------------------------------------------------
@@ -301,18 +310,14 @@ def test_the_largest_square_is_found_by_halving(shop_id, limits):
     rows = itertools.product((4, 8), (Hold.GLUED, Hold.FLOATING, None), (13.0, 18.0))
     for columns, hold, thick_mm in rows:
         frame = a_frame(shop, hold=hold) if hold else None
-        wish = a_wish(shop, columns=columns, square_mm=None, frame=frame, thickness_mm=thick_mm)
-
-        def planned(order, shop=shop):
-            return Plan(order, shop, TABLES)
-
-        asking = _Asking(wish, limits, Wishes(), shop, TABLES, TODAY, planned)
-        search = Search(asking.space, limits, Purse(10**9))
+        request = a_request(shop, columns=columns, square_mm=None, frame=frame, thickness_mm=thick_mm)
+        asking = _Request(request, limits, Wishes(), shop, TABLES, TODAY)
+        search = Search(asking.space, limits, Budget(10**9))
         found = search.solve(asking.space.base)
         by_hand = None
         for square_mm in asking.space.squares_mm:
-            seen = search.look(replace(asking.space.base, square_mm=square_mm))
-            if seen is not None and next(search.misses(seen), None) is None and search.work_out(seen, 1):
+            candidate = search.look(replace(asking.space.base, square_mm=square_mm))
+            if candidate is not None and next(search.misses(candidate), None) is None and search.work_out(candidate, 1):
                 by_hand = square_mm
                 break
-        assert (found.order.square_mm if found else None) == by_hand
+        assert (found.order.field.square_mm if found else None) == by_hand

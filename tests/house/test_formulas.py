@@ -14,9 +14,9 @@ import pytest
 from builders import demo_tables
 from formulas import FORMULAS, calculated, names_in, parameters
 
-from chequerwork.domain.errors import OutsideValidity
-from chequerwork.domain.order import Pattern
-from chequerwork.domain.trade import FeeBase
+from chequerwork.domain.basics.errors import OutsideValidity
+from chequerwork.domain.basics.trade import FeeBase
+from chequerwork.domain.order.order import Pattern
 
 TABLE = demo_tables().formulas
 BY_FUNCTION = {formula.function: formula for formula in TABLE.values()}

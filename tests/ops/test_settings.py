@@ -4,9 +4,12 @@ import gc
 import os
 import runpy
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
+from flask import Flask
 
+from chequerwork.app import create_app
 from chequerwork.ops.settings import Settings, SettingsError
 
 GUNICORN_CONF = Path(__file__).parents[2] / "service" / "chequerwork" / "ops" / "gunicorn_conf.py"
@@ -115,7 +118,22 @@ def test_an_ipv6_address_is_bound_in_brackets(monkeypatch: pytest.MonkeyPatch):
 def test_what_the_server_loads_is_not_looked_through_for_garbage(monkeypatch: pytest.MonkeyPatch):
     server = server_settings(monkeypatch)
     try:
-        server["when_ready"](None)
+        server["when_ready"](serving(create_app(Settings())))
         assert gc.get_freeze_count() > 0
     finally:
         gc.unfreeze()
+
+
+def test_every_shop_is_asked_for_a_quote_before_workers_are_forked(monkeypatch: pytest.MonkeyPatch):
+    app, answers = create_app(Settings()), []
+    app.after_request(lambda response: answers.append(response) or response)
+    try:
+        server_settings(monkeypatch)["when_ready"](serving(app))
+    finally:
+        gc.unfreeze()
+    assert [answer.status_code for answer in answers] == [200] * len(app.extensions["chequerwork"].shops)
+
+
+def serving(app: Flask) -> SimpleNamespace:
+    """What a server's hook sees of the server."""
+    return SimpleNamespace(app=SimpleNamespace(wsgi=lambda: app))

@@ -10,21 +10,21 @@ from datetime import UTC, timedelta
 from decimal import Decimal
 
 import pytest
-from builders import TODAY, altered, any_wishes, as_request, demo_shops, demo_tables, orders, wishes
+from builders import TODAY, altered, any_requests, as_body, demo_shops, demo_tables, orders, reordered, requests
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from chequerwork.api.schemas import read_order
-from chequerwork.domain.accuracy import bevel_gap_mm, mismatch_sigma_mm, mismatch_worst_mm
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.completion import complete
-from chequerwork.domain.cutting import Role
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.listings import Papers, route_of
-from chequerwork.domain.movement import change_mm
-from chequerwork.domain.order import Pattern
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.board.accuracy import bevel_gap_mm, mismatch_sigma_mm, mismatch_worst_mm
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.law.listings import Papers, route_of
+from chequerwork.domain.making.cutting import Role
+from chequerwork.domain.order.order import Pattern
 from chequerwork.domain.plan import Plan
+from chequerwork.domain.wood.movement import change_mm
 
 pytestmark = pytest.mark.slow("random orders")
 
@@ -44,7 +44,7 @@ MORE = settings(FEW, max_examples=150)
 
 shops = st.sampled_from(list(demo_shops().values()))
 plans = shops.flatmap(lambda shop: orders(shop, TABLES).map(lambda order: Plan(order, shop, TABLES)))
-any_asked = shops.flatmap(lambda shop: st.tuples(st.just(shop), wishes(shop, TABLES) | any_wishes(shop, TABLES)))
+any_asked = shops.flatmap(lambda shop: st.tuples(st.just(shop), requests(shop, TABLES) | any_requests(shop, TABLES)))
 species = st.sampled_from(list(TABLES.species.values()))
 
 
@@ -137,17 +137,17 @@ def test_each_notice_is_shown_once_and_a_customer_is_spared_a_wall_of_them(plan)
     assert all(each.text.count("This is a prompt, not advice.") == 1 for each in found.notices)
     for timber in found.listed:
         assert 0 < timber.each_kg <= timber.weighed_each_kg <= plan.geometry.mass_kg
-        if not route_of(plan.order, plan.shop, TABLES).abroad:
+        if not route_of(plan.order.sale.ship_to, plan.shop, TABLES).abroad:
             assert timber.papers is Papers.NONE
 
 
 @FEW
-@given(shops.flatmap(lambda shop: st.tuples(st.just(shop), wishes(shop, TABLES))))
-def test_a_wish_written_as_a_request_is_read_as_the_same_wish(asked):
-    """So the random wishes of this file may be sent over the interface as well."""
-    shop, wish = asked
-    reading = read_order(as_request(wish, shop=shop.id))
-    assert (reading.shop, reading.wish, reading.faults) == (shop.id, wish, ())
+@given(shops.flatmap(lambda shop: st.tuples(st.just(shop), requests(shop, TABLES))))
+def test_a_request_written_as_a_body_is_read_as_the_same_request(asked):
+    """So the random requests of this file may be sent over the interface as well."""
+    shop, request = asked
+    reading = read_order(as_body(request, shop=shop.id))
+    assert (reading.shop, reading.request, reading.faults) == (shop.id, request, ())
 
 
 # The board --------------------------------------------------------------------------------------------------------
@@ -159,19 +159,19 @@ def test_every_square_is_covered_once_and_no_neighbours_are_alike(plan):
     """Build the field as the maker does: strips in turn, bars cut across, every second one turned or moved by one."""
     order = plan.order
     total = sum(strip.count for strip in plan.cutting.strips)
-    bar = [order.light, order.dark] * (total // 2) + [order.light] * (total % 2)
+    bar = [order.field.light, order.field.dark] * (total // 2) + [order.field.light] * (total % 2)
     assert Counter(bar) == sum((Counter({s.species: s.count}) for s in plan.cutting.strips), Counter())
-    if order.pattern is Pattern.TURN:
-        rows = [bar if row % 2 == 0 else bar[::-1] for row in range(order.rows)]
+    if order.field.pattern is Pattern.TURN:
+        rows = [bar if row % 2 == 0 else bar[::-1] for row in range(order.field.rows)]
     else:
-        rows = [bar[row % 2 :][: order.columns] for row in range(order.rows)]
-    assert {len(row) for row in rows} == {order.columns}
-    for row, column in itertools.product(range(order.rows), range(order.columns)):
-        assert rows[row][column] == (order.light if (row + column) % 2 == 0 else order.dark)
+        rows = [bar[row % 2 :][: order.field.columns] for row in range(order.field.rows)]
+    assert {len(row) for row in rows} == {order.field.columns}
+    for row, column in itertools.product(range(order.field.rows), range(order.field.columns)):
+        assert rows[row][column] == (order.field.light if (row + column) % 2 == 0 else order.field.dark)
     counted = Counter(itertools.chain.from_iterable(rows))
-    assert counted[order.light] == plan.geometry.light_squares
-    assert counted[order.dark] == plan.geometry.dark_squares
-    assert plan.geometry.light_squares + plan.geometry.dark_squares == order.rows * order.columns
+    assert counted[order.field.light] == plan.geometry.light_squares
+    assert counted[order.field.dark] == plan.geometry.dark_squares
+    assert plan.geometry.light_squares + plan.geometry.dark_squares == order.field.rows * order.field.columns
 
 
 @FEW
@@ -191,9 +191,9 @@ def test_borders_only_grow_outwards_and_by_the_same_on_all_sides(plan):
 @given(plans)
 def test_swapping_light_and_dark_changes_neither_size_nor_mass(plan):
     order = plan.order
-    assume(order.columns * order.rows % 2 == 0)
-    grains = {"light_grain": order.dark_grain, "dark_grain": order.light_grain}
-    swapped = Plan(replace(order, light=order.dark, dark=order.light, **grains), plan.shop, TABLES)
+    assume(order.field.columns * order.field.rows % 2 == 0)
+    grains = {"light_grain": order.field.dark_grain, "dark_grain": order.field.light_grain}
+    swapped = Plan(reordered(order, light=order.field.dark, dark=order.field.light, **grains), plan.shop, TABLES)
     assert swapped.geometry.overall == plan.geometry.overall
     assert swapped.geometry.mass_kg == pytest.approx(plan.geometry.mass_kg)
 
@@ -202,7 +202,7 @@ def test_swapping_light_and_dark_changes_neither_size_nor_mass(plan):
 @given(plans)
 def test_the_order_of_the_lines_changes_neither_size_nor_movement(plan):
     order = plan.order
-    turned = Plan(replace(order, lines=order.lines[::-1]), plan.shop, TABLES)
+    turned = Plan(reordered(order, lines=order.field.lines[::-1]), plan.shop, TABLES)
     assert turned.geometry.overall.width_mm == pytest.approx(plan.geometry.overall.width_mm)
     assert turned.swing.shrink_mm == pytest.approx(plan.swing.shrink_mm)
     assert turned.swing.swell_mm == pytest.approx(plan.swing.swell_mm)
@@ -221,7 +221,7 @@ def test_net_lumber_is_the_volume_of_the_parts_and_gross_is_more(plan):
             rough_mm3[part.species] += part.count * math.prod(part.rough)
     assert {timber.species for timber in plan.materials.timber} == set(net_mm3)
     for timber in plan.materials.timber:
-        to_order = plan.order.quantity * 1e-9
+        to_order = plan.order.sale.quantity * 1e-9
         assert timber.net_m3 == pytest.approx(net_mm3[timber.species] * to_order)
         assert timber.net_m3 < timber.gross_m3
         # What is bought holds every rough part and, in length and width, a kerf to each.
@@ -245,11 +245,11 @@ def test_strips_hold_every_bar_and_kerf(plan):
 def test_bars_cut_from_the_panel_make_the_field_with_its_tongue(plan):
     """Along: rows of squares and two tongues. Across: all strips, less a square where they are shifted."""
     order, cutting = plan.order, plan.cutting
-    tongue_mm = 0.0 if order.lines else plan.geometry.seat.added_mm
-    assert cutting.panel.width_mm - cutting.overhang_mm == pytest.approx(order.field_width_mm + 2 * tongue_mm)
-    dressed_mm = (order.rows - 2) * (cutting.crosscuts.width_mm - plan.shop.machines.dressing_mm)
+    tongue_mm = 0.0 if order.field.lines else plan.geometry.seat.added_mm
+    assert cutting.panel.width_mm - cutting.overhang_mm == pytest.approx(order.field.width_mm + 2 * tongue_mm)
+    dressed_mm = (order.field.rows - 2) * (cutting.crosscuts.width_mm - plan.shop.machines.dressing_mm)
     ends_mm = 2 * (cutting.crosscuts.end_width_mm - plan.shop.machines.dressing_mm)
-    assert dressed_mm + ends_mm == pytest.approx(order.field_length_mm + 2 * tongue_mm)
+    assert dressed_mm + ends_mm == pytest.approx(order.field.length_mm + 2 * tongue_mm)
 
 
 # Seasons ----------------------------------------------------------------------------------------------------------
@@ -338,7 +338,7 @@ def test_hands_do_one_thing_at_a_time_and_nothing_begins_before_what_it_waits_fo
     for before, after in itertools.pairwise(hands):
         assert after.starts_at.astimezone(UTC) >= before.ends_at.astimezone(UTC)
     assert all(step.starts_at <= step.ends_at for step in schedule.steps)
-    assert plan.order.starts_on <= schedule.starts_on <= schedule.ready_on <= schedule.ships_on
+    assert plan.order.dates.starts_on <= schedule.starts_on <= schedule.ready_on <= schedule.ships_on
     assert schedule.ships_on.weekday() in plan.shop.calendar.ship_weekdays
 
 
@@ -379,7 +379,7 @@ def test_the_floor_holds_and_the_margin_is_kept(plan):
 def test_more_boards_never_make_one_dearer_in_cost(plan, more):
     """Setup is shared and nothing else grows by the board; each cost line is rounded once, to a cent."""
     price = priced(plan)
-    order = replace(plan.order, quantity=plan.order.quantity + more)
+    order = reordered(plan.order, quantity=plan.order.sale.quantity + more)
     larger = Plan(order, plan.shop, TABLES).price
     rounding = Decimal("0.005") * len(price.costs)
     slack = rounding / price.quantity + rounding / larger.quantity

@@ -11,10 +11,10 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from chequerwork.api.views import section
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.shop import LearningForm, Promise
 from chequerwork.domain.explain import explain
 from chequerwork.domain.plan import SECTIONS, Plan
-from chequerwork.domain.shop import LearningForm, Promise
 
 pytestmark = pytest.mark.slow("random orders")
 

@@ -1,24 +1,18 @@
 """Prices of random shops: every sum to the last coin, the promise always kept, the floor never crossed."""
 
-from dataclasses import replace
 from datetime import timedelta
 from decimal import ROUND_CEILING, Decimal
 from itertools import count
 
 import pytest
-from builders import TODAY, a_plan, altered, demo_shops, demo_tables
+from builders import TODAY, a_plan, altered, demo_shops, demo_tables, reordered
 from formulas import calculated
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from chequerwork.api.views import section
-from chequerwork.domain.explain import explain
-from chequerwork.domain.fees import layer_of, net_for_margin
-from chequerwork.domain.plan import Plan
-from chequerwork.domain.pricing import Till
-from chequerwork.domain.shop import Promise
-from chequerwork.domain.terms import terms_of
-from chequerwork.domain.trade import (
+from chequerwork.domain.basics.shop import Promise
+from chequerwork.domain.basics.trade import (
     Channel,
     Exchange,
     FeeBase,
@@ -28,6 +22,11 @@ from chequerwork.domain.trade import (
     Rush,
     TaxRegime,
 )
+from chequerwork.domain.explain import explain
+from chequerwork.domain.money.fees import layer_of, net_for_margin
+from chequerwork.domain.money.pricing import Till
+from chequerwork.domain.money.terms import terms_of
+from chequerwork.domain.plan import Plan
 
 pytestmark = pytest.mark.slow("random prices by the hundred")
 
@@ -116,7 +115,7 @@ def sold(draw):
             ends=draw(st.sampled_from([{}, {"USD": PriceEnd(step=D(10), ending=D("9.50"))}])),
         ),
     )  # fmt: skip
-    order = replace(
+    order = reordered(
         PLAN.order,
         quantity=draw(st.integers(1, 40)),
         ship_to=draw(st.sampled_from(["AT", "DE", "CH"])),
@@ -185,16 +184,16 @@ def test_a_discount_that_is_given_leaves_the_promise_too(plan):
 @given(sold())
 def test_haste_costs_its_surcharge_and_only_who_asked_soon(plan):
     price, order = plan.price, plan.order
-    soon = order.wanted_by == TODAY + timedelta(days=5)
+    soon = order.dates.wanted_by == TODAY + timedelta(days=5)
     assert (price.rush is not None) == (plan.shop.price.rush is not None and soon)
-    calm = Plan(replace(order, wanted_by=None), plan.shop, TABLES).price
+    calm = Plan(reordered(order, wanted_by=None), plan.shop, TABLES).price
     assert price.unit_gross - calm.unit_gross == (price.rush.unit_amount if price.rush else 0)
 
 
 @MANY
 @given(sold())
 def test_cash_is_rounded_in_the_total_alone(plan):
-    price, payment = plan.price, plan.order.payment
+    price, payment = plan.price, plan.order.sale.payment
     in_cash = payment is not None and plan.shop.payments[payment].kind is PaymentKind.CASH
     own = price.currency == plan.shop.currency
     step = plan.shop.price.cash_step if in_cash and own else None
@@ -236,7 +235,7 @@ def short_of(price, layers, coin):
 
 def terms_layers(plan):
     charges = [plan.shop.channels["own_site"]]
-    charges += [plan.shop.payments[plan.order.payment]] if plan.order.payment else []
+    charges += [plan.shop.payments[plan.order.sale.payment]] if plan.order.sale.payment else []
     price = plan.price
     return [layer_of(charge, tax=price.tax_pct / 100, shipping_gross=price.shipping_gross) for charge in charges]
 
@@ -292,7 +291,7 @@ def test_rounding_never_takes_a_cent_of_the_promise():
             MOOSGRUND, channels={"own_site": channel}, tax={"regime": regime}, price={"price_step": D("0.01")}
         )
         shop = altered(shop, price={"price_ending": D(0)})
-        terms = terms_of(PLAN.order, shop, TABLES)
+        terms = terms_of(PLAN.order.sale, TODAY, None, shop, TABLES)
         for cents in range(1, 2001):
             till = Till(terms, 1, D(cents) / 100, D(0))
             asked, sold_at, _ = till.tag(surcharge=D(0))

@@ -8,9 +8,9 @@ from builders import a_plan, altered, demo_shops
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.shipping import offer
-from chequerwork.domain.shop import Service, SizeFee
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.shop import ShippingService, SizeFee
+from chequerwork.domain.parcel.shipping import offer
 
 SHOP = demo_shops()["moosgrund"]
 FEW = settings(max_examples=120, deadline=None, derandomize=True)
@@ -33,7 +33,7 @@ fees = st.builds(
 def services(draw):
     """A carrier whose table climbs to more than any parcel here is billed as."""
     prices = sorted(draw(st.lists(st.integers(1, 90), min_size=3, max_size=3)))
-    return Service(
+    return ShippingService(
         name="any",
         steps=tuple(zip((5.0, 25.0, 1e6), map(Decimal, prices), strict=True)),
         divisor_cm3_kg=draw(st.sampled_from([4000.0, 5000.0, 6000.0])),
@@ -128,7 +128,9 @@ def test_the_cheapest_service_is_the_cheapest_of_all_that_take_the_parcel(offere
 @given(st.integers(1, 20), st.integers(1, 12), st.floats(30.0, 57.0))
 def test_every_board_is_in_one_parcel_and_a_stack_weighs_what_its_boards_do(quantity, each, square_mm):
     shop = altered(SHOP, packing={"boards_per_parcel": each})
-    shop = altered(shop, zones=(altered(shop.zones[0], services=(Service(name=None, steps=((1e6, Decimal(1)),)),)),))
+    shop = altered(
+        shop, zones=(altered(shop.zones[0], services=(ShippingService(name=None, steps=((1e6, Decimal(1)),)),)),)
+    )
     found = a_plan(shop, quantity=quantity, square_mm=square_mm)
     assert sum(count * kind.boards for count, kind in found.packing.kinds) == quantity
     assert found.packing.parcels == math.ceil(quantity / each)

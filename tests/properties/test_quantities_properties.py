@@ -12,7 +12,7 @@ import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
-from chequerwork.domain.errors import BadQuantity
+from chequerwork.domain.basics.errors import BadQuantity
 from chequerwork.quantities import (
     LENGTH_UNITS,
     format_force,

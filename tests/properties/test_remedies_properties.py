@@ -7,13 +7,13 @@ the remedy names.
 from functools import reduce
 
 import pytest
-from builders import TODAY, as_request, demo_shops, demo_tables, wishes
+from builders import TODAY, as_body, demo_shops, demo_tables, requests
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from chequerwork.api import views
 from chequerwork.api.schemas import order_of, read_order
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.plan import Plan
 
 pytestmark = pytest.mark.slow("random orders, each asked again with its remedy")
@@ -26,7 +26,7 @@ MANY = settings(
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )
 shops = st.sampled_from(list(demo_shops().values()))
-asked = shops.flatmap(lambda shop: st.tuples(st.just(shop), wishes(shop, TABLES)))
+asked = shops.flatmap(lambda shop: st.tuples(st.just(shop), requests(shop, TABLES)))
 
 
 def merged(target, patch):
@@ -58,7 +58,7 @@ def at(tree, pointer):
 def test_a_remedy_applied_to_the_request_brings_what_it_promised(pair):
     """The number, the verdict of the whole, and an order that the shop accepts."""
     shop, wish = pair
-    body = as_request(wish, shop=shop.id)
+    body = as_body(wish, shop=shop.id)
     try:
         before = answered(body, shop)
     except Refused:
@@ -82,7 +82,7 @@ def excess(reason):
 def test_a_remedy_is_never_worse_and_helps_the_reason_it_names(pair):
     order_of_words = ["sound", "watch", "expect damage"]
     shop, wish = pair
-    body = as_request(wish, shop=shop.id)
+    body = as_body(wish, shop=shop.id)
     try:
         before = answered(body, shop)["movement"]
     except Refused:

@@ -9,10 +9,11 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from schedule_builders import a_calendar, a_network, placed
 
-from chequerwork.domain.order import Base, Line
-from chequerwork.domain.schedule.placing import Pool
-from chequerwork.domain.schedule.slack import slack_of
-from chequerwork.domain.shop import Booking
+from chequerwork.domain.basics.shop import Booking
+from chequerwork.domain.making.schedule.placing import Pool
+from chequerwork.domain.making.schedule.slack import slack_of
+from chequerwork.domain.order.order import Line
+from chequerwork.domain.order.request import BaseRequest
 
 pytestmark = pytest.mark.slow("random calendars")
 
@@ -206,7 +207,7 @@ def test_glue_ups_of_a_batch_go_in_rounds_that_the_clamps_allow(quantity, clamps
     """Of a whole order: clamps and presses at every moment, and every board in some round."""
     shop = demo_shops()["moosgrund"]
     shop = altered(shop, machines={"clamps": clamps, "presses": presses}, calendar={"hands": hands})
-    base = Base(material="mdf", thickness_mm=9.0, inset_mm=50.0)
+    base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=50.0)
     plan = a_plan(
         shop, quantity=quantity, base=base, frame=a_frame(), lines=(Line(species="pear", width_mm=3.0),), feet=4
     )

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from reference.stock.random_cases import random_case
 from stock_builders import a_board, describe, planned
 
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.stock.boards import Goal, Origin, Status
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.stock.boards import Goal, Origin, PlanStatus
 from chequerwork.domain.stock.replay import check_plan
 
 pytestmark = pytest.mark.slow("random stock plans by the hundred")
@@ -40,7 +40,7 @@ def plan_of(case, **others):
 def whole_plan(case):
     """A plan that lacks nothing and is known to be the best."""
     plan = plan_of(case)
-    assume(not plan.missing and plan.status is Status.OPTIMAL)
+    assume(not plan.missing and plan.status is PlanStatus.OPTIMAL)
     return plan
 
 
@@ -58,7 +58,7 @@ def test_every_plan_can_be_cut_and_adds_up(case, goal):
     plan = plan_of(rack, offer=offer, goal=goal)
     check_plan(plan, rack.pieces, rack.boards, offer, rack.saw)
     assert plan.bound <= plan.reached
-    assert (plan.status is Status.OPTIMAL) is (plan.gap_pct == 0)
+    assert (plan.status is PlanStatus.OPTIMAL) is (plan.gap_pct == 0)
 
 
 @MANY
@@ -76,7 +76,7 @@ def test_one_more_board_costs_no_more(case, length_cm, width_cm):
     more = plan_of(case._replace(boards=[*case.boards, board]))
     assert not more.missing
     assert more.bound <= plan.cost + CENT, describe(*case)
-    assert more.status is not Status.OPTIMAL or more.cost <= plan.cost + CENT, describe(*case)
+    assert more.status is not PlanStatus.OPTIMAL or more.cost <= plan.cost + CENT, describe(*case)
 
 
 @MANY

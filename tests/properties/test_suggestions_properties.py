@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from builders import as_request, demo_shops, demo_tables, maybe, wishes
+from builders import as_body, demo_shops, demo_tables, maybe, requests
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -50,10 +50,10 @@ preferences = st.fixed_dictionaries({"first": st.sampled_from(list(First))}) | s
 
 
 @st.composite
-def requests(draw: st.DrawFn) -> dict[str, Any]:
+def bodies(draw: st.DrawFn) -> dict[str, Any]:
     """A request of either demo shop: an order of which some fields may be left open, limits and wishes."""
     shop = draw(st.sampled_from(list(demo_shops().values())))
-    order = as_request(draw(wishes(shop, TABLES)), shop=shop.id)
+    order = as_body(draw(requests(shop, TABLES)), shop=shop.id)
     for open_field in draw(st.lists(st.sampled_from(["square", "light", "dark", "frame", "lines"]), max_size=3)):
         order.pop(open_field, None)
     order |= {"issued_on": "2027-02-01", "starts_on": "2027-02-08"}
@@ -84,7 +84,7 @@ def held(name: str, most: str, quote: dict[str, Any]) -> bool:
     return quote["schedule"]["ready_on" if name == "ready_by" else "ships_on"] <= most
 
 
-@given(asked=requests())
+@given(asked=bodies())
 @SOME
 def test_a_suggested_order_keeps_to_every_limit_when_it_is_quoted(client, asked):
     answer = client.post("/v1/suggestions", json=asked)
@@ -108,7 +108,7 @@ def test_a_suggested_order_keeps_to_every_limit_when_it_is_quoted(client, asked)
             assert client.get(suggested["link"]).get_json()["price"] == quote["price"]
 
 
-@given(asked=requests())
+@given(asked=bodies())
 @settings(SOME, max_examples=12)
 def test_what_would_do_does(client, asked):
     """Each relaxed limit names an order that keeps to the others, and to itself as it is relaxed."""

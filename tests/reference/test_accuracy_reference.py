@@ -8,7 +8,7 @@ from statistics import pstdev
 import pytest
 from reference.checks import checks
 
-from chequerwork.domain.accuracy import (
+from chequerwork.domain.board.accuracy import (
     SIGMAS_IN_TOLERANCE,
     corners_within,
     mismatch_sigma_mm,
@@ -16,7 +16,7 @@ from chequerwork.domain.accuracy import (
     mismatches,
     strip_needed_mm,
 )
-from chequerwork.domain.order import Pattern
+from chequerwork.domain.order.order import Pattern
 
 
 @pytest.mark.parametrize("columns", [2, 3, 8, 12, 24])

@@ -15,7 +15,7 @@ from builders import TODAY, demo_shops, demo_tables
 
 from chequerwork.api.examples import FIRST, ORDERS
 from chequerwork.api.schemas import order_of, read_order
-from chequerwork.domain.chance import add_up
+from chequerwork.domain.making.chance import add_up
 from chequerwork.domain.plan import Plan
 
 pytestmark = pytest.mark.slow("simulates a million orders again and again")

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 import pytest
 from builders import demo_tables, table_rows
 
-from chequerwork.domain.facts import Coverage
+from chequerwork.domain.basics.facts import Coverage
 
 LISTINGS = table_rows("cites_listings")
 CONFERENCES = table_rows("cites_conferences")

@@ -3,7 +3,7 @@
 import pytest
 from builders import a_plan, altered, an_order
 
-from chequerwork.domain.cutting import length_needed_mm, rip_width_mm
+from chequerwork.domain.making.cutting import length_needed_mm, rip_width_mm
 
 IN = 25.4
 
@@ -43,5 +43,5 @@ def test_nineteen_millimetres_are_the_most_from_4_4_stock(moosgrund):
     """TRADE-STRIP (B10): 19.04 mm after two faces of 3/32 in and two flattenings of 0.8 mm."""
     shop = altered(moosgrund, machines={"planing_face_mm": 3 / 32 * IN, "flattening_mm": 0.8})
     for thickness_mm, rough_class in ((19.0, "4/4"), (19.1, "5/4")):
-        rough_mm = shop.machines.rough_field_thickness_mm(an_order(shop, thickness_mm=thickness_mm).thickness_mm)
+        rough_mm = shop.machines.rough_field_thickness_mm(an_order(shop, thickness_mm=thickness_mm).field.thickness_mm)
         assert (rough_mm <= 25.4) is (rough_class == "4/4")

@@ -1,6 +1,6 @@
 """Sanding ladders against the public ones."""
 
-from chequerwork.domain.finishing import ladder
+from chequerwork.domain.making.finishing import ladder
 
 
 def test_ladder_of_the_trade(tables):

@@ -1,15 +1,14 @@
 """Boards and pieces against the federations' figures, frames against the framers', mass against the Handbook's way."""
 
 import math
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from builders import a_frame, an_order
+from builders import a_frame, an_order, laid_out, reordered
 
-from chequerwork.domain.fit import fit, square_for
-from chequerwork.domain.geometry import Seat, lay_out
-from chequerwork.domain.order import ChessPieces, DraughtsMan, Units
+from chequerwork.domain.board.fit import fit, square_for
+from chequerwork.domain.board.geometry import Seat
+from chequerwork.domain.order.order import ChessPieces, DraughtsMan, Units
 
 IN = 25.4
 
@@ -18,10 +17,10 @@ IN = 25.4
 
 
 @pytest.fixture
-def chess_fit(tables, moosgrund):
+def chess_fit(tables):
     def found(king_base_mm, square_mm):
         pieces = ChessPieces(king_base_mm=king_base_mm)
-        return fit(replace(an_order(moosgrund), square_mm=square_mm, pieces=pieces), tables.fit_bands)
+        return fit(square_mm, pieces, tables.fit_bands)
 
     return found
 
@@ -50,8 +49,8 @@ def test_sides_of_the_boards(tables, game, side):
 
 def test_fifty_millimetres_suit_both_texts_of_the_draughts_federation(tables, moosgrund):
     """WCDF-NEW 45 to 50 mm, WCDF-OLD 47.6 to 54.0 mm: no advice on a square of 50."""
-    order = replace(an_order(moosgrund), game="draughts-8", square_mm=50.0)
-    assert lay_out(order, moosgrund, tables).advice == ()
+    order = reordered(an_order(moosgrund), game="draughts-8", square_mm=50.0)
+    assert laid_out(order, moosgrund, tables).advice == ()
 
 
 def test_fill_ratio_is_diameter_over_side_not_a_share_of_area(chess_fit):
@@ -91,7 +90,7 @@ def test_our_frame_hides_nothing_of_the_edge_squares(tables, moosgrund):
     is the published one plus twice the lip, 543.0 + 2 x 9.5, and every edge square shows whole.
     """
     order = an_order(moosgrund, square_mm=57.15, frame=a_frame(width_mm=50.8))
-    geometry = lay_out(order, moosgrund, tables, seat=Seat(1.6, 9.5))
+    geometry = laid_out(order, moosgrund, tables, seat=Seat(1.6, 9.5))
     assert geometry.rails[0].long_point_mm == pytest.approx(543.0 + 2 * 9.5)
     assert geometry.opening.width_mm - geometry.field.width_mm == pytest.approx(2 * 1.6)
 
@@ -104,5 +103,5 @@ def test_density_at_12_percent_is_1120_times_its_gravity(tables):
 
 def test_mass_is_given_with_ten_percent(tables, moosgrund):
     """Wood Handbook ch. 4, from memory: species' densities have a coefficient of variation of about 10 %."""
-    geometry = lay_out(an_order(moosgrund), moosgrund, tables)
+    geometry = laid_out(an_order(moosgrund), moosgrund, tables)
     assert geometry.mass_half_range_kg == pytest.approx(0.10 * geometry.mass_kg)

@@ -8,7 +8,7 @@ import pytest
 from builders import demo_tables
 from reference.checks import checks
 
-from chequerwork.domain.joints import clamp_count
+from chequerwork.domain.making.joints import clamp_count
 
 RUPTURE = [check for check in checks("joints") if check.function == "rupture_psi"]
 # Timbers of our table by their names in Table 5-3b.

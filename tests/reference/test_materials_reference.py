@@ -6,7 +6,7 @@ import pint
 import pytest
 from builders import table_rows
 
-from chequerwork.domain.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
+from chequerwork.domain.making.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
 
 
 def test_the_unit_library_has_the_same_board_foot():

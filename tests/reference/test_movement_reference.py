@@ -7,10 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from reference.checks import checks
 
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.flatness import Layer, curvature
-from chequerwork.domain.geometry import MASS_SPREAD
-from chequerwork.domain.movement import (
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.board.geometry import MASS_SPREAD
+from chequerwork.domain.wood.flatness import Layer, curvature
+from chequerwork.domain.wood.movement import (
     BAND,
     change_by_coefficient_mm,
     change_by_shrinkage_mm,

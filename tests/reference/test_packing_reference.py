@@ -2,7 +2,7 @@
 
 import pytest
 
-from chequerwork.domain.parcels import is_flat
+from chequerwork.domain.parcel.parcels import is_flat
 
 IN = 25.4
 

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from chequerwork.domain.amounts import round_money
+from chequerwork.domain.basics.amounts import round_money
 
 
 def test_a_binary_float_would_round_the_wrong_way():

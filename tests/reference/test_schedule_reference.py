@@ -8,8 +8,8 @@ import networkx as nx
 import pytest
 from schedule_builders import a_calendar, a_network, placed
 
-from chequerwork.domain.schedule.slack import slack_of
-from chequerwork.domain.schedule.working import minute_of, working_time
+from chequerwork.domain.making.schedule.slack import slack_of
+from chequerwork.domain.making.schedule.working import minute_of, working_time
 
 # CPM: course notes on operations research, University of Pittsburgh (read as a stored page). Activities between nodes
 # with their durations, and what the notes find: earliest and latest times of the nodes, total floats, 53 in all.

@@ -6,7 +6,7 @@ import pytest
 from reference.stock.perfect import perfect_case
 from stock_builders import planned
 
-from chequerwork.domain.stock.boards import Status
+from chequerwork.domain.stock.boards import PlanStatus
 
 SMALL = [(seed, 1 + seed % 2, 2) for seed in range(60)]
 MIDDLING = [(seed, 3 + seed % 2, 2) for seed in range(30)]
@@ -41,7 +41,7 @@ def test_the_pieces_and_their_kerfs_fill_the_boards(seed):
 @pytest.mark.parametrize(("seed", "boards", "most"), SMALL)
 def test_a_small_perfect_case_is_solved_to_its_optimum(seed, boards, most):
     plan, least = compared(seed, boards, most)
-    assert (plan.cost, plan.status) == (least, Status.OPTIMAL)
+    assert (plan.cost, plan.status) == (least, PlanStatus.OPTIMAL)
 
 
 @pytest.mark.stock

@@ -4,7 +4,7 @@ import pytest
 from reference.stock.published import published
 from stock_builders import planned
 
-from chequerwork.domain.stock.boards import Status
+from chequerwork.domain.stock.boards import PlanStatus
 
 CASES = published()
 # The bounds below are one short or more here: that no fewer boards do is the sources' word, not ours.
@@ -40,4 +40,4 @@ def test_a_plan_uses_as_few_boards_as_are_published_or_is_listed(name):
     assert not plan.missing
     assert plan.bound <= CASES[name].optimum
     assert plan.boards_used == SHORT.get(name, CASES[name].optimum)
-    assert (plan.status is Status.OPTIMAL) is (name not in SHORT)
+    assert (plan.status is PlanStatus.OPTIMAL) is (name not in SHORT)

@@ -13,8 +13,8 @@ from reference.stock.random_cases import Case, random_case
 from reference.stock.second_solver import Unfinished, least_cost
 from stock_builders import describe, planned
 
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.stock.boards import Goal, Origin, Status
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.stock.boards import Goal, Origin, PlanStatus
 
 HALF_A_CENT = Fraction(1, 200)
 
@@ -41,13 +41,13 @@ def assert_agreed(case: Case, least: Fraction | None, *, bought: bool = False):
     assert bool(plan.missing) is (least is None), told
     if least is not None:
         assert abs(Fraction(plan.cost) - least) <= HALF_A_CENT, f"{float(least)}, not {plan.cost}:\n{told}"
-        assert plan.status is Status.OPTIMAL, told
+        assert plan.status is PlanStatus.OPTIMAL, told
 
 
 def assert_within(case: Case, known: Unfinished, *, bought: bool):
     """A plan of everything costs no less than is proven, and no more than is found."""
     told, plan = describe(*case), plan_of(case, bought=bought)
-    assert plan.status is Status.OPTIMAL, told
+    assert plan.status is PlanStatus.OPTIMAL, told
     if not plan.missing:
         assert float(plan.cost) >= known.bound - float(HALF_A_CENT), told
     if known.found is not None:
@@ -118,4 +118,4 @@ def test_a_plan_for_little_wood_uses_what_the_second_solver_finds(seed):
     if least is not None:
         least_m3 = least / 1000
         assert float(plan.reached) == pytest.approx(float(least_m3), abs=1e-6), describe(*case)
-        assert plan.status is Status.OPTIMAL
+        assert plan.status is PlanStatus.OPTIMAL

@@ -5,7 +5,7 @@ import itertools
 import pytest
 from reference.checks import checks
 
-from chequerwork.domain.timber import emc_pct, fibreboard_mc_pct
+from chequerwork.domain.wood.timber import emc_pct, fibreboard_mc_pct
 
 FORMS_AGREE_PCT = 0.041  # WOOD-NOTES section 3: the two printed forms, 30 to 270 degF and 5 to 95 %, worst at 270, 95
 

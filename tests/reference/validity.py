@@ -12,7 +12,7 @@ from builders import demo_tables, table_rows
 from reference.answers import ANSWERS
 from reference.checks import TABLES, Check, all_checks, checks
 
-from chequerwork.domain.facts import Formula
+from chequerwork.domain.basics.facts import Formula
 
 PAGE = Path(__file__).resolve().parents[2] / "service" / "VALIDITY.md"
 KNOWN = ("verified-in-text", "derived", "from-memory", "house")

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.errors import Refused
 from chequerwork.render.cells import flatten, pick, plain_line, to_csv, to_text
 
 ANSWER: dict[str, Any] = {

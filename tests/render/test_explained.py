@@ -1,6 +1,7 @@
 """Explanations as lines of plain text."""
 
-from chequerwork.render.explained import WIDTH, formulas_told, steps_told
+from chequerwork.render.explained import formulas_told, steps_told
+from chequerwork.render.page import WIDTH
 
 STEP = {
     "formula": "emc_pct",

@@ -1,6 +1,7 @@
 """What moves a price, as lines of a page."""
 
-from chequerwork.render.moved import WIDTH, moves_told
+from chequerwork.render.moved import moves_told
+from chequerwork.render.page import WIDTH
 
 
 def told(text, **changes):

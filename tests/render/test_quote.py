@@ -5,7 +5,8 @@ import re
 import pytest
 
 from chequerwork.api.examples import ORDERS
-from chequerwork.render.quote import WIDTH, quote_page
+from chequerwork.render.page import WIDTH
+from chequerwork.render.quote import quote_page
 
 WORKSHOP_HEADINGS = {"Cut", "Buy, for the whole order", "Sand and finish, each board", "Work plan", "What it costs"}
 

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from chequerwork.render.lines import WIDTH
+from chequerwork.render.page import WIDTH
 from chequerwork.render.suggestions_page import suggestions_page
 
 ORDER = {

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chequerwork.render.text import WIDTH, to_page
+from chequerwork.render.page import WIDTH
+from chequerwork.render.text import to_page
 
 
 def test_sections_labels_and_values_stand_in_two_columns():

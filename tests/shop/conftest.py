@@ -9,9 +9,9 @@ from datetime import date, time
 import pytest
 
 from chequerwork.data.tables import load_tables
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
 from chequerwork.shop.loader import demo_folder, load_shop
 
 Path = tuple[str | int, ...]

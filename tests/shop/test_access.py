@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from chequerwork.domain.shop import AccessKey, KeyRole
+from chequerwork.domain.basics.shop import AccessKey, KeyRole
 from chequerwork.shop import access
 from chequerwork.shop.access import DEMO_SHOPS, demo_key, hash_key, is_demo_key, new_key, refuse_demo_keys, role_of
 

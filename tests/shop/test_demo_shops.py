@@ -7,8 +7,8 @@ from decimal import Decimal
 import pint
 import pytest
 
-from chequerwork.domain.shop import KeyRole, OwnHours
-from chequerwork.domain.trade import FeeBase, TaxRegime
+from chequerwork.domain.basics.shop import KeyRole, OwnHours
+from chequerwork.domain.basics.trade import FeeBase, TaxRegime
 from chequerwork.shop.access import DEMO_SHOPS
 from chequerwork.shop.loader import demo_folder, load_shop, load_shops
 from chequerwork.shop.readers import BOARD_FOOT_M3, FOOT_M, FOOT_M2, FOOT_M3, GALLON_L, POUND_KG

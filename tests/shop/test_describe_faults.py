@@ -1,6 +1,6 @@
 """All mistakes as a text a maker can work through."""
 
-from chequerwork.domain.errors import Fault, Refused
+from chequerwork.domain.basics.errors import Fault, Refused
 from chequerwork.shop.loader import describe_faults
 
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.shop import Shop
 from chequerwork.shop.loader import describe_faults, load_shop
 
 pytestmark = pytest.mark.slow("random shop files")

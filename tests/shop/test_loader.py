@@ -2,7 +2,7 @@
 
 import pytest
 
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.errors import Refused
 from chequerwork.shop.loader import LARGEST_FILE_BYTES, demo_folder, load_shop, load_shops
 
 

@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from chequerwork.domain.errors import Refused
+from chequerwork.domain.basics.errors import Refused
 from chequerwork.shop.loader import describe_faults
 from chequerwork.shop.logbook import MOST_TOLD, read_log, read_log_file
 

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from chequerwork.domain.shop import CrateFrom, Protection, Service
+from chequerwork.domain.basics.shop import CrateFrom, Protection, ShippingService
 
 HOME = ("zones", "home")
 STEPS = [{"up_to": "20 kg", "price": "9.00"}]
@@ -34,7 +34,7 @@ def faults_in(faults_of):
 
 def test_a_zone_with_one_table_has_one_nameless_service_without_limits(load):
     (service,) = load().zones[0].services
-    assert service == Service(name=None, steps=service.steps)
+    assert service == ShippingService(name=None, steps=service.steps)
     assert len(service.steps) == 4
 
 

@@ -5,8 +5,8 @@ from decimal import Decimal
 import pytest
 
 from chequerwork.api.choices import choices
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.shop import Span
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.basics.shop import Span
 from chequerwork.shop.section import MOST_ENTRIES
 
 BOARDS = ("stock", "boards")

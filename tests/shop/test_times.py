@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from builders import altered
 
-from chequerwork.domain.hours import cumulative_average
+from chequerwork.domain.making.hours import cumulative_average
 from chequerwork.shop.loader import demo_folder, load_shop
 from chequerwork.shop.logbook import read_log
 from chequerwork.shop.times import fit, settings_from, together

@@ -5,7 +5,7 @@ import re
 from flask import Request
 
 from chequerwork.api.problems import Problem
-from chequerwork.domain.shop import KeyRole, Shop
+from chequerwork.domain.basics.shop import KeyRole, Shop
 from chequerwork.ops.limits import MAX_KEY_CHARS
 from chequerwork.shop.access import role_of
 

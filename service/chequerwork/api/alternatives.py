@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any, Final, Protocol
 
 from chequerwork.api.schemas import MOST_LINES
-from chequerwork.domain.errors import Fault, Path
+from chequerwork.domain.basics.errors import Fault, Path
 
 LINES: Final = ("lines",)  # the one field that is a list by itself: its alternatives are lists
 
@@ -49,7 +49,7 @@ class Node(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class Single:
     """A value as it is."""
 
     value: Any
@@ -167,13 +167,13 @@ def read_alternatives(value: Any, at: Path, faults: list[Fault]) -> Node:
     if isinstance(value, dict) and value:
         return _parts(tuple(value), [read_alternatives(v, (*at, k), faults) for k, v in value.items()])
     if not isinstance(value, list):
-        return Given(value)
+        return Single(value)
     if at == LINES and not any(isinstance(each, list) for each in value):
         return _lines(value, at, faults)
     if not value:
         detail = "This list holds no alternative. Give one at least, or leave the field out."
         faults.append(Fault(at=at, code="too-few", detail=detail))
-        return Given(value)
+        return Single(value)
     options = tuple(_option(each, (*at, index), at, faults) for index, each in enumerate(value))
     *before, size = itertools.accumulate((option.size for option in options), initial=0)
     return OneOf(options, tuple(before), size)
@@ -182,13 +182,13 @@ def read_alternatives(value: Any, at: Path, faults: list[Fault]) -> Node:
 def _option(value: Any, at: Path, above: Path, faults: list[Fault]) -> Node:
     if isinstance(value, list):
         # A list in a list of alternatives is none; only lines are lists, and whoever reads them says so.
-        return _lines(value, at, faults) if above == LINES else Given(value)
+        return _lines(value, at, faults) if above == LINES else Single(value)
     return read_alternatives(value, at, faults)
 
 
 def _lines(value: list[Any], at: Path, faults: list[Fault]) -> Node:
     if not 0 < len(value) <= MOST_LINES:
-        return Given(value)  # no lines, or more than the reader takes
+        return Single(value)  # no lines, or more than the reader takes
     return _parts(tuple(range(len(value))), [read_alternatives(v, (*at, i), faults) for i, v in enumerate(value)])
 
 
@@ -217,7 +217,7 @@ def _leaves(node: Node, at: Path) -> Iterator[Path]:
     elif isinstance(node, Parts) and at != LINES:
         for key, part in zip(node.keys, node.parts, strict=True):
             yield from _leaves(part, (*at, key))
-    elif not (isinstance(node, Given) and node.value is None):
+    elif not (isinstance(node, Single) and node.value is None):
         yield at
 
 

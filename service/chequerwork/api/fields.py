@@ -13,7 +13,7 @@ from typing import Any, NoReturn, Self
 
 from marshmallow import RAISE, Schema, ValidationError, fields, missing
 
-from chequerwork.domain.errors import BadQuantity
+from chequerwork.domain.basics.errors import BadQuantity
 from chequerwork.quantities import (
     MAX_CHARACTERS,
     contract_pattern,
@@ -239,7 +239,7 @@ class Quarters(Strict):
         return value
 
 
-class Timber(Name):
+class TimberKey(Name):
     """A key of a timber. Another name passes here as well: the order's own check says which keys it may mean."""
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **more: Any) -> str:
@@ -337,7 +337,17 @@ class Closed(Schema):
                 return {name: self.fields[name].deserialize(value) for name, value in data.items()}
             except (KeyError, ValidationError):
                 pass
-        return super().load(data, **how)
+        try:
+            return super().load(data, **how)
+        except ValidationError as error:
+            if isinstance(error.messages, dict) and isinstance(data, Mapping):
+                error.messages = self._in_order(error.messages, data)
+            raise
+
+    def _in_order(self, messages: Mapping[str, Any], data: Mapping[str, Any]) -> dict[str, Any]:
+        """Messages of unknown fields last, as they were sent: the library has them in another order in each process."""
+        known = {name: told for name, told in messages.items() if name in self.fields}
+        return known | {name: messages[name] for name in data if name in messages and name not in known}
 
     def read(self, value: Any) -> Any:
         """Read one object into the domain's own, units in its names.
@@ -357,7 +367,7 @@ class Closed(Schema):
         return None
 
 
-class Entry(Closed):
+class ListEntry(Closed):
     """An entry of a list, of which what could be read is judged further: ``unread`` names the rest."""
 
     def partly(self, error: ValidationError) -> Any:
@@ -368,7 +378,7 @@ class Entry(Closed):
         return self.made(**kept, unread=unread)
 
 
-class Part(Strict):
+class Nested(Strict):
     """An object with a schema of its own, or null where the order may do without it."""
 
     def __init__(self, schema: Closed, *, about: str, nullable: bool = False, ref: str) -> None:

@@ -1,19 +1,23 @@
 """What every answer carries, whatever it says: request id, security headers, CORS, entity tag and cache headers."""
 
+import logging
 import os
 import re
-from collections.abc import Callable, Collection, Iterable
+import traceback
+from collections.abc import Callable, Collection, Iterable, Iterator
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from flask import Flask, Request, Response, current_app, g, request
 
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.shop import Shop
 from chequerwork.ops.limits import MAX_REQUEST_ID_CHARS
 
 if TYPE_CHECKING:  # exists for type checkers only
     from _typeshed import OptExcInfo
     from _typeshed.wsgi import StartResponse, WSGIEnvironment
+
+_log = logging.getLogger(__name__)
 
 _REQUEST_ID = re.compile(rf"[A-Za-z0-9._-]{{1,{MAX_REQUEST_ID_CHARS}}}\Z")
 _ID_KEY = "chequerwork.request_id"
@@ -104,29 +108,40 @@ def answer(asked: Request, body: bytes, content_type: str, *, private: bool) -> 
         response = _bare_response(304)
     else:
         response = Response(body, 200, content_type=content_type)
-    add = response.headers.add  # one by one takes half as long as a list given to the response
-    add("ETag", tag)
-    add("Cache-Control", _PRIVATE if private else _PUBLIC)
-    add("Vary", "Authorization, Origin")
+    cache_control = _PRIVATE if private else _PUBLIC
+    response.headers.extend({"ETag": tag, "Cache-Control": cache_control, "Vary": "Authorization, Origin"})
     return response
 
 
-def stream(chunks: Iterable[bytes], content_type: str, *, private: bool) -> Response:
+def stream(asked: Request, chunks: Iterable[bytes], content_type: str, *, private: bool) -> Response:
     """Answer with a body that is sent as it is made. It is not known beforehand, so it has no length and no tag.
 
     Parameters
     ----------
+    asked
+        The request; for a ``HEAD`` nothing is made.
     chunks
-        The body, in pieces; none for a ``HEAD``.
+        The body, in pieces.
     content_type
         Its media type.
     private
         Whether only this caller may see it.
     """
-    response = Response(iter(chunks), 200, content_type=content_type)
+    sent = () if asked.method == "HEAD" else _watched(chunks, request_id())
+    response = Response(iter(sent), 200, content_type=content_type)
     response.headers["Cache-Control"] = _PRIVATE if private else _PUBLIC
     response.headers["Vary"] = "Authorization, Origin"
     return response
+
+
+def _watched(chunks: Iterable[bytes], asked_by: str) -> Iterator[bytes]:
+    """The pieces of a body; a failure of ours breaks it off and is logged without what a customer or maker said."""
+    try:
+        yield from chunks
+    except Exception as error:  # noqa: BLE001 - whatever it is, its own text may not be logged
+        where = "".join(traceback.format_tb(error.__traceback__))
+        _log.error("request %s broke off: %s\n%s", asked_by, type(error).__name__, where)
+        raise RuntimeError("an answer broke off") from None
 
 
 def entity_tag(body: bytes, content_type: str) -> str:

@@ -4,7 +4,7 @@ from typing import Any, Final
 from urllib.parse import urlencode
 
 from chequerwork.api.sections.trees import Tree
-from chequerwork.domain.order import Base, ChessPieces, Frame, Order, Pieces
+from chequerwork.domain.order.order import Base, ChessPieces, Frame, Order, Pieces
 from chequerwork.quantities import format_length, parse_length
 
 _DIGITS: Final = 15  # after the point: more than any sum of lengths can show
@@ -14,22 +14,22 @@ def as_request(order: Order) -> Tree:
     """The body that asks for just this order, every gap filled."""
     tree: dict[str, Any] = {
         "shop": order.shop,
-        "columns": order.columns,
-        "rows": order.rows,
-        "game": order.game,
-        "square": length(order.square_mm, order.units),
-        "pieces": _pieces(order.pieces, order.units) if order.pieces else None,
-        "light": order.light,
-        "dark": order.dark,
-        "grain": {"light": order.light_grain, "dark": order.dark_grain},
-        "thickness": length(order.thickness_mm, order.units),
-        "pattern": order.pattern,
-        "lines": [{"species": line.species, "width": length(line.width_mm, order.units)} for line in order.lines],
+        "columns": order.field.columns,
+        "rows": order.field.rows,
+        "game": order.play.game,
+        "square": length(order.field.square_mm, order.units),
+        "pieces": _pieces(order.play.pieces, order.units) if order.play.pieces else None,
+        "light": order.field.light,
+        "dark": order.field.dark,
+        "grain": {"light": order.field.light_grain, "dark": order.field.dark_grain},
+        "thickness": length(order.field.thickness_mm, order.units),
+        "pattern": order.field.pattern,
+        "lines": [{"species": line.species, "width": length(line.width_mm, order.units)} for line in order.field.lines],
         "frame": _frame(order.frame, order.units) if order.frame else None,
         "base": _base(order.base, order.units) if order.base else None,
         "feet": order.feet,
-        "finish": order.finish,
-        "sanding": {"top": order.sand_top, "underside": order.sand_underside},
+        "finish": order.surface.finish,
+        "sanding": {"top": order.surface.sand_top, "underside": order.surface.sand_underside},
         "climate": _given(
             room=order.climate.room,
             low_rh=order.climate.low_rh_pct,
@@ -40,14 +40,14 @@ def as_request(order: Order) -> Tree:
             "within": length(order.corners.within_mm, "metric"),
             "confidence": order.corners.confidence_pct,
         },
-        "quantity": order.quantity,
-        "issued_on": order.issued_on.isoformat(),
-        "starts_on": order.starts_on.isoformat(),
-        "wanted_by": order.wanted_by.isoformat() if order.wanted_by else None,
-        "ship_to": order.ship_to,
-        "channel": order.channel,
-        "payment": order.payment,
-        "currency": order.currency,
+        "quantity": order.sale.quantity,
+        "issued_on": order.dates.issued_on.isoformat(),
+        "starts_on": order.dates.starts_on.isoformat(),
+        "wanted_by": order.dates.wanted_by.isoformat() if order.dates.wanted_by else None,
+        "ship_to": order.sale.ship_to,
+        "channel": order.sale.channel,
+        "payment": order.sale.payment,
+        "currency": order.sale.currency,
         "units": order.units,
     }
     return _given(**tree)
@@ -99,7 +99,7 @@ def _frame(frame: Frame, units: str) -> Tree:
         hold=frame.hold,
         species=frame.species,
         width=length(frame.width_mm, units),
-        thickness=length(frame.thickness_mm, units) if frame.thickness_mm is not None else None,
+        thickness=length(frame.thickness_mm, units),
         bevel=length(frame.bevel_mm, units),
         grain=frame.grain,
         edge=frame.edge,

@@ -1,7 +1,7 @@
 """How an answer is to be written: parameters of a query that are no part of the order."""
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -9,20 +9,13 @@ from werkzeug.datastructures import MultiDict
 
 from chequerwork.api.problems import invalid_order
 from chequerwork.api.reading import SHOWN, read_query, single
-from chequerwork.domain.errors import BadQuantity, Fault
+from chequerwork.domain.basics.errors import BadQuantity, Fault
 from chequerwork.ops import limits
 
-_TABLES: Final = ("csv", "tsv")
-_ROWS: Final = ("rows", "ndjson", "page")  # rows in other forms, where a path answers with a table
-_SIBLINGS: Final[Mapping[str, tuple[str, ...]]] = {
-    "columns": (*_TABLES, *_ROWS),
-    "delimiter": _TABLES,
-    "decimal": _TABLES,
-    "bom": _TABLES,
-    "field": ("txt",),
-    "errors": (*_TABLES, "txt", "page"),
-    "board": ("svg",),
-}
+# Names of parameters, in the order in which their faults are told.
+FLAGS: Final = ("explain", "from_stock", "sensitivity")  # what stands beside an answer
+CELLS: Final = ("columns", "delimiter", "decimal", "bom", "errors")  # of a table in a file
+TEXT: Final = ("field", "errors")  # of a page
 # A value of "columns" without any letter counts the board's columns, or tries to.
 _COUNT = re.compile(r"[^A-Za-z]*")
 _PLACE = re.compile(r"[1-9][0-9]{0,4}")
@@ -84,12 +77,14 @@ _PRESENTATION_READERS: Mapping[str, Callable[[str], Any]] = {
     "sensitivity": _choice(**{"1": True, "0": False}),
     "board": _read_place,
 }
-_DEFAULT = Presentation()
-_PLAIN: Mapping[str | None, Presentation] = {"tsv": Presentation(delimiter="\t")}
+_RENAMED: Final = {"errors": "errors_inline"}
+_MOST_CHARS: Final = dict.fromkeys(FLAGS, limits.MAX_STRING_CHARS)  # others may fill the query
+_AS_WRITTEN: Final = Presentation()
+TABS: Final = Presentation(delimiter="\t")
 
 
 def read_presentation(
-    args: MultiDict[str, str], sibling: str | None
+    args: MultiDict[str, str], names: Sequence[str], plain: Presentation = _AS_WRITTEN
 ) -> tuple[Presentation, MultiDict[str, str], list[Fault]]:
     """Split a query into how the answer is to look and what is ordered.
 
@@ -97,19 +92,20 @@ def read_presentation(
     ----------
     args
         Decoded parameters.
-    sibling
-        ``csv``, ``tsv`` or ``txt``; of a path that answers with a table also ``rows`` for JSON, ``ndjson`` and ``page``
-        for text. Anything else, such as None for JSON, has no parameters of its own.
+    names
+        Of the parameters that this path and form of answer take; their faults come in this order.
+    plain
+        What holds where nothing is asked.
 
     Returns
     -------
     tuple
-        The presentation; the parameters left for ``read_query``; and the faults of the presentation. On ``csv`` and
-        ``tsv``, ``columns`` may be given twice: as a number it is the board's, as names it picks and orders.
+        The presentation; the parameters left for ``read_query``; and the faults of the presentation. ``columns`` may be
+        given twice: as a number it is the board's, as names it picks and orders.
     """
-    here = [name for name, siblings in _SIBLINGS.items() if sibling in siblings and name in args]
+    here = [name for name in names if name in args]
     if not here:
-        return _PLAIN.get(sibling, _DEFAULT), args, []
+        return plain, args, []
     rest = MultiDict((name, text) for name, text in args.items(multi=True) if name not in here)
     found: dict[str, Any] = {}
     faults: list[Fault] = []
@@ -121,61 +117,21 @@ def read_presentation(
             texts = [text for text in texts if not _COUNT.fullmatch(text)]
         if texts:
             try:
-                found[name] = _PRESENTATION_READERS[name](single(texts, limits.MAX_QUERY_BYTES))
+                text = single(texts, _MOST_CHARS.get(name, limits.MAX_QUERY_BYTES))
+                found[_RENAMED.get(name, name)] = _PRESENTATION_READERS[name](text)
             except BadQuantity as error:
                 faults.append(Fault(at=(name,), code=error.code, detail=error.detail))
-    return _presentation(found, sibling, faults), rest, faults
+    shown = replace(plain, **found)
+    return shown, rest, [*faults, *_conflicts(shown, plain)]
 
 
-def _presentation(found: Mapping[str, Any], sibling: str | None, faults: list[Fault]) -> Presentation:
-    delimiter = found.get("delimiter", "\t" if sibling == "tsv" else ",")
-    decimal = found.get("decimal", ".")
-    if sibling == "tsv" and delimiter != "\t":
+def _conflicts(shown: Presentation, plain: Presentation) -> Iterator[Fault]:
+    if plain is TABS and shown.delimiter != plain.delimiter:
         detail = "Values on .tsv are separated by tabs. Leave out delimiter, or use .csv."
-        faults.append(Fault(at=("delimiter",), code="conflict", detail=detail))
-    if decimal == delimiter:
+        yield Fault(at=("delimiter",), code="conflict", detail=detail)
+    if shown.decimal == shown.delimiter:
         detail = "A comma cannot be both the decimal sign and the delimiter. Add delimiter=; or delimiter=tab."
-        faults.append(Fault(at=("decimal",), code="conflict", detail=detail))
-    return Presentation(
-        columns=found.get("columns", ()),
-        field=found.get("field"),
-        delimiter=delimiter,
-        decimal=decimal,
-        bom=found.get("bom", False),
-        errors_inline=found.get("errors", False),
-        board=found.get("board"),
-    )
-
-
-def read_wishes(
-    args: MultiDict[str, str], names: Sequence[str]
-) -> tuple[Presentation, MultiDict[str, str], list[Fault]]:
-    """Split a query into what it wishes besides the section itself, and the rest.
-
-    Parameters
-    ----------
-    args
-        Decoded parameters.
-    names
-        Of the wishes that the path knows: ``explain``, ``from_stock``, ``sensitivity``.
-
-    Returns
-    -------
-    tuple
-        What is wished with 1; the parameters left; and the faults of those that are neither 1 nor 0.
-    """
-    here = [name for name in names if name in args]
-    if not here:
-        return _DEFAULT, args, []
-    rest = MultiDict((name, text) for name, text in args.items(multi=True) if name not in here)
-    found: dict[str, Any] = {}
-    faults: list[Fault] = []
-    for name in here:
-        try:
-            found[name] = _PRESENTATION_READERS[name](single(args.getlist(name)))
-        except BadQuantity as error:
-            faults.append(Fault(at=(name,), code=error.code, detail=error.detail))
-    return replace(_DEFAULT, **found), rest, faults
+        yield Fault(at=("decimal",), code="conflict", detail=detail)
 
 
 def nothing_beside_the_body(args: MultiDict[str, str], faults: list[Fault]) -> None:

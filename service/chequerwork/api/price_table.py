@@ -5,44 +5,37 @@ combination that cannot be made is a row that says why.
 """
 
 import itertools
-import logging
-import traceback
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache
 from typing import Any, Final
 
 import orjson
-from flask import Request, Response, g
 
-from chequerwork.api.access import caller_role
-from chequerwork.api.answer_fields import kind, text, whole
-from chequerwork.api.http import answer, request_id, stream
+from chequerwork.api.component import AnswerContext, Component, other, text, texts, whole
+from chequerwork.api.forms import JSON, Body, Form, Forms, as_cells, names_of
 from chequerwork.api.order_view import order as order_tree
-from chequerwork.api.presentation import Presentation, nothing_beside_the_body, read_presentation
+from chequerwork.api.pipeline import Context, Reader, find_shop
+from chequerwork.api.presentation import Presentation
 from chequerwork.api.problems import invalid_order, parameter
-from chequerwork.api.reading import ONE_TABLE, read_args, read_json, read_query
+from chequerwork.api.reading import ONE_TABLE
 from chequerwork.api.schemas import flat_shape
-from chequerwork.api.sections.trees import Fields, amount
-from chequerwork.api.service import Service
-from chequerwork.api.table_reading import Alternatives, Asked, check_names, read_table
-from chequerwork.api.views import CUSTOMER_SECTIONS, ROOMS
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.errors import Fault, Path, Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Wish
+from chequerwork.api.sections.trees import amount, mm
+from chequerwork.api.service import Service, day_at
+from chequerwork.api.table_reading import TableRequest, check_names, read_table
+from chequerwork.api.views import CUSTOMER_SECTIONS, SECTION_VIEWS
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.errors import Fault, Path, Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.memory import Made, Memory
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.domain.plan import SECTIONS, Plan
-from chequerwork.domain.pricing import Price
-from chequerwork.domain.shop import KeyRole, Shop
-from chequerwork.domain.variation import Orders, Reads, Variants, fields_read
-from chequerwork.ops.limits import MAX_FAULTS, PAGE_ROWS, WHOLE_ROWS
+from chequerwork.ops.limits import MAX_COMBINATIONS, MAX_FAULTS, PAGE_ROWS, WHOLE_ROWS
 from chequerwork.render.cells import MEDIA_TYPES, Scalar, csv_header, csv_lines, lenient, pick
 from chequerwork.render.table_page import table_page
 
-FORMS: Final = ("csv", "tsv", "ndjson", "txt")
-JSON: Final = "application/json"
-NDJSON: Final = "application/x-ndjson"
 FAULT: Final = ("fault", "fault_text")  # columns of a row that cannot be priced
 PRICES: Final = (
     "geometry.overall.length_mm",
@@ -54,28 +47,30 @@ PRICES: Final = (
     "price.currency",
 )
 COSTS: Final = ("price.workshop.cost_total", "price.workshop.margin_pct")
-SHAPES: Final[Mapping[str, Fields]] = {
-    "PriceTableAnswer": {
-        "shop": text(),
-        "tables_version": text("Version of the fact tables behind every number."),
-        "combinations": whole("Rows."),
-        "columns": kind("array", "Names of a row's values, in their order.", items={"type": "string"}),
-        "rows": kind(
-            "array",
-            "One for each combination, the last list of the request changing fastest. A row that cannot be priced has "
-            "the code of its fault and a sentence, and null in place of the prices.",
-            items={"type": "object", "additionalProperties": {"type": ["string", "number", "boolean", "null"]}},
-        ),
-    },
-}
+PRICE_TABLE: Final = Component(
+    "PriceTableAnswer",
+    text("shop", of="shop.id"),
+    text("tables_version", "Version of the fact tables behind every number.", "tables.version"),
+    whole("combinations", "Rows.", "asked.size"),
+    texts("columns", "Names of a row's values, in their order."),
+    other(
+        "rows",
+        {
+            "type": "array",
+            "items": {"type": "object", "additionalProperties": {"type": ["string", "number", "boolean", "null"]}},
+        },
+        "One for each combination, the last list of the request changing fastest. A row that cannot be priced has "
+        "the code of its fault and a sentence, and null in place of the prices.",
+        lambda *_: [],  # sent as they are made
+    ),
+)
+COMPONENTS: Final = (PRICE_TABLE,)
 _SHAPE: Final = flat_shape()
-_SHOWN_AS: Final[Mapping[str | None, str]] = {None: "rows", "txt": "page"}  # other forms by their own names
 _AT_ONCE: Final = 100  # rows in one piece of a body
-_log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class PricedRow:
     """One combination: what it asks for, and its plan or why there is none."""
 
     numbers: tuple[int, ...]  # which alternative of each field
@@ -88,106 +83,94 @@ class Row:
 class Table:
     """A request that can be answered."""
 
-    asked: Alternatives
+    asked: TableRequest
     shop: Shop
     tables: Tables
     day: date
     caller: Audience
-    leaves: Mapping[str, Callable[[Price], Scalar]]
-    orders: Orders
-    variants: Variants
+    leaves: Mapping[str, Callable[[Plan], Scalar]]
+    made: Made
+    columns: Sequence[str] = ()
 
-    def rows(self) -> Iterator[Row]:
+    def rows(self) -> Iterator[PricedRow]:
         """Every combination, the last list of the request changing fastest."""
-        fields = self.asked.fields
-        for numbers in itertools.product(*(range(field.node.size) for field in fields)):
-            yield _row(fields, numbers, self.orders, self.variants)
+        for numbers in itertools.product(*(range(field.node.size) for field in self.asked.fields)):
+            yield _row(self, numbers)
+
+    def plan(self, request: OrderRequest) -> Plan:
+        """The plan of one combination, made of what others have in common with it. Raises ``Refused``."""
+        order = complete(request, shop=self.shop, tables=self.tables, today=self.day, made=self.made)
+        return Plan(order, self.shop, self.tables, self.made)
 
 
-def _row(fields: Sequence[Asked], numbers: tuple[int, ...], orders: Orders, variants: Variants) -> Row:
+def _row(table: Table, numbers: tuple[int, ...]) -> PricedRow:
     values: dict[str, Any] = {}
     cells: dict[str, Scalar] = {}
     faults: tuple[Fault, ...] = ()
-    for field, number in zip(fields, numbers, strict=True):
+    for field, number in zip(table.asked.fields, numbers, strict=True):
         option = field.option(number)
         values[field.attribute] = option.value
         cells |= option.cells
         faults += option.faults
     if faults:
-        return Row(numbers=numbers, asked=cells, plan=None, faults=faults)
+        return PricedRow(numbers=numbers, asked=cells, plan=None, faults=faults)
     try:
-        plan = variants.plan(orders.order(Wish(**values)))
+        plan = table.plan(OrderRequest(**values))
         plan.price  # noqa: B018 - it may be refused too
     except Refused as refused:
-        return Row(numbers=numbers, asked=cells, plan=None, faults=refused.faults)
-    return Row(numbers=numbers, asked=cells, plan=plan)
+        return PricedRow(numbers=numbers, asked=cells, plan=None, faults=refused.faults)
+    return PricedRow(numbers=numbers, asked=cells, plan=plan)
 
 
-def ask(asked: Request, service: Service, form: str | None, *, day_of: Callable[[Shop], date]) -> Response:
-    """Answer one request for a table of prices.
-
-    Parameters
-    ----------
-    asked, service
-        The request, and what it is answered from.
-    form
-        ``csv``, ``tsv``, ``ndjson``, ``txt``, or None for JSON.
-    day_of
-        The date where a shop is.
-    """
-    request, shown = _read(asked, form)
-    try:
-        shop = service.shop(request.shop)
-    except Refused as refused:
-        raise Refused([*refused.faults, *request.faults]) from None
-    g.shop = shop
-    role = caller_role(asked, shop)
-    caller = Audience.WORKSHOP if role is KeyRole.MAKER else Audience.ALL
-    day = day_of(shop)
-    table = Table(
-        asked=request,
-        shop=shop,
-        tables=service.tables,
-        day=day,
-        caller=caller,
-        leaves=leaves(caller),
-        orders=Orders(shop, service.tables, day),
-        variants=Variants(shop, service.tables),
-    )
-    names = _checked(table, shown, form)
-    private = role is not None
-    chunks, content_type = _written(table, names, form, shown)
-    if request.size <= WHOLE_ROWS:
-        return answer(asked, b"".join(chunks), content_type, private=private)
-    sent = () if asked.method == "HEAD" else _watched(chunks, request_id())
-    return stream(sent, content_type, private=private)
+# Reading --------------------------------------------------------------------------------------------------------------
 
 
-def _read(asked: Request, form: str | None) -> tuple[Alternatives, Presentation]:
-    """What was asked, by a body or flat, and how to write it."""
-    shown, args, faults = read_presentation(read_args(asked), _SHOWN_AS.get(form, form))
-    if asked.method == "POST":
-        nothing_beside_the_body(args, faults)
-        return read_table(read_json(asked, ONE_TABLE)), shown
-    raw, more = read_query(args, shape=_SHAPE, alternatives=True)
-    return read_table(raw, [*faults, *more]), shown
+def _shop(asked: TableRequest, service: Service) -> Shop:
+    return find_shop(service, asked.shop, asked.faults)
 
 
-# Before the first row -------------------------------------------------------------------------------------------------
+READER: Final = Reader(
+    component="PriceTableOrder",
+    shape=_SHAPE,
+    of_query=read_table,
+    of_body=read_table,
+    shop=_shop,
+    bounds=ONE_TABLE,
+    alternatives=True,
+)
 
 
-def _checked(table: Table, shown: Presentation, form: str | None) -> Sequence[str]:
-    """The columns, once nothing can be wrong any more but single rows.
+# Answering ------------------------------------------------------------------------------------------------------------
+
+
+def answer(asked: TableRequest, context: Context[Shop]) -> Table:
+    """Answer one request for a table of prices: with all that its rows are made from.
 
     Raises
     ------
     Refused, Problem
         With every fault of the request; or there is no combination that can be made, for one reason.
     """
+    shop, tables, day = context.shop, context.service.tables, day_at(context.shop)
+    caller = Audience.WORKSHOP if context.workshop else Audience.ALL
+    table = Table(
+        asked=asked,
+        shop=shop,
+        tables=tables,
+        day=day,
+        caller=caller,
+        leaves=leaves(caller),
+        made=Memory().made,
+    )
+    return replace(table, columns=_columns(table, context.shown, context.form.most_rows))
+
+
+def _columns(table: Table, shown: Presentation, most_rows: int | None) -> Sequence[str]:
+    """The columns, once nothing can be wrong any more but single rows."""
     asked = table.asked
     faults = [*asked.faults, *check_names(asked, table.shop, table.tables, table.day)]
-    if form == "txt" and asked.size > PAGE_ROWS:
-        detail = f"A page has {PAGE_ROWS} rows at most, and there are {asked.size}. Ask for .csv, or shorten the lists."
+    if most_rows is not None and asked.size > most_rows:
+        detail = f"A page has {most_rows} rows at most, and there are {asked.size}. Ask for .csv, or shorten the lists."
         faults.append(Fault(at=(), code="too-many", detail=detail))
     if faults:
         raise Refused(faults)
@@ -200,7 +183,7 @@ def _checked(table: Table, shown: Presentation, form: str | None) -> Sequence[st
     return [*varied, *PRICES, *(COSTS if table.caller is Audience.WORKSHOP else ()), *FAULT]
 
 
-def _first_made(table: Table) -> Row | None:
+def _first_made(table: Table) -> PricedRow | None:
     """The first combination that can be made; None where none can, for different reasons.
 
     Raises
@@ -224,7 +207,7 @@ def _first_made(table: Table) -> Row | None:
     return None if common is None else next((row for row in table.rows() if row.plan is not None), None)
 
 
-def _check_columns(table: Table, columns: Sequence[str], first: Row) -> None:
+def _check_columns(table: Table, columns: Sequence[str], first: PricedRow) -> None:
     """Refuse names of which no row has a value: those that the first row lacks are looked for in others."""
     lacking = [name for name in columns if not _has(table, first, name)]
     for row in itertools.islice(table.rows(), _SEARCHED) if lacking else ():
@@ -244,7 +227,7 @@ _ENOUGH: Final = 2 * MAX_FAULTS  # faults that are told of a table none of whose
 _SEARCHED: Final = 200  # rows in which a column is looked for
 
 
-def _has(table: Table, row: Row, name: str) -> bool:
+def _has(table: Table, row: PricedRow, name: str) -> bool:
     if name in _SHAPE or name in FAULT:
         return True
     if row.plan is None:
@@ -259,10 +242,6 @@ def _has(table: Table, row: Row, name: str) -> bool:
 # Rows -----------------------------------------------------------------------------------------------------------------
 
 
-# What the view of a section reads, where it is shown once for all rows that agree in that: sizes stand in every table.
-VIEWS: Final[Mapping[str, Reads]] = {"geometry": Reads(("game", "units"), ("geometry", "accuracy", "movement"))}
-
-
 def _tree(table: Table, plan: Plan, names: Iterable[str]) -> dict[str, Any]:
     """The sections that the names begin with, as far as the caller sees them."""
     visible = SECTIONS if table.caller is Audience.WORKSHOP else CUSTOMER_SECTIONS
@@ -271,46 +250,33 @@ def _tree(table: Table, plan: Plan, names: Iterable[str]) -> dict[str, Any]:
         if section == "order":
             found[section] = order_tree(plan.order)
         elif section in visible:
-            found[section] = _view(table, plan, section)
+            found[section] = SECTION_VIEWS[section].view(plan, table.caller)
     return found
 
 
-def _view(table: Table, plan: Plan, section: str) -> Any:
-    if section not in VIEWS:
-        return ROOMS[section].view(plan, table.caller)
-    known = table.variants.known(_fields(section), plan.order)
-    name = f"view of {section}"
-    if name not in known:
-        known[name] = ROOMS[section].view(plan, table.caller)
-    return known[name]
-
-
-@cache
-def _fields(section: str) -> tuple[str, ...]:
-    return fields_read(VIEWS[section])
-
-
 # Leaves of the views that most tables show, each by itself: no row needs the whole section for them.
-_PRICE: Final[Mapping[str, Callable[[Price], Scalar]]] = {
-    "price.unit_gross": lambda found: amount(found.unit_gross),
-    "price.unit_net": lambda found: amount(found.unit_net),
-    "price.shipping": lambda found: amount(found.shipping),
-    "price.tax": lambda found: amount(found.tax),
-    "price.total": lambda found: amount(found.total),
-    "price.currency": lambda found: found.currency,
+_SIZES_AND_PRICE: Final[Mapping[str, Callable[[Plan], Scalar]]] = {
+    "geometry.overall.length_mm": lambda plan: mm(plan.geometry.overall.length_mm),
+    "geometry.overall.width_mm": lambda plan: mm(plan.geometry.overall.width_mm),
+    "price.unit_gross": lambda plan: amount(plan.price.unit_gross),
+    "price.unit_net": lambda plan: amount(plan.price.unit_net),
+    "price.shipping": lambda plan: amount(plan.price.shipping),
+    "price.tax": lambda plan: amount(plan.price.tax),
+    "price.total": lambda plan: amount(plan.price.total),
+    "price.currency": lambda plan: plan.price.currency,
 }
-_COST: Final[Mapping[str, Callable[[Price], Scalar]]] = {
-    "price.workshop.cost_total": lambda found: amount(found.cost_total),
-    "price.workshop.margin_pct": lambda found: float(found.margin_pct),
+_COST: Final[Mapping[str, Callable[[Plan], Scalar]]] = {
+    "price.workshop.cost_total": lambda plan: amount(plan.price.cost_total),
+    "price.workshop.margin_pct": lambda plan: float(plan.price.margin_pct),
 }
 
 
-def leaves(caller: Audience) -> Mapping[str, Callable[[Price], Scalar]]:
-    """Values of a price that a caller sees, by their names, as the view of the section has them."""
-    return {**_PRICE, **_COST} if caller is Audience.WORKSHOP else _PRICE
+def leaves(caller: Audience) -> Mapping[str, Callable[[Plan], Scalar]]:
+    """Sizes and values of a price that a caller sees, by their names, as the views of the sections have them."""
+    return {**_SIZES_AND_PRICE, **_COST} if caller is Audience.WORKSHOP else _SIZES_AND_PRICE
 
 
-def _cells(table: Table, names: Sequence[str], row: Row) -> list[Scalar]:
+def _cells(table: Table, names: Sequence[str], row: PricedRow) -> list[Scalar]:
     tree: Mapping[str, Any] = {}
     faults, quick = row.faults, table.leaves
     if row.plan is not None:
@@ -319,15 +285,15 @@ def _cells(table: Table, names: Sequence[str], row: Row) -> list[Scalar]:
         except Refused as refused:  # a section may be refused that the price does not need, such as dates
             faults = refused.faults
     told: Mapping[str, Scalar] = dict(zip(FAULT, _told(faults) if faults else (None, None), strict=True))
-    price = row.plan.price if row.plan is not None and not faults else None
+    plan = row.plan if not faults else None
     return [
         row.asked.get(name, table.shop.id if name == "shop" else None)
         if name in _SHAPE
         else told[name]
         if name in told
         else None
-        if price is None
-        else quick[name](price)
+        if plan is None
+        else quick[name](plan)
         if name in quick
         else lenient(tree, name)
         for name in names
@@ -345,57 +311,75 @@ def _told(faults: Sequence[Fault]) -> tuple[str, str]:
 # Writing --------------------------------------------------------------------------------------------------------------
 
 
-def _written(table: Table, names: Sequence[str], form: str | None, shown: Presentation) -> tuple[Iterator[bytes], str]:
-    rows = (_cells(table, names, row) for row in table.rows())
-    if form in ("csv", "tsv"):
-        return _as_csv(names, rows, shown), MEDIA_TYPES[form]
-    if form == "ndjson":
-        return (b"".join(_lines(names, some)) for some in _pieces(rows)), NDJSON
-    if form == "txt":
-        page = table_page(
-            f"Prices of {table.shop.name}", names, [dict(zip(names, row, strict=True)) for row in rows], FAULT
-        )
-        return iter((page.encode(),)), MEDIA_TYPES[form]
-    return _as_json(table, names, rows), JSON
+def _sent(table: Table, chunks: Iterator[bytes]) -> Body:
+    """A short table whole, a long one in pieces."""
+    return b"".join(chunks) if table.asked.size <= WHOLE_ROWS else chunks
 
 
-def _pieces(rows: Iterator[list[Scalar]]) -> Iterator[list[list[Scalar]]]:
+def _rows(table: Table) -> Iterator[list[Scalar]]:
+    return (_cells(table, table.columns, row) for row in table.rows())
+
+
+def _pieces(table: Table) -> Iterator[list[list[Scalar]]]:
+    rows = _rows(table)
     while some := list(itertools.islice(rows, _AT_ONCE)):
         yield some
 
 
-def _as_csv(names: Sequence[str], rows: Iterator[list[Scalar]], shown: Presentation) -> Iterator[bytes]:
-    yield csv_header(names, delimiter=shown.delimiter, bom=shown.bom)
-    for some in _pieces(rows):
+def _as_cells(table: Table, shown: Presentation) -> Iterator[bytes]:
+    yield csv_header(table.columns, delimiter=shown.delimiter, bom=shown.bom)
+    for some in _pieces(table):
         yield csv_lines(some, delimiter=shown.delimiter, decimal=shown.decimal)
 
 
-def _lines(names: Sequence[str], rows: Iterable[Sequence[Scalar]]) -> Iterator[bytes]:
-    for row in rows:
-        yield orjson.dumps(dict(zip(names, row, strict=True)), option=orjson.OPT_APPEND_NEWLINE)
+def _as_lines(table: Table) -> Iterator[bytes]:
+    for some in _pieces(table):
+        yield b"".join(orjson.dumps(row, option=orjson.OPT_APPEND_NEWLINE) for row in _named(table, some))
 
 
-def _as_json(table: Table, names: Sequence[str], rows: Iterator[list[Scalar]]) -> Iterator[bytes]:
-    head = {
-        "shop": table.shop.id,
-        "tables_version": table.tables.version,
-        "combinations": table.asked.size,
-        "columns": names,
-        "rows": [],
-    }
-    yield orjson.dumps(head)[:-2]
+def _as_json(table: Table) -> Iterator[bytes]:
+    yield orjson.dumps(PRICE_TABLE.write(table, AnswerContext()))[:-2]
     between = b""
-    for some in _pieces(rows):
-        yield between + b",".join(orjson.dumps(dict(zip(names, row, strict=True))) for row in some)
+    for some in _pieces(table):
+        yield between + b",".join(orjson.dumps(row) for row in _named(table, some))
         between = b","
     yield b"]}"
 
 
-def _watched(chunks: Iterable[bytes], asked_by: str) -> Iterator[bytes]:
-    """The pieces of a body; a failure of ours breaks it off and is logged without what a customer or maker said."""
-    try:
-        yield from chunks
-    except Exception as error:  # noqa: BLE001 - whatever it is, its own text may not be logged
-        where = "".join(traceback.format_tb(error.__traceback__))
-        _log.error("request %s broke off: %s\n%s", asked_by, type(error).__name__, where)
-        raise RuntimeError("a table broke off") from None
+def _named(table: Table, rows: Iterable[Sequence[Scalar]]) -> Iterator[dict[str, Scalar]]:
+    return (dict(zip(table.columns, row, strict=True)) for row in rows)
+
+
+def _as_page(table: Table) -> bytes:
+    return table_page(f"Prices of {table.shop.name}", table.columns, [*_named(table, _rows(table))], FAULT).encode()
+
+
+COLUMNS_TOLD: Final = (
+    f"Names of the columns in their order, joined by semicolons: fields of the order and values of the answer. "
+    f"Left out, the fields that vary, size, prices and what is wrong. Up to {MAX_COMBINATIONS} combinations."
+)
+_NAMES: Final = {**names_of("the columns", "square;price.total;fault"), "description": COLUMNS_TOLD}
+_PICKED: Final = ("columns",)
+FORMS: Final[Forms[Table]] = {
+    None: Form(
+        media_type=JSON,
+        write=lambda table, _: _sent(table, _as_json(table)),
+        takes=_PICKED,
+        columns=_NAMES,
+        for_cells=False,
+    ),
+    **as_cells(lambda table, shown: _sent(table, _as_cells(table, shown)), _NAMES),
+    "ndjson": Form(
+        media_type="application/x-ndjson",
+        write=lambda table, _: _sent(table, _as_lines(table)),
+        takes=_PICKED,
+        columns=_NAMES,
+    ),
+    "txt": Form(
+        media_type=MEDIA_TYPES["txt"],
+        write=lambda table, _: _as_page(table),
+        takes=(*_PICKED, "errors"),
+        columns=_NAMES,
+        most_rows=PAGE_ROWS,
+    ),
+}

@@ -17,7 +17,7 @@ from flask import Flask, Request, Response, request
 from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
 from chequerwork.api.http import request_id
-from chequerwork.domain.errors import Fault, Path, Refused
+from chequerwork.domain.basics.errors import Fault, Path, Refused
 from chequerwork.ops.limits import (
     MAX_BODY_BYTES,
     MAX_FAULTS,

@@ -18,7 +18,7 @@ from werkzeug.datastructures import MultiDict
 from werkzeug.exceptions import RequestEntityTooLarge
 
 from chequerwork.api.problems import Problem
-from chequerwork.domain.errors import BadQuantity, Fault, near_names
+from chequerwork.domain.basics.errors import BadQuantity, Fault, near_names
 from chequerwork.ops import limits
 
 SHOWN = 60  # characters of something wrong that a message repeats

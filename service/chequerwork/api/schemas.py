@@ -1,4 +1,4 @@
-"""The request: its schemas, and the way from raw data to a wish, every fault kept."""
+"""The request: its schemas, and the way from raw data to what is asked, every fault kept."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -19,44 +19,45 @@ from chequerwork.api.fields import (
     Either,
     Message,
     Name,
+    Nested,
     Number,
-    Part,
     Several,
     Strict,
-    Timber,
+    TimberKey,
     length,
     temperature,
 )
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Fault, Path, Refused, near_names
-from chequerwork.domain.facts import Grain, Tables
-from chequerwork.domain.order import (
-    Backing,
-    Base,
+from chequerwork.domain.basics.bounds import bounds_of
+from chequerwork.domain.basics.errors import Fault, Path, Refused, near_names
+from chequerwork.domain.basics.facts import Grain, Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import (
     ChessPieces,
-    ClimateWish,
-    CornersWish,
     DraughtsMan,
     Edge,
-    Frame,
     Hold,
     Joint,
     Line,
     Order,
     Pattern,
-    Sanding,
     Skirt,
-    SquaresGrain,
     Units,
-    Wish,
 )
-from chequerwork.domain.shop import Shop
-from chequerwork.domain.timber import RH_HIGH_PCT, RH_LOW_PCT
+from chequerwork.domain.order.request import (
+    BackingRequest,
+    BaseRequest,
+    ClimateRequest,
+    CornersRequest,
+    FrameRequest,
+    GrainRequest,
+    OrderRequest,
+    SandingRequest,
+)
 
 Near = Callable[[str, Iterable[str]], tuple[str, ...]]  # names like one
 
-MOST_LINES = 6
-MOST_FEET = 12
+MOST_LINES: Final = bounds_of(OrderRequest, "lines")[1]
 
 
 class ChessPiecesSchema(Closed):
@@ -64,10 +65,14 @@ class ChessPiecesSchema(Closed):
 
     made = ChessPieces
     renamed = {"king_base": "king_base_mm", "pawn_base": "pawn_base_mm", "king_height": "king_height_mm"}
-    king_base = length(5, 150, about="Diameter of the king's base.", required=True, example="38 mm")
-    king_height = length(10, 400, about="Height of the king.", example="95 mm")
-    pawn_base = length(5, 150, about="Diameter of a pawn's base.", example="24 mm")
-    fill_ratio = Number(0.4, 1.0, unit="", about="Wished king base over square; usually 0.75 to 0.80.")
+    king_base = length(
+        *bounds_of(ChessPieces, "king_base_mm"), about="Diameter of the king's base.", required=True, example="38 mm"
+    )
+    king_height = length(*bounds_of(ChessPieces, "king_height_mm"), about="Height of the king.", example="95 mm")
+    pawn_base = length(*bounds_of(ChessPieces, "pawn_base_mm"), about="Diameter of a pawn's base.", example="24 mm")
+    fill_ratio = Number(
+        *bounds_of(ChessPieces, "fill_ratio"), unit="", about="Wished king base over square; usually 0.75 to 0.80."
+    )
 
 
 class DraughtsManSchema(Closed):
@@ -75,7 +80,7 @@ class DraughtsManSchema(Closed):
 
     made = DraughtsMan
     renamed = {"man": "man_mm"}
-    man = length(5, 150, about="Diameter of a man.", required=True, example="38 mm")
+    man = length(*bounds_of(DraughtsMan, "man_mm"), about="Diameter of a man.", required=True, example="38 mm")
 
 
 class LineSchema(Closed):
@@ -83,21 +88,27 @@ class LineSchema(Closed):
 
     made = Line
     renamed = {"width": "width_mm"}
-    species = Timber(about="Timber of the line.", required=True, example="wenge")
-    width = length(0, 100, about="Width of the line.", required=True, example="3 mm")
+    species = TimberKey(about="Timber of the line.", required=True, example="wenge")
+    width = length(*bounds_of(Line, "width_mm"), about="Width of the line.", required=True, example="3 mm")
 
 
 class FrameSchema(Closed):
     """The border."""
 
-    made = Frame
+    made = FrameRequest
     renamed = {"width": "width_mm", "thickness": "thickness_mm", "bevel": "bevel_mm"}
     joint = Choice(Joint, about="How the corners meet.", required=True)
     hold = Choice(Hold, about="How the field sits in the frame: glued, or free to move in a groove.", required=True)
-    species = Timber(about="Timber of the rails.", required=True, example="european_walnut")
-    width = length(0, 500, about="Width of a rail.", required=True, example="42 mm")
-    thickness = length(0, 200, about="Thickness of a rail; left out, the shop's usual one.", example="25 mm")
-    bevel = length(0, 100, about="Taken off the outer upper edge at 45 degrees.", example="3 mm")
+    species = TimberKey(about="Timber of the rails.", required=True, example="european_walnut")
+    width = length(*bounds_of(FrameRequest, "width_mm"), about="Width of a rail.", required=True, example="42 mm")
+    thickness = length(
+        *bounds_of(FrameRequest, "thickness_mm"),
+        about="Thickness of a rail; left out, the shop's usual one.",
+        example="25 mm",
+    )
+    bevel = length(
+        *bounds_of(FrameRequest, "bevel_mm"), about="Taken off the outer upper edge at 45 degrees.", example="3 mm"
+    )
     grain = Choice(Grain, about="How the rails are sawn; left out, as the shop buys them.")
     edge = Choice(Edge, about="How a floating field enters the rails: by a tongue, left out, or under a lip of theirs.")
 
@@ -107,36 +118,49 @@ class SkirtSchema(Closed):
 
     made = Skirt
     renamed = {"width": "width_mm"}
-    species = Timber(about="Timber of the skirt.", required=True, example="european_walnut")
-    width = length(0, 100, about="How far the strip stands out from the panel.", required=True, example="8 mm")
+    species = TimberKey(about="Timber of the skirt.", required=True, example="european_walnut")
+    width = length(
+        *bounds_of(Skirt, "width_mm"),
+        about="How far the strip stands out from the panel.",
+        required=True,
+        example="8 mm",
+    )
 
 
 class BackingSchema(Closed):
     """A thin panel of wood below."""
 
-    made = Backing
+    made = BackingRequest
     renamed = {"thickness": "thickness_mm"}
-    species = Timber(about="Timber of the backing.", required=True, example="sycamore_maple")
-    thickness = length(0, 100, about="Thickness of the backing.", required=True, example="3 mm")
+    species = TimberKey(about="Timber of the backing.", required=True, example="sycamore_maple")
+    thickness = length(
+        *bounds_of(BackingRequest, "thickness_mm"), about="Thickness of the backing.", required=True, example="3 mm"
+    )
     grain = Choice(Grain, about="How it is sawn; left out, as the shop buys it. It lies as the field's grain does.")
 
 
 class BaseSchema(Closed):
     """The panel under the field."""
 
-    made = Base
+    made = BaseRequest
     renamed = {"thickness": "thickness_mm", "inset": "inset_mm"}
     material = Name(about="Sheet material.", required=True, example="birch_plywood")
-    thickness = length(0, 200, about="Nominal thickness of the sheet.", required=True, example="9 mm")
-    inset = length(0, 500, about="How far the base stands in from the board's outside, on every side.", example="20 mm")
-    skirt = Part(SkirtSchema(), about="Strip that hides the edge of the base.", nullable=True, ref="Skirt")
-    backing = Part(BackingSchema(), about="Thin panel below.", nullable=True, ref="Backing")
+    thickness = length(
+        *bounds_of(BaseRequest, "thickness_mm"), about="Nominal thickness of the sheet.", required=True, example="9 mm"
+    )
+    inset = length(
+        *bounds_of(BaseRequest, "inset_mm"),
+        about="How far the base stands in from the board's outside, on every side.",
+        example="20 mm",
+    )
+    skirt = Nested(SkirtSchema(), about="Strip that hides the edge of the base.", nullable=True, ref="Skirt")
+    backing = Nested(BackingSchema(), about="Thin panel below.", nullable=True, ref="Backing")
 
 
 class SquaresGrainSchema(Closed):
     """How the timbers of the squares are sawn."""
 
-    made = SquaresGrain
+    made = GrainRequest
     light = Choice(Grain, about="How the light squares are sawn; left out, as the shop buys the timber.")
     dark = Choice(Grain, about="How the dark squares are sawn; left out, as the shop buys the timber.")
 
@@ -144,7 +168,7 @@ class SquaresGrainSchema(Closed):
 class SandingSchema(Closed):
     """Last grades of abrasive, FEPA P series."""
 
-    made = Sanding
+    made = SandingRequest
     top = Name(about="Last grade on the playing side.", example="P180")
     underside = Name(about="Last grade below.", example="P120")
 
@@ -152,7 +176,7 @@ class SandingSchema(Closed):
 class ClimateSchema(Closed):
     """The customer's year indoors."""
 
-    made = ClimateWish
+    made = ClimateRequest
     renamed = {
         "low_rh": "low_rh_pct",
         "high_rh": "high_rh_pct",
@@ -162,19 +186,29 @@ class ClimateSchema(Closed):
         about="Kind of room, see /v1/choices: fills in what else of the climate is left out.",
         example="heated_mild_winters",
     )
-    low_rh = Number(RH_LOW_PCT, RH_HIGH_PCT, unit=" %", about="Relative humidity of the driest season. [%]")
-    high_rh = Number(RH_LOW_PCT, RH_HIGH_PCT, unit=" %", about="Relative humidity of the dampest season. [%]")
-    temperature = temperature(-1, 50, about="Room temperature.")
+    low_rh = Number(
+        *bounds_of(ClimateRequest, "low_rh_pct"), unit=" %", about="Relative humidity of the driest season. [%]"
+    )
+    high_rh = Number(
+        *bounds_of(ClimateRequest, "high_rh_pct"), unit=" %", about="Relative humidity of the dampest season. [%]"
+    )
+    temperature = temperature(*bounds_of(ClimateRequest, "temperature_c"), about="Room temperature.")
 
 
 class CornersSchema(Closed):
     """How closely the corners of the squares should meet."""
 
-    made = CornersWish
+    made = CornersRequest
     renamed = {"within": "within_mm", "confidence": "confidence_pct"}
-    within = length(0.01, 5, about="Step allowed at a corner; left out, 0.15 mm, which shows.", example="0.15 mm")
+    within = length(
+        *bounds_of(CornersRequest, "within_mm"),
+        about="Step allowed at a corner; left out, 0.15 mm, which shows.",
+        example="0.15 mm",
+    )
     confidence = Number(
-        50, 99.9, unit=" %", about="Share of boards on which every corner must meet so; left out, 95. [%]"
+        *bounds_of(CornersRequest, "confidence_pct"),
+        unit=" %",
+        about="Share of boards on which every corner must meet so; left out, 95. [%]",
     )
 
 
@@ -183,10 +217,12 @@ class OrderSchema(Closed):
 
     made = dict
     shop = Name(about="Shop to ask; left out, the first one served.", example="moosgrund")
-    columns = Count(2, 24, about="Squares across the grain; left out, 8 or the game's.")
-    rows = Count(2, 24, about="Squares along the grain; left out, 8 or the game's.")
+    columns = Count(*bounds_of(OrderRequest, "columns"), about="Squares across the grain; left out, 8 or the game's.")
+    rows = Count(*bounds_of(OrderRequest, "rows"), about="Squares along the grain; left out, 8 or the game's.")
     game = Name(about="Game instead of columns and rows: chess, draughts-8, draughts-10, draughts-12.", example="chess")
-    square = length(1, 1000, about="Finished side of a square; left out, derived from the pieces.")
+    square = length(
+        *bounds_of(OrderRequest, "square_mm"), about="Finished side of a square; left out, derived from the pieces."
+    )
     pieces = Either(
         ChessPiecesSchema(),
         DraughtsManSchema(),
@@ -194,22 +230,26 @@ class OrderSchema(Closed):
         refs=("ChessPieces", "DraughtsMan"),
         about="Pieces that will stand on the board: the fit is judged, and the square derived where it is left out.",
     )
-    light = Timber(about="Timber of the light squares.", required=True, example="sycamore_maple")
-    dark = Timber(about="Timber of the dark squares.", required=True, example="european_walnut")
-    grain = Part(SquaresGrainSchema(), about="How the timbers of the squares are sawn.", ref="SquaresGrain")
+    light = TimberKey(about="Timber of the light squares.", required=True, example="sycamore_maple")
+    dark = TimberKey(about="Timber of the dark squares.", required=True, example="european_walnut")
+    grain = Nested(SquaresGrainSchema(), about="How the timbers of the squares are sawn.", ref="SquaresGrain")
     thickness = length(
-        1, 200, about="Finished thickness of the field; left out, the shop's usual one.", example="20 mm"
+        *bounds_of(OrderRequest, "thickness_mm"),
+        about="Finished thickness of the field; left out, the shop's usual one.",
+        example="20 mm",
     )
     pattern = Choice(Pattern, about="How the chequer is made; odd columns need shift.")
     lines = Several(LineSchema(), most=MOST_LINES, about="Lines between field and frame, inside out.", ref="Line")
-    frame = Part(FrameSchema(), about="The border; left out or null, none.", nullable=True, ref="Frame")
-    base = Part(BaseSchema(), about="The panel under the field; left out or null, none.", nullable=True, ref="Base")
-    feet = Count(0, MOST_FEET, about="0, or 4 and more.", default=0)
+    frame = Nested(FrameSchema(), about="The border; left out or null, none.", nullable=True, ref="Frame")
+    base = Nested(BaseSchema(), about="The panel under the field; left out or null, none.", nullable=True, ref="Base")
+    feet = Count(*bounds_of(OrderRequest, "feet"), about="0, or 4 and more.", default=0)
     finish = Name(about="Finish; left out, the shop's usual one.", example="hardwax_oil")
-    sanding = Part(SandingSchema(), about="Last grades; left out, what the finish wants.", ref="Sanding")
-    climate = Part(ClimateSchema(), about="The customer's year indoors; left out, the shop's usual one.", ref="Climate")
-    corners = Part(CornersSchema(), about="How closely the corners should meet; left out, as shows.", ref="Corners")
-    quantity = Count(1, 500, about="Boards of this kind.", default=1)
+    sanding = Nested(SandingSchema(), about="Last grades; left out, what the finish wants.", ref="Sanding")
+    climate = Nested(
+        ClimateSchema(), about="The customer's year indoors; left out, the shop's usual one.", ref="Climate"
+    )
+    corners = Nested(CornersSchema(), about="How closely the corners should meet; left out, as shows.", ref="Corners")
+    quantity = Count(*bounds_of(OrderRequest, "quantity"), about="Boards of this kind.", default=1)
     issued_on = Day(about="Date of the quote; left out, today in the shop's zone.")
     starts_on = Day(about="First day of work; left out, the shop's next free day.")
     wanted_by = Day(about="Day by which the board should leave the shop.")
@@ -270,11 +310,11 @@ class Reading:
     """
 
     shop: str | None
-    wish: Wish
+    request: OrderRequest
     faults: tuple[Fault, ...] = ()
     faulted: frozenset[str] = frozenset()
     timbers: tuple[tuple[Path, str], ...] = ()
-    climate: ClimateWish | None = None
+    climate: ClimateRequest | None = None
 
 
 def read_order(raw: Mapping[str, Any], unread: frozenset[Path] = frozenset(), near_to: Near = near_names) -> Reading:
@@ -297,7 +337,7 @@ def read_order(raw: Mapping[str, Any], unread: frozenset[Path] = frozenset(), ne
     wrong = unread | {f.at for f in faults}
     return Reading(
         shop=shop,
-        wish=Wish(**{wished(name): value for name, value in data.items()}),
+        request=OrderRequest(**{attribute_of(name): value for name, value in data.items()}),
         faults=tuple(faults),
         faulted=faulted,
         timbers=tuple(_timbers(raw, faulted, wrong)) if faulted else (),
@@ -305,8 +345,8 @@ def read_order(raw: Mapping[str, Any], unread: frozenset[Path] = frozenset(), ne
     )
 
 
-def wished(name: str) -> str:
-    """Name of a field of the order in a wish."""
+def attribute_of(name: str) -> str:
+    """Name that a field of the contract has in a request."""
     return _RENAMED.get(name, name)
 
 
@@ -331,14 +371,14 @@ def _timbers(raw: Mapping[str, Any], faulted: frozenset[str], wrong: frozenset[P
                 pending.append(((*at, step), value))
 
 
-def _humidities(part: Any, wrong: frozenset[Path]) -> ClimateWish | None:
+def _humidities(part: Any, wrong: frozenset[Path]) -> ClimateRequest | None:
     """Both humidities of a refused climate, or None where either of them, or what fills its gap, was not read."""
     if not isinstance(part, Mapping) or {("climate",), ("climate", "low_rh"), ("climate", "high_rh")} & wrong:
         return None
     low, high = part.get("low_rh"), part.get("high_rh")
     if ("climate", "room") in wrong:
-        return None if low is None or high is None else ClimateWish(low_rh_pct=float(low), high_rh_pct=float(high))
-    return ClimateWish(room=part.get("room"), low_rh_pct=low, high_rh_pct=high)
+        return None if low is None or high is None else ClimateRequest(low_rh_pct=float(low), high_rh_pct=float(high))
+    return ClimateRequest(room=part.get("room"), low_rh_pct=low, high_rh_pct=high)
 
 
 def order_of(reading: Reading, *, shop: Shop, tables: Tables, today: date) -> Order:
@@ -347,11 +387,11 @@ def order_of(reading: Reading, *, shop: Shop, tables: Tables, today: date) -> Or
     Raises
     ------
     Refused
-        With the faults of the reading first and those of the wish after them.
+        With the faults of the reading first and those of the request after them.
     """
     try:
         order = complete(
-            reading.wish,
+            reading.request,
             shop=shop,
             tables=tables,
             today=today,
@@ -412,7 +452,7 @@ def _schema_at(schema: Schema | None, step: str | int, raw: Any) -> Schema | Non
     field = schema.fields.get(step) if schema is not None and isinstance(step, str) else None
     if isinstance(field, Either):
         return field.second if isinstance(raw, Mapping) and field.mark in raw else field.first
-    if isinstance(field, Part | Several):
+    if isinstance(field, Nested | Several):
         return field.schema
     return schema
 
@@ -422,7 +462,7 @@ def flat_shape(schema: Schema = ORDER, prefix: str = "") -> dict[str, str]:
     shape: dict[str, str] = {}
     for name, field in schema.fields.items():
         full = prefix + name
-        if isinstance(field, Part):
+        if isinstance(field, Nested):
             shape |= flat_shape(field.schema, f"{full}.")
         elif isinstance(field, Either):
             shape |= flat_shape(field.first, f"{full}.") | flat_shape(field.second, f"{full}.")

@@ -2,11 +2,13 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 from chequerwork.api.signing import Signer
-from chequerwork.domain.errors import Refused, unknown_name
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.errors import Refused, unknown_name
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,3 +34,13 @@ class Service:
         if shop is None:
             raise Refused([unknown_name(at=("shop",), what="shop", given=asked, known=self.shops)])
         return shop
+
+    def first_order(self, shop: Shop) -> dict[str, str]:
+        """An order of the first and the last timber of a shop: the least that a quote needs."""
+        timbers = list(shop.lumber)
+        return {"shop": shop.id, "square": "48 mm", "light": timbers[0], "dark": timbers[-1]}
+
+
+def day_at(shop: Shop) -> date:
+    """The one reading of the clock: the date where the shop is."""
+    return datetime.now(ZoneInfo(shop.calendar.time_zone)).date()

@@ -11,25 +11,25 @@ from chequerwork.api.fields import (
     Choice,
     Closed,
     Count,
-    Entry,
     Flag,
+    ListEntry,
     Name,
+    Nested,
     Number,
-    Part,
     Quarters,
     Several,
     Strict,
-    Timber,
+    TimberKey,
     Whole,
     Wholes,
     length,
 )
 from chequerwork.api.schemas import Reading, faults_of, read_order
-from chequerwork.domain.errors import Fault, Path, near_names
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.order import Units
+from chequerwork.domain.basics.errors import Fault, Path, near_names
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.order.order import Units
 from chequerwork.domain.stock.boards import Goal
-from chequerwork.domain.stock.given import PRICES, BoardWish, DefectWish, Lie, PartWish, SawWish
+from chequerwork.domain.stock.request import PRICES, BoardRequest, DefectRequest, Lie, PartRequest, SawRequest
 from chequerwork.ops.limits import MAX_FAULTS
 
 MOST_ORDERS: Final = 20
@@ -44,18 +44,18 @@ WAYS: Final = ("order", "orders", "parts")  # what is to be cut, said in one of 
 # Schemas --------------------------------------------------------------------------------------------------------------
 
 
-class _WantedPart(Entry):
-    made = PartWish
+class _WantedPart(ListEntry):
+    made = PartRequest
     renamed = {"length": "length_mm", "width": "width_mm", "thickness": "thickness_mm"}
 
 
-class _BoardDefect(Entry):
-    made = DefectWish
+class _BoardDefect(ListEntry):
+    made = DefectRequest
     renamed = {"from": "from_mm", "to": "to_mm"}
 
 
-class _StockBoard(Entry):
-    made = BoardWish
+class _StockBoard(ListEntry):
+    made = BoardRequest
     renamed = {
         "length": "length_mm",
         "width": "width_mm",
@@ -64,9 +64,9 @@ class _StockBoard(Entry):
     }
 
 
-class _SawHabits(Entry):
-    made = SawWish
-    renamed = {name.removesuffix("_mm"): name for name in SawWish.__dataclass_fields__ if name.endswith("_mm")} | {
+class _SawHabits(ListEntry):
+    made = SawRequest
+    renamed = {name.removesuffix("_mm"): name for name in SawRequest.__dataclass_fields__ if name.endswith("_mm")} | {
         "keep_value": "keep_value_pct"
     }
 
@@ -85,7 +85,7 @@ WANTED_PART: Final = _schema(
     "WantedPart",
     {
         "id": Name(about="Name of the part, the only one in the list.", required=True, example="S1"),
-        "species": Timber(about="Timber, or a sheet material.", required=True, example="european_walnut"),
+        "species": TimberKey(about="Timber, or a sheet material.", required=True, example="european_walnut"),
         "length": _size(LONGEST_MM, "Along the grain, as it leaves the saw.", "577 mm"),
         "width": _size(WIDEST_MM, "As it leaves the saw.", "54 mm"),
         "thickness": _size(THICKEST_MM, "As it leaves the saw; flattening comes on top.", "24 mm", least_mm=0.5),
@@ -107,7 +107,7 @@ STOCK_BOARD: Final = _schema(
     "StockBoard",
     {
         "id": Name(about="Name of the board, the only one in the list.", required=True, example="W-07"),
-        "species": Timber(about="Timber; of a sheet its material.", required=True, example="european_walnut"),
+        "species": TimberKey(about="Timber; of a sheet its material.", required=True, example="european_walnut"),
         "length": _size(LONGEST_MM, "Along the grain.", "2400 mm", least_mm=10),
         "width": _size(WIDEST_MM, "The least width that is wood.", "210 mm", least_mm=5),
         "thickness": _size(THICKEST_MM, "As it lies there.", "27 mm", least_mm=0.5, required=False),
@@ -154,7 +154,7 @@ class StockRequestSchema(Closed):
         STOCK_BOARD, least=1, most=MOST_KINDS, about="Boards at hand; left out, the shop's rack.", ref="StockBoard"
     )
     buy = Flag(about="Whether what the boards do not give is bought, from the shop's offer.", default=True)
-    saw = Part(SAW_HABITS, about="Habits of the saw in place of the shop's own.", ref="SawHabits")
+    saw = Nested(SAW_HABITS, about="Habits of the saw in place of the shop's own.", ref="SawHabits")
     goal = Choice(Goal, about="What is made small: cost, if left out, or volume of wood.")
     diagrams = Flag(about="Whether each layout carries its drawing, as SVG text.", default=False)
     units = Choice(Units, about="Unit system of the texts; left out, that of the one order, or the shop's.")
@@ -173,10 +173,10 @@ class StockReading:
 
     shop: str | None
     orders: tuple[tuple[Path, Reading], ...]
-    parts: tuple[PartWish, ...]
-    boards: tuple[BoardWish, ...] | None  # None: the shop's rack
+    parts: tuple[PartRequest, ...]
+    boards: tuple[BoardRequest, ...] | None  # None: the shop's rack
     buy: bool
-    saw: SawWish
+    saw: SawRequest
     goal: Goal
     diagrams: bool
     units: Units | None
@@ -214,7 +214,7 @@ def read_stock(raw: Mapping[str, Any], unread: frozenset[Path] = frozenset()) ->
         parts=tuple(data.get("parts") or ()),
         boards=tuple(boards) if boards is not None else None,
         buy=data.get("buy", True),
-        saw=data.get("saw", SawWish()),
+        saw=data.get("saw", SawRequest()),
         goal=data.get("goal", Goal.COST),
         diagrams=data.get("diagrams", False),
         units=data.get("units"),
@@ -255,6 +255,6 @@ def _together_in(at: Path, board: Mapping[str, Any]) -> Iterator[Fault]:
             yield Fault(at=(*at, name), code="conflict", detail=f"{given[0]} is given too. Give only one of them.")
 
 
-def places(parts: Sequence[PartWish]) -> dict[str, int]:
+def places(parts: Sequence[PartRequest]) -> dict[str, int]:
     """Where each part stands in the list, by its id."""
     return {part.id: index for index, part in enumerate(parts) if part.id is not None}

@@ -1,222 +1,121 @@
 """A stock plan as the tree that is written: its sums, layouts cut by cut, leftovers, what to buy, what is missing."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, Decimal
-from typing import Final
+from operator import attrgetter
+from typing import Any, Final, NamedTuple
 
-from chequerwork.api.answer_fields import kind, many, maybe_one, maybe_text, money, num, one, ref, text, whole
-from chequerwork.api.sections.trees import Fields, Tree, amount, tell
-from chequerwork.domain.amounts import round_money
-from chequerwork.domain.lumber import volume_board_feet
+from chequerwork.api.component import (
+    AnswerContext,
+    Component,
+    Keys,
+    ReadFrom,
+    choice,
+    flag,
+    itself,
+    length,
+    many,
+    maybe,
+    money,
+    number,
+    one,
+    optional,
+    other,
+    percentage,
+    size,
+    text,
+    unrounded_money,
+    whole,
+)
+from chequerwork.api.sections.trees import Tree, amount
+from chequerwork.api.views import FINDING
+from chequerwork.domain.basics.advice import Advice
+from chequerwork.domain.basics.amounts import round_money
+from chequerwork.domain.making.lumber import volume_board_feet
+from chequerwork.domain.money.woodcost import Allowance
 from chequerwork.domain.stock.boards import (
     BOARD,
+    Board,
     Cut,
     Fate,
     Goal,
     Laid,
-    Layout,
-    Missing,
     Origin,
-    Purchase,
+    PlanStatus,
     Sawn,
-    Status,
     StockPlan,
     Tool,
     to_mm,
 )
-from chequerwork.domain.stock.findings import Kept, advice, leftovers, shown, shown_bound, shown_cost
+from chequerwork.domain.stock.findings import BoardCost, Leftover, advice, leftovers, shown, shown_bound, shown_cost
 from chequerwork.domain.stock.wanted import Wanted
-from chequerwork.domain.woodcost import Allowance
 from chequerwork.quantities import format_length
-
-_DECIMAL: Final = r"^-?\d+(\.\d{1,9})?$"
-_PLACED: Final[Fields] = {
-    "name": text("As the cuts call it."),
-    "x_mm": num("From the board's near end."),
-    "x_text": text(),
-    "y_mm": num("From its near edge."),
-    "y_text": text(),
-    "length_mm": num("Along the board."),
-    "length_text": text(),
-    "width_mm": num("Across the board."),
-    "width_text": text(),
-}
-_SIZES: Final[Fields] = {
-    "length_mm": num(),
-    "length_text": text(),
-    "width_mm": num(),
-    "width_text": text(),
-    "thickness_mm": num(),
-    "thickness_text": text(),
-}
-
-SHAPES: Final[Mapping[str, Fields]] = {
-    "StockAllowance": {
-        "cost": money("Of the same wood by the shop's usual yield, as the materials section has it."),
-        "saving": money("What the plan costs less; negative where it costs more."),
-        "saving_pct": num("Of the allowed cost."),
-        "wood_m3": num("Lumber that the usual yield allows, sheets apart."),
-        "wood_cut_m3": num("Lumber that the plan cuts up, kept leftovers taken off, sheets apart."),
-        "wood_saving_pct": num("What the plan cuts up less, of the allowed lumber."),
-    },
-    "StockPlan": {
-        "status": kind(
-            "string", "How far it is from the best possible, as long as the rack is used first.", enum=list(Status)
-        ),
-        "goal": kind("string", "What is made small.", enum=list(Goal)),
-        "boards_used": whole("Bought ones included."),
-        "boards_bought": whole(),
-        "pieces": whole("Parts that are cut."),
-        "pieces_missing": whole(),
-        "cost": money("Of the boards used, kept leftovers taken off."),
-        "currency": text("ISO 4217."),
-        "reached": kind("string", "What the goal makes small.", pattern=_DECIMAL),
-        "bound": kind(
-            "string",
-            "As long as the rack is used first, no plan reaches less; in the same unit. It is for the pieces as they "
-            "are divided between rack and offer: what the rack can give is not bought, even where that is cheaper.",
-            pattern=_DECIMAL,
-        ),
-        "bound_unit": text("The currency, or m3."),
-        "gap_pct": num("Share of what is reached that a better plan could save at most: (reached - bound) / reached."),
-        "volume_used_m3": num("Of the boards used."),
-        "volume_used_board_feet": num(),
-        "parts_m3": num("In the parts."),
-        "kept_m3": num("In the kept leftovers."),
-        "yield_pct": num("Share of the wood cut up, kept leftovers taken off, that became parts."),
-        "allowance": maybe_one(
-            "StockAllowance", "Against the shop's usual waste: of orders alone, where nothing is missing."
-        ),
-    },
-    "LayoutPart": {"part": text("Id of the part."), "stacked": whole("Resawn out of the thickness here."), **_PLACED},
-    "LayoutLeftover": _PLACED,
-    "SawCut": {
-        "step": whole(),
-        "tool": kind("string", "", enum=list(Tool)),
-        "on": text("The piece that is cut; board is the whole board."),
-        "at_mm": num("From the near end, or the near edge; jointing: taken off; resawing: thickness of a piece."),
-        "at_text": text(),
-        "gives": text("Name of what is cut off."),
-        "rest": maybe_text("Name of what lies beyond the kerf; null where nothing does."),
-        "pieces": whole("More than 1 only when resawing."),
-        "text": text("The step in words."),
-    },
-    "Layout": {
-        "number": whole(),
-        "board": text("Id of the board."),
-        "species": text(),
-        "from": kind("string", "The rack, or the offer to buy from.", enum=list(Origin)),
-        "copies": whole("Equal boards cut in this way."),
-        **_SIZES,
-        "sheet": kind("boolean", ""),
-        "price": money("Of one board."),
-        "kept": money("Worth of what is kept of one board."),
-        "cost": money("Of one board, what is kept taken off."),
-        "parts": many("LayoutPart", "Of one board, from its near end."),
-        "leftovers": many("LayoutLeftover", "Kept, of one board."),
-        "cuts": many("SawCut", "In the order of the saw."),
-        "diagram": ref({"type": "string"}, "SVG, where diagrams were asked for.", required=False),
-    },
-    "StockLeftover": {
-        "layout": whole("Number of its layout."),
-        "board": text(),
-        "name": text("As the cuts call it."),
-        "species": text(),
-        "count": whole(),
-        **_SIZES,
-        "worth": money("Of one."),
-    },
-    "Purchase": {
-        "id": text("Of the offer."),
-        "species": text(),
-        **_SIZES,
-        "sheet": kind("boolean", ""),
-        "count": whole(),
-        "price": money("Of one board."),
-        "cost": money("Of all."),
-    },
-    "MissingPart": {
-        "part": text(),
-        "species": text(),
-        "count": whole(),
-        **_SIZES,
-        "why": text(),
-    },
-    "StockPlanAnswer": {
-        "stock_plan": one("StockPlan"),
-        "layouts": many("Layout"),
-        "leftovers": many("StockLeftover", "All that goes back into the rack."),
-        "shopping": many("Purchase", "What to buy."),
-        "missing": many("MissingPart", "What neither the boards nor the offer give."),
-        "advice": many("Finding"),
-    },
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """How a plan is to be told."""
+class StockContext(AnswerContext):
+    """How a stock plan is written."""
 
     currency: str
     exponent: int  # decimals of the currency
-    units: str
+    wanted: Sequence[Wanted] = ()  # the parts of the orders, if any
+    allowed: Allowance | None = None
     diagrams: Sequence[str] | None = None  # one for each layout
 
-
-def view(plan: StockPlan, wanted: Sequence[Wanted], allowed: Allowance | None, asked: Asked) -> Tree:
-    """The whole answer; ``wanted`` are the parts of the orders, if any."""
-    return {
-        "stock_plan": summary(plan, allowed, asked),
-        "layouts": [_layout(index, sawn, asked) for index, sawn in enumerate(plan.layouts)],
-        "leftovers": [_kept(kept, plan.layouts[kept.layout].layout, asked) for kept in leftovers(plan)],
-        "shopping": [_purchase(purchase, asked) for purchase in plan.purchases],
-        "missing": [_missing(missing, asked) for missing in plan.missing],
-        "advice": [
-            {
-                "code": found.code,
-                "severity": found.severity,
-                "at": "/" + "/".join(map(str, found.at)),
-                "text": tell(found.text, found.lengths_mm, asked.units),
-                "source": found.source,
-            }
-            for found in advice(plan, wanted)
-        ],
-    }
+    def rounded(self, money: Decimal) -> Decimal:
+        """At the decimals of the currency."""
+        return round_money(money, self.exponent)
 
 
-def summary(plan: StockPlan, allowed: Allowance | None, asked: Asked) -> Tree:
+def view(plan: StockPlan, to: StockContext) -> Tree:
+    """The whole answer."""
+    return STOCK_PLAN_ANSWER.write(plan, to)
+
+
+def summary(plan: StockPlan, to: StockContext) -> Tree:
     """What the plan comes to."""
-    by_cost, cost = plan.goal is Goal.COST, shown_cost(plan, asked.exponent)
-    return {
-        "status": plan.status,
-        "goal": plan.goal,
-        "boards_used": plan.boards_used,
-        "boards_bought": sum(purchase.count for purchase in plan.purchases),
-        "pieces": sum(_pieces(sawn) for sawn in plan.layouts),
-        "pieces_missing": sum(missing.count for missing in plan.missing),
-        "cost": amount(cost),
-        "currency": asked.currency,
-        "reached": amount(cost) if by_cost else f"{plan.reached:.{_VOLUME_DIGITS}f}",
-        "bound": amount(shown_bound(plan, asked.exponent)) if by_cost else _least_volume(plan),
-        "bound_unit": asked.currency if by_cost else "m3",
-        "gap_pct": round(plan.gap_pct, 3),
-        "volume_used_m3": round(plan.volume_used_m3, 6),
-        "volume_used_board_feet": round(volume_board_feet(plan.volume_used_m3), 2),
-        "parts_m3": round(plan.parts_m3, 6),
-        "kept_m3": round(plan.kept_m3, 6),
-        "yield_pct": round(plan.yield_pct, 2),
-        "allowance": None
-        if allowed is None
-        else {
-            "cost": amount(allowed.cost),
-            "saving": amount(allowed.saving),
-            "saving_pct": float(allowed.saving_pct),
-            "wood_m3": round(allowed.wood_m3, 6),
-            "wood_cut_m3": round(allowed.wood_cut_m3, 6),
-            "wood_saving_pct": round(allowed.wood_saving_pct, 2),
-        },
-    }
+    return STOCK_PLAN.write(plan, to)
+
+
+def cuts(sawn: Sawn, units: str) -> list[Tree]:
+    """The cuts of a board in the order of the saw."""
+    to = AnswerContext(units=units)
+    return SAW_CUT.write_each(_cuts(sawn), to)
+
+
+def _in_mm(path: str) -> ReadFrom:
+    """A size that is kept in whole nanometres."""
+    read = attrgetter(path)
+    return lambda found, _: to_mm(read(found))
+
+
+def _size(name: str, about: str = "", of: str | None = None) -> Keys:
+    return length(name, about, _in_mm(of or f"{name}_nm"))
+
+
+def _sizes(path: str) -> Keys:
+    """All three of a board or a piece."""
+    return tuple(key for side in ("length", "width", "thickness") for key in _size(side, of=f"{path}.{side}_nm"))
+
+
+# Sums -----------------------------------------------------------------------------------------------------------------
+
+
+def _reached(plan: StockPlan, to: StockContext) -> str:
+    if plan.goal is Goal.COST:
+        return amount(shown_cost(plan, to.exponent))
+    return f"{plan.reached:.{_VOLUME_DIGITS}f}"
+
+
+def _bound(plan: StockPlan, to: StockContext) -> str:
+    return amount(shown_bound(plan, to.exponent)) if plan.goal is Goal.COST else _least_volume(plan)
+
+
+def _pieces(plan: StockPlan, _: AnswerContext) -> int:
+    return sum(
+        sawn.layout.copies * laid.stacked for sawn in plan.layouts for laid in sawn.laid if laid.fate is Fate.PART
+    )
 
 
 _VOLUME_DIGITS: Final = 6
@@ -229,86 +128,94 @@ def _least_volume(plan: StockPlan) -> str:
     return f"{round_money(plan.bound, _VOLUME_DIGITS, rounding=ROUND_FLOOR):f}"
 
 
-def _money(given: Decimal, asked: Asked) -> str:
-    return amount(round_money(given, asked.exponent))
-
-
-def _pieces(sawn: Sawn) -> int:
-    return sawn.layout.copies * sum(laid.stacked for laid in sawn.laid if laid.fate is Fate.PART)
+_DECIMAL: Final = {"type": "string", "pattern": r"^-?\d+(\.\d{1,9})?$"}
+STOCK_ALLOWANCE: Final = Component(
+    "StockAllowance",
+    money("cost", "Of the same wood by the shop's usual yield, as the materials section has it."),
+    money("saving", "What the plan costs less; negative where it costs more."),
+    percentage("saving_pct", "Of the allowed cost."),
+    number("wood_m3", "Lumber that the usual yield allows, sheets apart.", decimals=6),
+    number("wood_cut_m3", "Lumber that the plan cuts up, kept leftovers taken off, sheets apart.", decimals=6),
+    number("wood_saving_pct", "What the plan cuts up less, of the allowed lumber.", decimals=2),
+)
+STOCK_PLAN: Final = Component(
+    "StockPlan",
+    choice(
+        "status",
+        [*PlanStatus, "stopped"],  # the contract's word for a search ended by a clock; none is any more
+        "How far it is from the best possible, as long as the rack is used first.",
+    ),
+    choice("goal", Goal, "What is made small."),
+    whole("boards_used", "Bought ones included."),
+    whole("boards_bought", of=lambda plan, _: sum(purchase.count for purchase in plan.purchases)),
+    whole("pieces", "Parts that are cut.", _pieces),
+    whole("pieces_missing", of=lambda plan, _: sum(missing.count for missing in plan.missing)),
+    money("cost", "Of the boards used, kept leftovers taken off.", lambda plan, to: shown_cost(plan, to.exponent)),
+    text("currency", "ISO 4217.", lambda _, to: to.currency),
+    other("reached", _DECIMAL, "What the goal makes small.", _reached),
+    other(
+        "bound",
+        _DECIMAL,
+        "As long as the rack is used first, no plan reaches less; in the same unit. It is for the pieces as they "
+        "are divided between rack and offer: what the rack can give is not bought, even where that is cheaper.",
+        _bound,
+    ),
+    text("bound_unit", "The currency, or m3.", lambda plan, to: to.currency if plan.goal is Goal.COST else "m3"),
+    number(
+        "gap_pct",
+        "Share of what is reached that a better plan could save at most: (reached - bound) / reached.",
+        decimals=3,
+    ),
+    number("volume_used_m3", "Of the boards used.", decimals=6),
+    number("volume_used_board_feet", of=lambda plan, _: volume_board_feet(plan.volume_used_m3), decimals=2),
+    number("parts_m3", "In the parts.", decimals=6),
+    number("kept_m3", "In the kept leftovers.", decimals=6),
+    number("yield_pct", "Share of the wood cut up, kept leftovers taken off, that became parts.", decimals=2),
+    maybe(
+        one(
+            "allowance",
+            STOCK_ALLOWANCE,
+            "Against the shop's usual waste: of orders alone, where nothing is missing.",
+            lambda _, to: to.allowed,
+        )
+    ),
+)
 
 
 # Layouts --------------------------------------------------------------------------------------------------------------
 
 
-def _layout(index: int, sawn: Sawn, asked: Asked) -> Tree:
-    layout = sawn.layout
-    board = layout.board
-    tree: Tree = {
-        "number": index + 1,
-        "board": board.id,
-        "species": board.species,
-        "from": board.origin,
-        "copies": layout.copies,
-        **_sizes(board.length_nm, board.width_nm, board.thickness_nm, asked),
-        "sheet": board.sheet,
-        "price": amount(shown(sawn, asked.exponent).price),
-        "kept": amount(shown(sawn, asked.exponent).kept),
-        "cost": amount(shown(sawn, asked.exponent).cost),
-        "parts": [
-            {"part": laid.part, "stacked": laid.stacked, **_placed(laid, asked)}
-            for laid in sawn.laid
-            if laid.fate is Fate.PART
-        ],
-        "leftovers": [_placed(laid, asked) for laid in sawn.laid if laid.fate is Fate.LEFTOVER],
-        "cuts": cuts(sawn, asked.units),
-    }
-    if asked.diagrams is not None:
-        tree["diagram"] = asked.diagrams[index]
-    return tree
+class _Step(NamedTuple):
+    """A cut of a board, and what the pieces that are not cut again are called."""
+
+    number: int
+    cut: Cut
+    named: Mapping[str, str]
 
 
-def _sizes(length_nm: int, width_nm: int, thickness_nm: int, asked: Asked) -> Tree:
-    return {
-        **_both("length", length_nm, asked),
-        **_both("width", width_nm, asked),
-        **_both("thickness", thickness_nm, asked),
-    }
+class _Numbered(NamedTuple):
+    number: int
+    sawn: Sawn
+    amounts: BoardCost
 
 
-def _placed(laid: Laid, asked: Asked) -> Tree:
-    area = laid.area
-    return {
-        "name": laid.name,
-        **_both("x", area.x_nm, asked),
-        **_both("y", area.y_nm, asked),
-        **_both("length", area.length_nm, asked),
-        **_both("width", area.width_nm, asked),
-    }
+def _layouts(plan: StockPlan, to: StockContext) -> list[_Numbered]:
+    return [_Numbered(number, sawn, shown(sawn, to.exponent)) for number, sawn in enumerate(plan.layouts, start=1)]
 
 
-def _both(name: str, size_nm: int, asked: Asked) -> Tree:
-    """A length as a number and as people read it."""
-    return {f"{name}_mm": round(to_mm(size_nm), 3), f"{name}_text": format_length(to_mm(size_nm), asked.units)}
+def _laid(fate: Fate) -> Any:
+    """Pieces of one board that became this."""
+    return lambda layout, _: [laid for laid in layout.sawn.laid if laid.fate is fate]
 
 
-def cuts(sawn: Sawn, units: str) -> list[Tree]:
-    """The cuts of a board in the order of the saw."""
+def _diagram(layout: _Numbered, to: StockContext) -> str | None:
+    return None if to.diagrams is None else to.diagrams[layout.number - 1]
+
+
+def _cuts(sawn: Sawn) -> list[_Step]:
     named = {laid.name: _called(laid) for laid in sawn.laid}
     named[BOARD] = "the sheet" if sawn.layout.board.sheet else "the board"
-    return [
-        {
-            "step": step,
-            "tool": cut.tool,
-            "on": cut.on,
-            "at_mm": round(to_mm(cut.at_nm), 3),
-            "at_text": format_length(to_mm(cut.at_nm), units),
-            "gives": cut.gives,
-            "rest": cut.rest,
-            "pieces": cut.pieces,
-            "text": _told(cut, named, format_length(to_mm(cut.at_nm), units)),
-        }
-        for step, cut in enumerate(sawn.layout.cuts, start=1)
-    ]
+    return [_Step(number, cut, named) for number, cut in enumerate(sawn.layout.cuts, start=1)]
 
 
 def _called(laid: Laid) -> str:
@@ -318,8 +225,9 @@ def _called(laid: Laid) -> str:
     return f"{'leftover' if laid.fate is Fate.LEFTOVER else 'offcut'} {laid.name}"
 
 
-def _told(cut: Cut, named: Mapping[str, str], at: str) -> str:
+def _told(step: _Step, to: AnswerContext) -> str:
     """A cut in words."""
+    cut, named, at = step.cut, step.named, format_length(to_mm(step.cut.at_nm), to.units)
     on = named.get(cut.on, cut.on)
     gives = named.get(cut.gives, cut.gives)
     if cut.tool is Tool.JOINT:
@@ -333,75 +241,156 @@ def _told(cut: Cut, named: Mapping[str, str], at: str) -> str:
     return f"{verb} {on} at {at} from its near {edge}: {gives} comes off, {rest}."
 
 
+_PLACED: Final = (
+    *text("name", "As the cuts call it."),
+    *_size("x", "From the board's near end.", "area.x_nm"),
+    *_size("y", "From its near edge.", "area.y_nm"),
+    *_size("length", "Along the board.", "area.length_nm"),
+    *_size("width", "Across the board.", "area.width_nm"),
+)
+LAYOUT_PART: Final = Component(
+    "LayoutPart", text("part", "Id of the part."), whole("stacked", "Resawn out of the thickness here."), _PLACED
+)
+LAYOUT_LEFTOVER: Final = Component("LayoutLeftover", _PLACED)
+SAW_CUT: Final = Component(
+    "SawCut",
+    whole("step", of="number"),
+    choice("tool", Tool, of="cut.tool"),
+    text("on", "The piece that is cut; board is the whole board.", "cut.on"),
+    _size(
+        "at", "From the near end, or the near edge; jointing: taken off; resawing: thickness of a piece.", "cut.at_nm"
+    ),
+    text("gives", "Name of what is cut off.", "cut.gives"),
+    maybe(text("rest", "Name of what lies beyond the kerf; null where nothing does.", "cut.rest")),
+    whole("pieces", "More than 1 only when resawing.", "cut.pieces"),
+    text("text", "The step in words.", _told),
+)
+LAYOUT: Final = Component(
+    "Layout",
+    whole("number"),
+    text("board", "Id of the board.", "sawn.layout.board.id"),
+    text("species", of="sawn.layout.board.species"),
+    choice("from", Origin, "The rack, or the offer to buy from.", "sawn.layout.board.origin"),
+    whole("copies", "Equal boards cut in this way.", "sawn.layout.copies"),
+    _sizes("sawn.layout.board"),
+    flag("sheet", of="sawn.layout.board.sheet"),
+    money("price", "Of one board.", "amounts.price"),
+    money("kept", "Worth of what is kept of one board.", "amounts.kept"),
+    money("cost", "Of one board, what is kept taken off.", "amounts.cost"),
+    many("parts", LAYOUT_PART, "Of one board, from its near end.", _laid(Fate.PART)),
+    many("leftovers", LAYOUT_LEFTOVER, "Kept, of one board.", _laid(Fate.LEFTOVER)),
+    many("cuts", SAW_CUT, "In the order of the saw.", lambda layout, _: _cuts(layout.sawn)),
+    optional(text("diagram", "SVG, where diagrams were asked for.", _diagram)),
+)
+
+
 # Lists ----------------------------------------------------------------------------------------------------------------
 
 
-def _kept(kept: Kept, layout: Layout, asked: Asked) -> Tree:
-    area = kept.laid.area
-    return {
-        "layout": kept.layout + 1,
-        "board": layout.board.id,
-        "name": kept.laid.name,
-        "species": layout.board.species,
-        "count": kept.count,
-        **_sizes(area.length_nm, area.width_nm, layout.board.thickness_nm, asked),
-        "worth": _money(kept.worth, asked),
-    }
+class _KeptOf(NamedTuple):
+    """A leftover, and the board that it is of."""
+
+    number: int
+    board: Board
+    kept: Leftover
 
 
-def _purchase(purchase: Purchase, asked: Asked) -> Tree:
-    board = purchase.board
-    return {
-        "id": board.id,
-        "species": board.species,
-        **_sizes(board.length_nm, board.width_nm, board.thickness_nm, asked),
-        "sheet": board.sheet,
-        "count": purchase.count,
-        "price": _money(board.price, asked),
-        "cost": amount(round_money(board.price, asked.exponent) * purchase.count),
-    }
+def _kept(plan: StockPlan, _: AnswerContext) -> list[_KeptOf]:
+    return [_KeptOf(kept.layout + 1, plan.layouts[kept.layout].layout.board, kept) for kept in leftovers(plan)]
 
 
-def _missing(missing: Missing, asked: Asked) -> Tree:
-    piece = missing.piece
-    return {
-        "part": piece.id,
-        "species": piece.species,
-        "count": missing.count,
-        **_sizes(piece.length_nm, piece.width_nm, piece.thickness_nm, asked),
-        "why": missing.why,
-    }
+def _findings(plan: StockPlan, to: StockContext) -> Iterable[Advice]:
+    return advice(plan, to.wanted)
+
+
+STOCK_LEFTOVER: Final = Component(
+    "StockLeftover",
+    whole("layout", "Number of its layout.", "number"),
+    text("board", of="board.id"),
+    text("name", "As the cuts call it.", "kept.laid.name"),
+    text("species", of="board.species"),
+    whole("count", of="kept.count"),
+    _size("length", of="kept.laid.area.length_nm"),
+    _size("width", of="kept.laid.area.width_nm"),
+    _size("thickness", of="board.thickness_nm"),
+    unrounded_money("worth", "Of one.", "kept.worth"),
+)
+PURCHASE: Final = Component(
+    "Purchase",
+    text("id", "Of the offer.", "board.id"),
+    text("species", of="board.species"),
+    _sizes("board"),
+    flag("sheet", of="board.sheet"),
+    whole("count"),
+    unrounded_money("price", "Of one board.", "board.price"),
+    money("cost", "Of all.", lambda purchase, to: to.rounded(purchase.board.price) * purchase.count),
+)
+MISSING_PART: Final = Component(
+    "MissingPart",
+    text("part", of="piece.id"),
+    text("species", of="piece.species"),
+    whole("count"),
+    _sizes("piece"),
+    text("why"),
+)
+STOCK_PLAN_ANSWER: Final = Component(
+    "StockPlanAnswer",
+    one("stock_plan", STOCK_PLAN, of=itself),
+    many("layouts", LAYOUT, of=_layouts),
+    many("leftovers", STOCK_LEFTOVER, "All that goes back into the rack.", _kept),
+    many("shopping", PURCHASE, "What to buy.", "purchases"),
+    many("missing", MISSING_PART, "What neither the boards nor the offer give."),
+    many("advice", FINDING, of=_findings),
+)
+
+COMPONENTS: Final = (
+    STOCK_ALLOWANCE,
+    STOCK_PLAN,
+    LAYOUT_PART,
+    LAYOUT_LEFTOVER,
+    SAW_CUT,
+    LAYOUT,
+    STOCK_LEFTOVER,
+    PURCHASE,
+    MISSING_PART,
+    STOCK_PLAN_ANSWER,
+)
 
 
 # Rows of a table ------------------------------------------------------------------------------------------------------
 
-ROW: Final[Tree] = dict.fromkeys(
-    (
-        "layout", "board", "species", "from", "copies", "name", "fate", "part", "stacked",
-        "from_end_mm", "from_edge_mm", "length_mm", "width_mm", "thickness_mm",
-    )
-)  # fmt: skip
+
+class _Row(NamedTuple):
+    number: int
+    sawn: Sawn
+    laid: Laid
+
+
+def _row_size(name: str, of: str) -> Keys:
+    return size(name, of=_in_mm(of))
+
+
+STOCK_ROW: Final = Component(
+    "StockRow",  # of no JSON answer
+    whole("layout", of="number"),
+    text("board", of="sawn.layout.board.id"),
+    text("species", of="sawn.layout.board.species"),
+    text("from", of="sawn.layout.board.origin"),
+    whole("copies", of="sawn.layout.copies"),
+    text("name", of="laid.name"),
+    text("fate", of="laid.fate"),
+    text("part", of="laid.part"),
+    whole("stacked", of="laid.stacked"),
+    _row_size("from_end_mm", "laid.area.x_nm"),
+    _row_size("from_edge_mm", "laid.area.y_nm"),
+    _row_size("length_mm", "laid.area.length_nm"),
+    _row_size("width_mm", "laid.area.width_nm"),
+    _row_size("thickness_mm", "sawn.layout.board.thickness_nm"),
+)
+ROW: Final[Tree] = dict.fromkeys(key.name for key in STOCK_ROW.keys)
 
 
 def rows(plan: StockPlan) -> list[Tree]:
     """One row for each piece that is cut: parts, leftovers and offcuts, layout by layout from the near end."""
-    return [
-        {
-            "layout": index,
-            "board": sawn.layout.board.id,
-            "species": sawn.layout.board.species,
-            "from": sawn.layout.board.origin,
-            "copies": sawn.layout.copies,
-            "name": laid.name,
-            "fate": laid.fate,
-            "part": laid.part,
-            "stacked": laid.stacked,
-            "from_end_mm": round(to_mm(laid.area.x_nm), 3),
-            "from_edge_mm": round(to_mm(laid.area.y_nm), 3),
-            "length_mm": round(to_mm(laid.area.length_nm), 3),
-            "width_mm": round(to_mm(laid.area.width_nm), 3),
-            "thickness_mm": round(to_mm(sawn.layout.board.thickness_nm), 3),
-        }
-        for index, sawn in enumerate(plan.layouts, start=1)
-        for laid in sawn.laid
-    ]
+    pieces = (_Row(number, sawn, laid) for number, sawn in enumerate(plan.layouts, start=1) for laid in sawn.laid)
+    return STOCK_ROW.write_each(pieces, AnswerContext())

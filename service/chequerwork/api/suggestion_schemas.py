@@ -15,16 +15,16 @@ from chequerwork.api.fields import (
     Day,
     Each,
     Flag,
-    Part,
-    Timber,
+    Nested,
+    TimberKey,
     Whole,
     length,
     mass,
 )
 from chequerwork.api.schemas import OrderSchema, Reading, faults_of, flat_shape, read_order
-from chequerwork.domain.errors import Fault, Path
+from chequerwork.domain.basics.errors import Fault, Path
 from chequerwork.domain.suggestions.limits import Field, First, Limits, Wishes
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.wood.verdict import Verdict
 
 MOST: Final = 8  # suggestions
 USUAL: Final = 4
@@ -60,7 +60,7 @@ class LimitsSchema(Closed):
     ships_by = Day(about="Day by which it must leave the shop.")
     verdict = Choice(AtLeast, about="The verdict on the construction at least.")
     species = Each(
-        Timber(about="A timber.", example="pear"), most=MOST_SPECIES, about="The only timbers that may be used."
+        TimberKey(about="A timber.", example="pear"), most=MOST_SPECIES, about="The only timbers that may be used."
     )
     from_stock = Flag(about="Only of lumber on hand, nothing bought. Needs a maker's key.", default=False)
 
@@ -82,8 +82,8 @@ class WishesSchema(Closed):
 class WantedOrderSchema(OrderSchema):
     """An order as far as it is known."""
 
-    light = Timber(about="Timber of the light squares; left open, any.", example="sycamore_maple")
-    dark = Timber(about="Timber of the dark squares; left open, any.", example="european_walnut")
+    light = TimberKey(about="Timber of the light squares; left open, any.", example="sycamore_maple")
+    dark = TimberKey(about="Timber of the dark squares; left open, any.", example="european_walnut")
 
 
 LIMITS: Final = LimitsSchema()
@@ -96,8 +96,8 @@ class SuggestionsRequestSchema(Closed):
 
     made = dict
     order = Whole(ref="WantedOrder", about="What is wanted, as far as it is known; left out, nothing is.")
-    limits = Part(LIMITS, about="What every suggestion keeps to.", ref="Limits")
-    wishes = Part(WISHES, about="What is preferred.", ref="Wishes")
+    limits = Nested(LIMITS, about="What every suggestion keeps to.", ref="Limits")
+    wishes = Nested(WISHES, about="What is preferred.", ref="Wishes")
     count = Count(1, MOST, about="Suggestions at most; left out, 4.", default=USUAL)
 
 

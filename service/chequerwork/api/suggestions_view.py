@@ -1,89 +1,47 @@
 """Suggestions as the tree that is written: orders that may be sent as they stand, what they change and give up."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
-from chequerwork.api.answer_fields import (
+from chequerwork.api.component import (
+    AnswerContext,
+    Component,
+    choice,
     day,
-    kind,
-    lacking,
+    flag,
+    length,
     many,
-    maybe_num,
-    maybe_one,
-    maybe_text,
+    mass,
+    maybe,
     money,
-    num,
+    number,
     one,
-    ref,
+    other,
+    rounded,
     text,
+    texts,
     whole,
+    workshop,
 )
-from chequerwork.api.order_request import as_query, as_request, length
-from chequerwork.api.sections.trees import RECT, Fields, Tree, amount, mm, rect_tree, tell
+from chequerwork.api.order_request import as_query, as_request
+from chequerwork.api.order_request import length as written_length
+from chequerwork.api.sections.trees import Tree, tell
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.suggestions.suggest import Alone, Closest, Missed, Relaxed, Suggested, Suggestion
-from chequerwork.domain.verdict import Verdict
-from chequerwork.quantities import format_length, format_mass
+from chequerwork.domain.suggestions.suggest import (
+    ClosestMiss,
+    MissedLimit,
+    RelaxedLimit,
+    Suggestion,
+    Suggestions,
+    UnreachableLimit,
+)
+from chequerwork.domain.wood.verdict import Verdict
+from chequerwork.quantities import METRIC, format_length, format_mass
 
-_POSTED: Final = "May be sent to /v1/quotes as it stands, and has this price there."
-SHAPES: Final[Mapping[str, Fields]] = {
-    "Suggestions": {
-        "status": kind("string", "found, or none where no order keeps to every limit.", enum=["found", "none"]),
-        "thorough": kind("boolean", "False where the work ended before everything was weighed."),
-        "currency": text(),
-        "suggestions": many("Suggestion", "Best first; none of them misses a limit."),
-        "none": maybe_one("NoneSuits", "What stands in the way; null where there are suggestions."),
-    },
-    "Suggestion": {
-        "rank": whole(),
-        "points": maybe_num("How far it leads away from what is wanted; 1 is what one per cent of the square counts."),
-        "order": ref({"$ref": "#/components/schemas/Order"}, _POSTED),
-        "link": text("The same order as a path with a query."),
-        "changes": many("OrderChange", "Against the request."),
-        "gives_up": ref({"type": "array", "items": {"type": "string"}}, "The same in sentences, and what is worse."),
-        "square_mm": num(),
-        "square_text": text(),
-        "outside": one("Outside"),
-        "mass_kg": num(),
-        "mass_text": text(),
-        "unit_gross": money("One board with tax."),
-        "total": money("The whole order, shipping and tax included."),
-        "ready_on": day(),
-        "ships_on": day(),
-        "verdict": text("On the construction: sound, watch or expect damage."),
-        "fit": maybe_text("How the pieces stand; null where none were given."),
-        "workshop": lacking("SuggestionCost", "With a maker's key."),
-    },
-    "SuggestionCost": {"cost_total": money(), "margin_pct": num()},
-    "Outside": {**RECT, "height_mm": num("To the highest wood."), "height_text": text()},
-    "OrderChange": {
-        "field": text("Of the order, as in a flat query."),
-        "from": maybe_text("As it was asked for; null where it was left open, or where there was none."),
-        "to": maybe_text("Null where there is none now."),
-    },
-    "NoneSuits": {
-        "alone": many("MissedLimit", "Limits that no order keeps to even by themselves; has is the least there is."),
-        "closest": maybe_one("ClosestMiss", "The order that misses the limits by the smallest share."),
-        "relaxed": many("RelaxedLimit", "Each of them would do, if the other limits stay."),
-    },
-    "ClosestMiss": {"suggestion": one("Suggestion"), "missed": many("MissedLimit")},
-    "MissedLimit": {
-        "limit": text(),
-        "asked": maybe_text("As it was asked for."),
-        "has": maybe_text("What the order has, or the least there is; null where it cannot be told."),
-        "text": text(),
-    },
-    "RelaxedLimit": {
-        "limit": text(),
-        "asked": text(),
-        "needed": text("What would do."),
-        "text": text(),
-        "suggestion": one("Suggestion", "Keeps to all limits once this one is relaxed."),
-    },
-}
 # A row of the table: every name there is.
 ROW_LISTS: Final = ("changes", "gives_up")
 _LENGTHS: Final = frozenset({"outside", "outside_length", "outside_width", "height"})
@@ -92,67 +50,53 @@ _UP_G: Final = 10.0
 _LB_G: Final = 453.59237
 
 
-def view(found: Suggested, *, currency: str, workshop: bool) -> Tree:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SuggestionsContext(AnswerContext):
+    """How suggestions are written."""
+
+    currency: str
+
+
+def view(found: Suggestions, *, currency: str, workshop: bool) -> Tree:
     """The answer."""
-    suits = bool(found.suggestions)
-    return {
-        "status": "found" if suits else "none",
-        "thorough": found.thorough,
-        "currency": currency,
-        "suggestions": [
-            _suggestion(each, rank, workshop=workshop) for rank, each in enumerate(found.suggestions, start=1)
-        ],
-        "none": None if suits else _none(found, workshop=workshop),
-    }
+    closest = (found.closest.suggestion,) if found.closest else ()
+    shown = (*found.suggestions, *closest, *(each.suggestion for each in found.relaxed))
+    units = shown[0].plan.order.units if shown else METRIC  # all are of one request
+    return SUGGESTIONS.write(found, SuggestionsContext(units=units, currency=currency, workshop=workshop))
 
 
 def rows(tree: Tree) -> list[Tree]:
     """Suggestions as rows of a table, their lists as texts."""
-    return [
-        {
-            **{name: value for name, value in each.items() if name not in ("order", *ROW_LISTS)},
-            "changes": [change["field"] for change in each["changes"]],
-            "gives_up": each["gives_up"],
-        }
-        for each in tree["suggestions"]
-    ]
+    return [_row(each) for each in tree["suggestions"]]
 
 
-def _suggestion(found: Suggestion, rank: int, *, workshop: bool) -> Tree:
-    plan, order = found.plan, found.plan.order
-    posted, sizes, units = as_request(order), plan.geometry, order.units
-    tree: Tree = {
-        "rank": rank,
-        "points": None if found.points is None else round(found.points, 2),
-        "order": posted,
-        "link": f"/v1/quotes?{as_query(posted)}",
-        "changes": [
-            {"field": change.field, "from": _text(change.was, units), "to": _text(change.now, units)}
-            for change in found.changes
-        ],
-        "gives_up": [tell(told.text, told.lengths_mm, units) for told in found.gives_up],
-        "square_mm": mm(order.square_mm),
-        "square_text": format_length(order.square_mm, units),
-        "outside": {
-            **rect_tree(sizes.overall, units),
-            "height_mm": mm(sizes.outer_mm[2]),
-            "height_text": format_length(sizes.outer_mm[2], units),
-        },
-        "mass_kg": round(sizes.mass_kg, 3),
-        "mass_text": format_mass(sizes.mass_kg * 1000, units),
-        "unit_gross": amount(plan.price.unit_gross),
-        "total": amount(plan.price.total),
-        "ready_on": plan.schedule.ready_on.isoformat(),
-        "ships_on": plan.schedule.ships_on.isoformat(),
-        "verdict": plan.movement.verdict,
-        "fit": sizes.fit.verdict,
-    }
-    if workshop:
-        tree["workshop"] = {
-            "cost_total": amount(plan.price.cost_total, plan),
-            "margin_pct": round(float(plan.price.margin_pct), 2),
-        }
-    return tree
+def _row(suggestion: Tree) -> Tree:
+    row = {name: value for name, value in suggestion.items() if name not in ("order", *ROW_LISTS)}
+    row["changes"] = [change["field"] for change in suggestion["changes"]]
+    row["gives_up"] = suggestion["gives_up"]
+    return row
+
+
+# Orders ---------------------------------------------------------------------------------------------------------------
+
+
+class _Ranked(NamedTuple):
+    rank: int
+    found: Suggestion
+    plan: Plan
+    posted: Tree  # the order as a request
+
+
+def _ranked(found: Suggestion, rank: int = 1) -> _Ranked:
+    return _Ranked(rank, found, found.plan, as_request(found.plan.order))
+
+
+def _by_rank(found: Suggestions, _: AnswerContext) -> list[_Ranked]:
+    return [_ranked(each, rank) for rank, each in enumerate(found.suggestions, start=1)]
+
+
+def _sentences(ranked: _Ranked, to: AnswerContext) -> list[str]:
+    return [tell(told.text, told.lengths_mm, to.units) for told in ranked.found.gives_up]
 
 
 def _text(value: Any, units: str) -> str | None:
@@ -160,27 +104,102 @@ def _text(value: Any, units: str) -> str | None:
     if value is None or isinstance(value, str):
         return value
     if isinstance(value, float):
-        return length(value, units)
+        return written_length(value, units)
     if isinstance(value, tuple):
-        return ";".join(f"{line.species}:{length(line.width_mm, units)}" for line in value) or None
+        return ";".join(f"{line.species}:{written_length(line.width_mm, units)}" for line in value) or None
     told = [getattr(value, name) for name in ("joint", "hold", "material", "species") if hasattr(value, name)]
     sizes = [getattr(value, name) for name in ("width_mm", "thickness_mm") if hasattr(value, name)]
-    return ", ".join([*told, length(sizes[0], units)]) if sizes else str(value)
+    return ", ".join([*told, written_length(sizes[0], units)]) if sizes else str(value)
+
+
+SUGGESTION_COST: Final = Component(
+    "SuggestionCost",
+    money("cost_total", of=lambda plan, _: rounded(plan.price.cost_total, plan)),
+    number("margin_pct", of=lambda plan, _: float(plan.price.margin_pct), decimals=2),
+)
+OUTSIDE: Final = Component(
+    "Outside",
+    length("length", "Along the grain.", "overall.length_mm"),
+    length("width", of="overall.width_mm"),
+    length("height", "To the highest wood.", lambda sizes, _: sizes.outer_mm[2]),
+)
+ORDER_CHANGE: Final = Component(
+    "OrderChange",
+    text("field", "Of the order, as in a flat query."),
+    maybe(
+        text(
+            "from",
+            "As it was asked for; null where it was left open, or where there was none.",
+            lambda change, to: _text(change.was, to.units),
+        )
+    ),
+    maybe(text("to", "Null where there is none now.", lambda change, to: _text(change.now, to.units))),
+)
+SUGGESTION: Final = Component(
+    "Suggestion",
+    whole("rank"),
+    maybe(
+        number(
+            "points",
+            "How far it leads away from what is wanted; 1 is what one per cent of the square counts.",
+            "found.points",
+            decimals=2,
+        )
+    ),
+    other(
+        "order",
+        {"$ref": "#/components/schemas/Order"},
+        "May be sent to /v1/quotes as it stands, and has this price there.",
+        "posted",
+    ),
+    text("link", "The same order as a path with a query.", lambda ranked, _: f"/v1/quotes?{as_query(ranked.posted)}"),
+    many("changes", ORDER_CHANGE, "Against the request.", "found.changes"),
+    texts("gives_up", "The same in sentences, and what is worse.", _sentences),
+    length("square", of="plan.geometry.square_mm"),
+    one("outside", OUTSIDE, of="plan.geometry"),
+    mass("mass", of="plan.geometry.mass_kg"),
+    money("unit_gross", "One board with tax.", "plan.price.unit_gross"),
+    money("total", "The whole order, shipping and tax included.", "plan.price.total"),
+    day("ready_on", of="plan.schedule.ready_on"),
+    day("ships_on", of="plan.schedule.ships_on"),
+    text("verdict", "On the construction: sound, watch or expect damage.", "plan.movement.verdict"),
+    maybe(text("fit", "How the pieces stand; null where none were given.", "plan.geometry.fit.verdict")),
+    workshop(one("workshop", SUGGESTION_COST, "With a maker's key.", "plan")),
+)
 
 
 # Where nothing suits --------------------------------------------------------------------------------------------------
 
 
-def _none(found: Suggested, *, workshop: bool) -> Tree:
+class _Limit(NamedTuple):
+    """A limit that is not kept to; what the order has or the least there is."""
+
+    limit: str
+    asked: str | None
+    has: str | None
+    text: str
+
+
+class _Eased(NamedTuple):
+    """A limit that would do if it were so."""
+
+    limit: str
+    asked: str | None
+    needed: str | None
+    text: str
+    suggestion: _Ranked
+
+
+def _none(found: Suggestions, _: AnswerContext) -> Suggestions | None:
+    return None if found.suggestions else found
+
+
+def _alone(found: Suggestions, _: AnswerContext) -> Iterable[_Limit]:
     plan = found.closest.suggestion.plan if found.closest else None
-    return {
-        "alone": [_alone(each, plan) for each in found.alone],
-        "closest": _closest(found.closest, workshop=workshop) if found.closest else None,
-        "relaxed": [_relaxed(each, workshop=workshop) for each in found.relaxed],
-    }
+    return [_by_itself(each, plan) for each in found.alone]
 
 
-def _alone(found: Alone, plan: Plan | None) -> Tree:
+def _by_itself(found: UnreachableLimit, plan: Plan | None) -> _Limit:
     asked, least = _said(found.limit, found.asked, plan), _said(found.limit, found.least, plan, up=True)
     if found.limit == "species":
         told = f"No two of these timbers show a chequer in this shop: {asked}. Name more of them."
@@ -190,30 +209,21 @@ def _alone(found: Alone, plan: Plan | None) -> Tree:
         told = f"No board like this is {asked} in this climate; the best is {least}."
     else:
         told = f"{_NAMED[found.limit]}: {asked} is less than any board like this has; the least is {least}."
-    return {"limit": found.limit, "asked": asked, "has": least, "text": told}
+    return _Limit(found.limit, asked, least, told)
 
 
-def _closest(found: Closest, *, workshop: bool) -> Tree:
-    plan = found.suggestion.plan
-    return {
-        "suggestion": _suggestion(found.suggestion, 1, workshop=workshop),
-        "missed": [_missed(each, plan) for each in found.missed],
-    }
+def _missed(found: ClosestMiss, _: AnswerContext) -> Iterable[_Limit]:
+    return [_by_how_much(each, found.suggestion.plan) for each in found.missed]
 
 
-def _missed(found: Missed, plan: Plan) -> Tree:
+def _by_how_much(found: MissedLimit, plan: Plan) -> _Limit:
     asked, has = _said(found.limit, found.asked, plan), _said(found.limit, found.has, plan, up=True)
     if found.limit == "from_stock":
-        return {"limit": found.limit, "asked": "true", "has": None, "text": "The rack does not give all of its wood."}
-    return {
-        "limit": found.limit,
-        "asked": asked,
-        "has": has,
-        "text": f"{_NAMED[found.limit]}: {has} instead of {asked}{_by(found)}.",
-    }
+        return _Limit(found.limit, "true", None, "The rack does not give all of its wood.")
+    return _Limit(found.limit, asked, has, f"{_NAMED[found.limit]}: {has} instead of {asked}{_by(found)}.")
 
 
-def _by(found: Missed) -> str:
+def _by(found: MissedLimit) -> str:
     if isinstance(found.has, date):
         days = (found.has - found.asked).days
         return f", {days} {'day' if days == 1 else 'days'} late"
@@ -222,16 +232,15 @@ def _by(found: Missed) -> str:
     return f", {(float(found.has) / float(found.asked) - 1) * 100:.1f} % more"
 
 
-def _relaxed(found: Relaxed, *, workshop: bool) -> Tree:
+def _relaxed(found: Suggestions, _: AnswerContext) -> Iterable[_Eased]:
+    return [_eased(each) for each in found.relaxed]
+
+
+def _eased(found: RelaxedLimit) -> _Eased:
     plan = found.suggestion.plan
     asked, needed = _said(found.limit, found.asked, plan), _said(found.limit, found.needed, plan, up=True)
-    return {
-        "limit": found.limit,
-        "asked": asked,
-        "needed": needed,
-        "text": f"{_NAMED[found.limit]}: {needed} instead of {asked} would do.",
-        "suggestion": _suggestion(found.suggestion, 1, workshop=workshop),
-    }
+    told = f"{_NAMED[found.limit]}: {needed} instead of {asked} would do."
+    return _Eased(found.limit, asked, needed, told, _ranked(found.suggestion))
 
 
 _NAMED: Final = {
@@ -261,7 +270,7 @@ def _said(limit: str, value: Any, plan: Plan | None, *, up: bool = False) -> str
     if limit == "mass":
         return _mass(value, units, up=up)
     if isinstance(value, Decimal):
-        return f"{value:f} {plan.order.currency}" if plan else f"{value:f}"
+        return f"{value:f} {plan.order.sale.currency}" if plan else f"{value:f}"
     if isinstance(value, tuple):
         return ", ".join(value)
     return value.isoformat() if isinstance(value, date) else str(value)
@@ -273,3 +282,66 @@ def _mass(grams: float, units: str, *, up: bool) -> str:
         pounds = grams / _LB_G * 100
         return f"{(math.ceil(pounds - 1e-9) if up else round(pounds)) / 100:g} lb"
     return format_mass(math.ceil(grams / _UP_G - 1e-9) * _UP_G if up else grams, units)
+
+
+MISSED_LIMIT: Final = Component(
+    "MissedLimit",
+    text("limit"),
+    maybe(text("asked", "As it was asked for.")),
+    maybe(text("has", "What the order has, or the least there is; null where it cannot be told.")),
+    text("text"),
+)
+CLOSEST_MISS: Final = Component(
+    "ClosestMiss",
+    one("suggestion", SUGGESTION, of=lambda closest, _: _ranked(closest.suggestion)),
+    many("missed", MISSED_LIMIT, of=_missed),
+)
+RELAXED_LIMIT: Final = Component(
+    "RelaxedLimit",
+    text("limit"),
+    text("asked"),
+    text("needed", "What would do."),
+    text("text"),
+    one("suggestion", SUGGESTION, "Keeps to all limits once this one is relaxed."),
+)
+NONE_SUITS: Final = Component(
+    "NoneSuits",
+    many("alone", MISSED_LIMIT, "Limits that no order keeps to even by themselves; has is the least there is.", _alone),
+    maybe(one("closest", CLOSEST_MISS, "The order that misses the limits by the smallest share.")),
+    many("relaxed", RELAXED_LIMIT, "Each of them would do, if the other limits stay.", _relaxed),
+)
+SUGGESTIONS: Final = Component(
+    "Suggestions",
+    choice(
+        "status",
+        ["found", "none"],
+        "found, or none where no order keeps to every limit.",
+        lambda found, _: "found" if found.suggestions else "none",
+    ),
+    flag("thorough", "False where the work ended before everything was weighed."),
+    text("currency", of=lambda _, to: to.currency),
+    many("suggestions", SUGGESTION, "Best first; none of them misses a limit.", _by_rank),
+    maybe(one("none", NONE_SUITS, "What stands in the way; null where there are suggestions.", _none)),
+)
+
+COMPONENTS: Final = (
+    SUGGESTIONS,
+    SUGGESTION,
+    SUGGESTION_COST,
+    OUTSIDE,
+    ORDER_CHANGE,
+    NONE_SUITS,
+    CLOSEST_MISS,
+    MISSED_LIMIT,
+    RELAXED_LIMIT,
+)
+
+# A table has these columns even where it has no row.
+ROW: Final = _row(
+    {
+        **{key.name: None for key in SUGGESTION.keys if not key.workshop},
+        "outside": dict.fromkeys(key.name for key in OUTSIDE.keys),
+        "changes": [],
+        "gives_up": [],
+    }
+)

@@ -10,13 +10,13 @@ from typing import Any, Final
 from marshmallow import ValidationError
 
 from chequerwork.api.alternatives import Node, cell, read_alternatives, too_many, varied
-from chequerwork.api.fields import Code, Name, Part, Several, Timber
-from chequerwork.api.schemas import ORDER, Near, read_order, wished
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Fault, Path, Refused, near_names
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Wish
-from chequerwork.domain.shop import Shop
+from chequerwork.api.fields import Code, Name, Nested, Several, TimberKey
+from chequerwork.api.schemas import ORDER, Near, attribute_of, read_order
+from chequerwork.domain.basics.errors import Fault, Path, Refused, near_names
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.ops.limits import MAX_COMBINATIONS, MAX_FAULTS
 from chequerwork.render.cells import Scalar
 
@@ -28,31 +28,31 @@ _REMEMBERED: Final = 512  # alternatives of one field kept as read
 
 
 @dataclass(frozen=True, slots=True)
-class Option:
-    """One alternative of a field as read: its value in a wish, its cells, and why it cannot be read with its parts."""
+class FieldValue:
+    """One alternative of a field as read: its value in a request, its cells, and the faults of it and its parts."""
 
     value: Any
     cells: Mapping[str, Scalar]
     faults: tuple[Fault, ...]
 
 
-class Asked:
+class VariedField:
     """A field of the order with all its alternatives."""
 
     def __init__(self, name: str, node: Node, near_to: Near) -> None:
-        self.name, self.node, self.attribute, self._near_to = name, node, wished(name), near_to
+        self.name, self.node, self.attribute, self._near_to = name, node, attribute_of(name), near_to
         self.varied = [".".join(map(str, at)) for at in varied(node, (name,))]
         self.option = lru_cache(maxsize=_REMEMBERED)(self._option)
 
-    def _option(self, number: int) -> Option:
+    def _option(self, number: int) -> FieldValue:
         raw = self.node.at(number)
         sound = _sound(self.name, raw)
         if sound is not None:
-            return Option(sound, self._cells(raw), ())
+            return FieldValue(sound, self._cells(raw), ())
         reading = read_order({self.name: raw}, near_to=self._near_to)
         if reading.faults:
-            return Option(None, self._cells(raw), reading.faults)
-        return Option(getattr(reading.wish, self.attribute), self._cells(raw), ())
+            return FieldValue(None, self._cells(raw), reading.faults)
+        return FieldValue(getattr(reading.request, self.attribute), self._cells(raw), ())
 
     def _cells(self, raw: object) -> Mapping[str, Scalar]:
         return dict(_cells(self.name, raw, (self.name,)))
@@ -96,11 +96,11 @@ def _searcher() -> Near:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Alternatives:
+class TableRequest:
     """A request as sent: its fields with their alternatives, and every fault that can be told without a shop."""
 
     shop: str | None
-    fields: Sequence[Asked]
+    fields: Sequence[VariedField]
     faults: tuple[Fault, ...]
 
     @property
@@ -116,7 +116,7 @@ class Alternatives:
             yield field.placed(number, fault) if field else fault
 
 
-def read_table(raw: Mapping[str, Any], told: Iterable[Fault] = ()) -> Alternatives:
+def read_table(raw: Mapping[str, Any], told: Iterable[Fault] = ()) -> TableRequest:
     """Read a raw order with lists of alternatives, and keep every fault; ``told`` were found before."""
     faults = list(told)
     before = {str(fault.at[0]) for fault in faults if fault.at}
@@ -133,14 +133,14 @@ def read_table(raw: Mapping[str, Any], told: Iterable[Fault] = ()) -> Alternativ
     before |= {str(fault.at[0]) for fault in faults if fault.code == "too-few"}
     faults += too_many(nodes, MAX_COMBINATIONS)
     near_to = _searcher()
-    fields = [Asked(name, node, near_to) for name, node in nodes.items()]
+    fields = [VariedField(name, node, near_to) for name, node in nodes.items()]
     for field in fields:  # each may have faults without number: enough are enough
         if len(faults) < _ENOUGH and field.name not in before:
             faults += _unread(field)
-    return Alternatives(shop=shop, fields=fields, faults=tuple(faults))
+    return TableRequest(shop=shop, fields=fields, faults=tuple(faults))
 
 
-def _unread(field: Asked) -> list[Fault]:
+def _unread(field: VariedField) -> list[Fault]:
     """What cannot be read of a field, every alternative looked at once; and alternatives that are the same."""
     found: dict[tuple[Path, str], Fault] = {}
     values: dict[int, Any] = {}
@@ -156,7 +156,7 @@ def _unread(field: Asked) -> list[Fault]:
     return [*found.values(), *_repeated(field, values)]
 
 
-def _repeated(field: Asked, values: Mapping[int, Any]) -> Iterator[Fault]:
+def _repeated(field: VariedField, values: Mapping[int, Any]) -> Iterator[Fault]:
     """Alternatives that were read as the same; those that stand for several are not compared."""
     for listed in field.node.lists((field.name,)):
         seen: dict[Any, int] = {}
@@ -169,7 +169,7 @@ def _repeated(field: Asked, values: Mapping[int, Any]) -> Iterator[Fault]:
                 yield Fault(at=(*listed.at, index), code="duplicate", detail=detail)
 
 
-def check_names(table: Alternatives, shop: Shop, tables: Tables, today: date) -> list[Fault]:
+def check_names(table: TableRequest, shop: Shop, tables: Tables, today: date) -> list[Fault]:
     """Faults that can be told before any combination is made.
 
     Names that nobody knows; fields that lack; fields none of whose alternatives this shop makes, whatever stands beside
@@ -186,40 +186,40 @@ def check_names(table: Alternatives, shop: Shop, tables: Tables, today: date) ->
     return list(found.values())
 
 
-def _whole(table: Alternatives, shop: Shop, tables: Tables, today: date) -> Iterator[Fault]:
+def _whole(table: TableRequest, shop: Shop, tables: Tables, today: date) -> Iterator[Fault]:
     """What the first combination lacks; all that is wrong with it where it is the only one."""
     unreadable = frozenset(str(fault.at[0]) for fault in table.faults if fault.at)
     readable = (f for f in table.fields if f.name in ORDER.fields and f.name not in unreadable)
-    first = Wish(**{field.attribute: field.option(0).value for field in readable})
+    first = OrderRequest(**{field.attribute: field.option(0).value for field in readable})
     for fault in _refused(first, shop, tables, today, unreadable):
         if fault.code == "missing" or table.size == 1:
             yield from table.placed([0] * len(table.fields), [fault])
 
 
-def _unmade(table: Alternatives, shop: Shop, tables: Tables, today: date) -> Iterator[Fault]:
+def _unmade(table: TableRequest, shop: Shop, tables: Tables, today: date) -> Iterator[Fault]:
     issued = next((field for field in table.fields if field.name == "issued_on"), None)
     if issued is None or issued.node.size == 1:
         judged, issued_on = _ALONE, issued.option(0).value if issued else None
     else:
         judged, issued_on = _ALONE - _DATES, None  # whether a day is past depends on that one
-    least = Wish(columns=2, rows=2, issued_on=issued_on)  # as small as a board can be
+    least = OrderRequest(columns=2, rows=2, issued_on=issued_on)  # as small as a board can be
     for field in table.fields:
         if field.name in judged:
             yield from _never(field, least, shop, tables, today)
 
 
-def _unknown(table: Alternatives, shop: Shop, tables: Tables, today: date) -> Iterator[Fault]:
+def _unknown(table: TableRequest, shop: Shop, tables: Tables, today: date) -> Iterator[Fault]:
     for field in table.fields:
         for number in field.node.probes() if _may_name(field.name) else ():
             option = field.option(number)
             if option.faults:
                 continue
-            for fault in _refused(Wish(**{field.attribute: option.value}), shop, tables, today):
+            for fault in _refused(OrderRequest(**{field.attribute: option.value}), shop, tables, today):
                 if fault.code in _ITSELF and fault.at[0] == field.name:
                     yield field.placed(number, fault)
 
 
-def _never(field: Asked, least: Wish, shop: Shop, tables: Tables, today: date) -> Sequence[Fault]:
+def _never(field: VariedField, least: OrderRequest, shop: Shop, tables: Tables, today: date) -> Sequence[Fault]:
     """Faults of a field none of whose alternatives this shop makes, even in the least of boards; or none."""
     found: list[Fault] = []
     for number in range(field.node.size):
@@ -239,14 +239,14 @@ _ALONE: Final = frozenset({"square", "thickness", "quantity", "ship_to", "channe
 def _may_name(field: str) -> bool:
     """Whether something is named in a field, that may be unknown."""
     known = ORDER.fields.get(field)
-    return isinstance(known, Name | Timber | Code | Part | Several)
+    return isinstance(known, Name | TimberKey | Code | Nested | Several)
 
 
 def _refused(
-    wish: Wish, shop: Shop, tables: Tables, today: date, faulted: frozenset[str] = frozenset()
+    request: OrderRequest, shop: Shop, tables: Tables, today: date, faulted: frozenset[str] = frozenset()
 ) -> tuple[Fault, ...]:
     try:
-        complete(wish, shop=shop, tables=tables, today=today, faulted=faulted)
+        complete(request, shop=shop, tables=tables, today=today, faulted=faulted)
     except Refused as refused:
         return refused.faults
     return ()

@@ -6,78 +6,117 @@ mathematics library never shows. What a person reads carries ``_text`` beside it
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import timedelta
-from typing import Final, Protocol
+from typing import Final
 
 import orjson
 
-from chequerwork.api.order_view import order
-from chequerwork.api.sections import (
-    compliance,
-    cutting,
-    finishing,
-    geometry,
-    materials,
-    movement,
-    packing,
-    price,
-    schedule,
+from chequerwork.api.component import (
+    Component,
+    PlanContext,
+    choice,
+    context_of,
+    day,
+    elsewhere,
+    maybe,
+    pointer,
+    sentence,
+    text,
 )
-from chequerwork.api.sections.trees import Fields, Tree, amount, tell
+from chequerwork.api.order_view import order
+from chequerwork.api.sections.compliance import COMPLIANCE
+from chequerwork.api.sections.cutting import CUTTING
+from chequerwork.api.sections.finishing import FINISHING
+from chequerwork.api.sections.geometry import GEOMETRY
+from chequerwork.api.sections.materials import MATERIALS
+from chequerwork.api.sections.movement import MOVEMENT
+from chequerwork.api.sections.packing import PACKING
+from chequerwork.api.sections.price import PRICE
+from chequerwork.api.sections.schedule import SCHEDULE
+from chequerwork.api.sections.trees import Tree, amount
 from chequerwork.api.signing import Signer
-from chequerwork.domain.advice import Advice, Audience
+from chequerwork.domain.basics.advice import Audience, Severity
 from chequerwork.domain.plan import SECTIONS, Plan
 
 
-class Room(Protocol):
-    """A file of ``sections``: how one section is shown, and the schemas of what is shown."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionView:
+    """How one section of a plan is shown."""
 
-    @property
-    def SHAPES(self) -> Mapping[str, Fields]:  # noqa: N802 - a constant of the file
-        """Schemas by component name."""
+    name: str  # also of the part of the plan that it shows first of all
+    component: Component
 
-    def view(self, plan: Plan, caller: Audience, /) -> Tree:
+    def view(self, plan: Plan, caller: Audience) -> Tree:
         """The section as a tree, as far as the caller may see it."""
+        return self.write(context_of(plan, workshop=caller is Audience.WORKSHOP))
+
+    def write(self, to: PlanContext) -> Tree:
+        """The section of the plan in the context."""
+        return self.component.write(getattr(to.plan, self.name), to)
 
 
-ROOMS: Final[Mapping[str, Room]] = {
-    "geometry": geometry,
-    "cutting": cutting,
-    "materials": materials,
-    "movement": movement,
-    "finishing": finishing,
-    "schedule": schedule,
-    "packing": packing,
-    "compliance": compliance,
-    "price": price,
+SECTION_VIEWS: Final[Mapping[str, SectionView]] = {
+    name: SectionView(name=name, component=component)
+    for name, component in (
+        ("geometry", GEOMETRY),
+        ("cutting", CUTTING),
+        ("materials", MATERIALS),
+        ("movement", MOVEMENT),
+        ("finishing", FINISHING),
+        ("schedule", SCHEDULE),
+        ("packing", PACKING),
+        ("compliance", COMPLIANCE),
+        ("price", PRICE),
+    )
 }
 CUSTOMER_SECTIONS: Final = ("geometry", "movement", "schedule", "packing", "compliance", "price")
 
 
+FINDING: Final = Component(
+    "Finding",
+    text("code"),
+    choice("severity", Severity),
+    pointer("at", "JSON pointer into the plan."),
+    sentence("text"),
+    maybe(text("source", "Id of the source list.")),
+)
+
+
+IDENTITY: Final = Component(
+    "Identity",
+    elsewhere(text("id")),
+    text("shop_name", of="shop.name"),
+    day("issued_on", of="order.dates.issued_on"),
+    day("valid_until", of=lambda plan, _: plan.order.dates.issued_on + timedelta(days=plan.shop.price.valid_days)),
+    text("shop", of="order.shop"),
+    text("tables_version", "Version of the fact tables behind every number.", "tables.version"),
+    elsewhere(maybe(text("token", "Compact JWS of this identity with total and currency; null where no key is set."))),
+)
+
+
 def section(plan: Plan, name: str, *, workshop: bool) -> Tree:
     """Answer of one section's own path: the section under its name, and its findings."""
-    return {
-        name: ROOMS[name].view(plan, _caller(workshop=workshop)),
-        "advice": advice(plan, (name,), workshop=workshop),
-    }
+    to = context_of(plan, workshop=workshop)
+    return {name: SECTION_VIEWS[name].write(to), "advice": _findings(to, (name,))}
 
 
 def quote(plan: Plan, signer: Signer | None, *, workshop: bool) -> Tree:
     """Answer of the whole quote: identity, the completed order, every section the caller may see, all findings."""
     names = SECTIONS if workshop else CUSTOMER_SECTIONS
-    placed = order(plan.order)
-    tree: Tree = {"quote": identity(plan, placed, signer), "order": placed}
+    placed, to = order(plan.order), context_of(plan, workshop=workshop)
+    tree: Tree = {"quote": _identity(to, placed, signer), "order": placed}
     for name in names:
-        tree[name] = ROOMS[name].view(plan, _caller(workshop=workshop))
+        tree[name] = SECTION_VIEWS[name].write(to)
     # A customer hears all findings for customers, also those of rooms that are the workshop's own.
-    tree["advice"] = advice(plan, SECTIONS, workshop=workshop)
+    tree["advice"] = _findings(to, SECTIONS)
     return tree
 
 
-def advice(plan: Plan, sections: Sequence[str], *, workshop: bool) -> list[Tree]:
+def _findings(to: PlanContext, sections: Sequence[str]) -> list[Tree]:
     """Findings of these sections that the caller may read."""
-    units = plan.order.units
-    return [_finding(a, units) for a in plan.advice(sections) if workshop or a.audience is Audience.ALL]
+    found = to.plan.advice(sections)
+    return FINDING.write_each([each for each in found if to.workshop or each.audience is Audience.ALL], to)
 
 
 def explanations(plan: Plan, tree: Tree, *, workshop: bool) -> Tree:
@@ -94,32 +133,12 @@ def sensitivity(plan: Plan) -> Tree:
     return view(plan)
 
 
-def _caller(*, workshop: bool) -> Audience:
-    return Audience.WORKSHOP if workshop else Audience.ALL
-
-
-def _finding(found: Advice, units: str) -> Tree:
-    return {
-        "code": found.code,
-        "severity": found.severity,
-        "at": "/" + "/".join(map(str, found.at)),
-        "text": tell(found.text, found.lengths_mm, units),
-        "source": found.source,
-    }
-
-
-def identity(plan: Plan, order_tree: Tree, signer: Signer | None) -> Tree:
+def _identity(to: PlanContext, order_tree: Tree, signer: Signer | None) -> Tree:
     """Who says what until when. The id is a hash of what was asked and answered: same quote, same id."""
-    placed, found = plan.order, plan.price
-    valid_until = placed.issued_on + timedelta(days=plan.shop.price.valid_days)
-    tree: Tree = {
-        "issued_on": placed.issued_on.isoformat(),
-        "valid_until": valid_until.isoformat(),
-        "shop": placed.shop,
-        "tables_version": plan.tables.version,
-    }
-    digest = hashlib.sha256(orjson.dumps([tree, order_tree], option=orjson.OPT_SORT_KEYS))
-    digest.update(f"{found.total} {found.currency}".encode())
-    tree = {"id": f"q-{digest.hexdigest()[:24]}", "shop_name": plan.shop.name, **tree}
-    claims = {**tree, "total": amount(found.total), "currency": found.currency}
+    price, told = to.plan.price, IDENTITY.write(to.plan, to)
+    hashed = {name: value for name, value in told.items() if name != "shop_name"}
+    digest = hashlib.sha256(orjson.dumps([hashed, order_tree], option=orjson.OPT_SORT_KEYS))
+    digest.update(f"{price.total} {price.currency}".encode())
+    tree = {"id": f"q-{digest.hexdigest()[:24]}", **told}
+    claims = {**tree, "total": amount(price.total), "currency": price.currency}
     return {**tree, "token": signer.sign(claims) if signer else None}

@@ -4,33 +4,33 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
 from chequerwork.data import records
-from chequerwork.data.reading import Row
-from chequerwork.domain.facts import Species, TimberName
-from chequerwork.domain.names import LANGUAGES, fold, words
+from chequerwork.data.reading import FactRow
+from chequerwork.domain.basics.facts import Species, TimberName
+from chequerwork.domain.basics.names import fold, words
 
 # A German keyboard that lacks them writes these letters as two.
 _GERMAN = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})
 
 
-def names_of(rows: list[Row], species: Mapping[str, Species]) -> Mapping[str, tuple[TimberName, ...]]:
+def names_of(rows: list[FactRow], species: Mapping[str, Species]) -> Mapping[str, tuple[TimberName, ...]]:
     """Everything that bears a name, by its folded spelling; keys first, then the file's order.
 
     A name on rows that do not stand together is a slip, not a name of several timbers.
     """
     table: dict[str, dict[tuple[str, str], TimberName]] = {}
     for name in _own(species):
-        table.setdefault(fold(name.text), {})[name.species, name.language] = name
+        table.setdefault(name.folded, {})[name.species, name.language] = name
     before = ""
     for row in rows:
-        name = records.alias(row, species, LANGUAGES)
+        name = records.alias(row, species)
         if name.species not in species:
             continue  # that alone is its fault
         for spelled in _spellings(name):
             owners = table.setdefault(spelled, {})
-            _check(row, name, owners, beside=before == fold(name.text))
+            _check(row, name, owners, beside=before == name.folded)
             if name.also or (name.species, name.language) not in owners:
                 owners[name.species, name.language] = name
-        before = fold(name.text)
+        before = name.folded
     return MappingProxyType({spelled: tuple(owners.values()) for spelled, owners in table.items() if spelled})
 
 
@@ -62,13 +62,13 @@ def _own(species: Mapping[str, Species]) -> Iterator[TimberName]:
 
 
 def _spellings(name: TimberName) -> Iterator[str]:
-    yield fold(name.text)
-    if name.language == "de" and fold(name.text.translate(_GERMAN)) != fold(name.text):
-        yield fold(name.text.translate(_GERMAN))
+    yield name.folded
+    if name.language == "de" and (typed := fold(name.text.translate(_GERMAN))) != name.folded:
+        yield typed
 
 
-def _check(row: Row, name: TimberName, owners: Mapping[tuple[str, str], TimberName], *, beside: bool) -> None:
-    if not fold(name.text):
+def _check(row: FactRow, name: TimberName, owners: Mapping[tuple[str, str], TimberName], *, beside: bool) -> None:
+    if not name.folded:
         row.fault("name", "bad-value", f"{name.text[:60]!r} has no letters. Write a name.")
     elif not name.also and (name.species, name.language) in owners:
         detail = f"{name.text[:60]!r} is here already for {name.species!r} in this language. Remove one row."

@@ -8,18 +8,17 @@ import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
-from chequerwork.domain.errors import Fault
+from chequerwork.domain.basics.errors import Fault
 
-SNAKE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
-DASHED = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
 _WHOLE = re.compile(r"[0-9]{1,9}")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class FactRow:
     """One row of a fact file.
 
     Each reader returns the value of a column. Where the cell is no such value it notes a fault and returns a
@@ -78,9 +77,9 @@ class Row:
             self.fault(column, "out-of-range", detail)
         return value
 
-    def optional_number(self, column: str, low: float, high: float) -> float | None:
-        """As ``number``, or None where the cell is empty because nothing is published."""
-        return self.number(column, low, high) if self.raw(column) else None
+    def amount(self, column: str, low: float, high: float) -> Decimal:
+        """As ``number``, with the decimals as written."""
+        return Decimal("NaN" if math.isnan(self.number(column, low, high)) else self.raw(column))
 
     def whole(self, column: str, low: int, high: int) -> int:
         """A whole number from ``low`` to ``high``."""
@@ -103,12 +102,12 @@ class Row:
                 self.fault(column, "bad-value", f"{column} is {given[:60]!r}. Write a date like 2026-11-25.")
             return date.min
 
-    def optional_day(self, column: str) -> date | None:
-        """As ``day``, or None where the cell is empty because there is no such day or it is not known."""
-        return self.day(column) if self.raw(column) else None
+    def words(self, column: str) -> tuple[str, ...]:
+        """Words with ``"; "`` between them; there may be none."""
+        return tuple(filter(None, self.raw(column).split("; ")))
 
 
-def read_rows(file: str, content: bytes, columns: Collection[str], faults: list[Fault]) -> list[Row]:
+def read_rows(file: str, content: bytes, columns: Collection[str], faults: list[Fault]) -> list[FactRow]:
     """Rows of one fact file, CSV or TOML by its name; none where its form is broken.
 
     Parameters
@@ -126,7 +125,7 @@ def read_rows(file: str, content: bytes, columns: Collection[str], faults: list[
     read = _csv_records if file.endswith(".csv") else _toml_records
     try:
         found = [
-            Row(file=file, place=place, cells=cells, faults=faults)
+            FactRow(file=file, place=place, cells=cells, faults=faults)
             for place, cells in read(file, content.decode("utf-8"), columns, faults)
         ]
     except (UnicodeDecodeError, csv.Error, tomllib.TOMLDecodeError) as broken:

@@ -3,6 +3,8 @@
 import hashlib
 import math
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from itertools import pairwise
@@ -10,21 +12,37 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
 
-from chequerwork.data import build, packing, records
+from chequerwork.data import records
 from chequerwork.data.naming import called, names_of
-from chequerwork.data.reading import Row, read_rows
-from chequerwork.domain.errors import Fault, Refused
-from chequerwork.domain.facts import (
+from chequerwork.data.reading import FactRow, read_rows
+from chequerwork.data.rows import columns_of, fact_of
+from chequerwork.domain.basics.columns import like
+from chequerwork.domain.basics.errors import Fault, Refused
+from chequerwork.domain.basics.facts import (
+    CAMI,
     Abrasive,
+    Adhesive,
     BuildStep,
+    CitesListing,
+    Currency,
+    Fact,
+    Finish,
     FitBand,
+    Flute,
+    Formula,
+    Game,
+    Notice,
     Operation,
+    PackingText,
     Pressure,
+    Room,
     Sheet,
     Source,
+    Species,
     Tables,
     ThicknessClass,
     Threshold,
+    TimberName,
 )
 
 EDITION = "2026.11"  # year and month in which the sources were last looked at
@@ -37,60 +55,44 @@ THRESHOLDS = (
     "lacey-plant-share", "lacey-entry-plant", "small-parts-bore", "small-parts-depth", "container-rh-low",
     "container-rh-high",
 )  # fmt: skip
-_PERIOD = ("applies_from", "applies_until")  # either may be empty
-_PROVENANCE = ("source", "locator", "confidence")
-COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
-    "sources.toml": ("id", "title", "publisher", "year", "note"),
-    "notices.toml": (
-        "code", "severity", "audience", "form", "subject", "text", "authority", "as_of", *_PERIOD, *_PROVENANCE,
-    ),
-    "cites.toml": (
-        "taxon", "appendix", "annotation", *_PERIOD, "populations", "parts_covered", "finished_board", "limit_kg",
-        "limit_from", "note", *_PROVENANCE,
-    ),
-    "thresholds.toml": ("key", "value", "unit", *_PERIOD, "note", *_PROVENANCE),
-    "species.csv": (
-        "key", "name", "botanical", "density_kg_m3", "shrink_radial_pct", "shrink_tangential_pct",
-        "c_radial_per_pct", "c_tangential_per_pct", "hardness_n", "modulus_along_mpa",
-        "ratio_tangential", "ratio_radial", "dust", "cites_taxon", "oily", "colour", "c_radial_alt_per_pct",
-        "c_tangential_alt_per_pct", "c_alt_basis", "c_alt_source", "conf_density", "conf_shrinkage",
-        "conf_coefficients", "conf_hardness", "conf_listing", "conf_dust", "note", *_PROVENANCE,
-    ),
-    "aliases.csv": ("name", "language", "species", "also", *_PROVENANCE),
-    "abrasives.csv": ("grade", "system", "particle_um", *_PROVENANCE),
-    "finishes.csv": (
-        "key", "name", "kind", "coverage_m2_l", "coats", "recoat_h", "handle_h", "cure_days", "sheen",
-        "stop_grade_low", "stop_grade_high", "between_coats", "coats_per_day", "min_temperature_c",
-        "reference_temperature_c", "per_10c", "self_heating_rags", "gloss",
-        "note", *_PROVENANCE,
-    ),
-    "adhesives.csv": (
-        "key", "name", "spread_g_m2", "open_min", "clamp_h", "machine_after_h", "full_cure_h",
-        "min_temperature_c", "reference_temperature_c", "per_10c", "pressure_low_mpa",
-        "pressure_high_mpa", "note", *_PROVENANCE,
-    ),
-    "pressures.csv": (
-        "name", "density_low_kg_m3", "density_high_kg_m3", "low_mpa", "high_mpa", "note", *_PROVENANCE,
-    ),
-    "sheets.csv": (
-        "material", "name", "thickness_mm", "thickness_low_mm", "thickness_high_mm", "length_mm", "width_mm",
-        "density_kg_m3", "movement_per_pct", "modulus_mpa", "note", *_PROVENANCE,
-    ),
-    "climates.csv": ("key", "title", "low_rh_pct", "high_rh_pct", "temperature_c", "note", *_PROVENANCE),
-    "thickness_classes.csv": ("name", "rough_mm", "surfaced_mm", *_PROVENANCE),
-    "games.csv": ("key", "title", "columns", "rows", "square_low_mm", "square_high_mm", "note", *_PROVENANCE),
-    "fit_bands.csv": ("verdict", "low", "high", *_PROVENANCE),
-    "operations.csv": (
-        "code", "title", "driver", "setup_h", "unit_h", "units_reference", "optimistic_h", "likely_h",
-        "pessimistic_h", "machine_share", *_PROVENANCE,
-    ),
-    "steps.csv": ("code", "title", "kind", "operation", "part", "after", "stages", *_PROVENANCE),
-    "flutes.csv": ("name", "caliper_mm", "note", *_PROVENANCE),
-    "packing.toml": ("key", "kind", "when", "text", *_PROVENANCE),
-    "currencies.csv": ("code", "exponent", "cash_step", *_PROVENANCE),
-    "countries.csv": ("code", "name", "eu_member", *_PROVENANCE),
-    "formulas.toml": ("key", "title", "function", "expression", "unit", "valid", "note", *_PROVENANCE),
-})  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Country(Fact):
+    """A row of countries, of which the tables keep the name and the members of the union."""
+
+    code: str = field(metadata=like("[A-Z]{2}", example="DE"))
+    name: str
+    eu_member: bool
+
+
+FILES: Mapping[type, str] = MappingProxyType(
+    {
+        Source: "sources.toml",
+        Notice: "notices.toml",
+        CitesListing: "cites.toml",
+        Threshold: "thresholds.toml",
+        Species: "species.csv",
+        TimberName: "aliases.csv",
+        Abrasive: "abrasives.csv",
+        Finish: "finishes.csv",
+        Adhesive: "adhesives.csv",
+        Pressure: "pressures.csv",
+        Sheet: "sheets.csv",
+        Room: "climates.csv",
+        ThicknessClass: "thickness_classes.csv",
+        Game: "games.csv",
+        FitBand: "fit_bands.csv",
+        Operation: "operations.csv",
+        BuildStep: "steps.csv",
+        Flute: "flutes.csv",
+        PackingText: "packing.toml",
+        Currency: "currencies.csv",
+        _Country: "countries.csv",
+        Formula: "formulas.toml",
+    }
+)
+COLUMNS = MappingProxyType({name: columns_of(record) for record, name in FILES.items()})
 
 T = TypeVar("T")
 
@@ -112,13 +114,14 @@ def load_tables(folder: Path | None = None) -> Tables:
     faults: list[Fault] = []
     contents = _contents(folder or files("chequerwork.data"), faults)
 
-    def rows(name: str) -> list[Row]:
+    def rows(record: type) -> list[FactRow]:
+        name = FILES[record]
         return read_rows(name, contents[name], COLUMNS[name], faults) if name in contents else []
 
-    sources = _keyed(rows("sources.toml"), "id", records.source)
+    sources = _keyed(rows(Source), partial(fact_of, Source))
 
-    def facts(name: str) -> list[Row]:
-        found = rows(name)
+    def facts(record: type) -> list[FactRow]:
+        found = rows(record)
         for row in found:
             records.check_provenance(row, sources)
         return found
@@ -149,17 +152,21 @@ def _version(contents: Mapping[str, bytes]) -> str:
     return f"{EDITION}-{digest.hexdigest()[:8]}"
 
 
-def _assemble(facts: Callable[[str], list[Row]], sources: Mapping[str, Source], version: str) -> Tables:
+def _assemble(facts: Callable[[type], list[FactRow]], sources: Mapping[str, Source], version: str) -> Tables:
     """Every table, those first that others refer to."""
-    notices = _keyed(facts("notices.toml"), "code", records.notice)
-    cites = _keyed(facts("cites.toml"), "taxon", lambda row: records.listing(row, notices))
-    species = _keyed(facts("species.csv"), "key", lambda row: records.species(row, cites, sources))
-    names = names_of(facts("aliases.csv"), species)
-    abrasives = facts("abrasives.csv")
-    fepa = _abrasives([row for row in abrasives if row.raw("system") != records.CAMI])
-    cami = _abrasives([row for row in abrasives if row.raw("system") == records.CAMI])
-    countries = facts("countries.csv")
-    operations = _operations(facts("operations.csv"))
+
+    def keyed(record: type[T]) -> Mapping[str, T]:
+        return _keyed(facts(record), partial(fact_of, record))
+
+    notices = _keyed(facts(Notice), records.notice)
+    cites = _keyed(facts(CitesListing), lambda row: records.listing(row, notices))
+    species = _keyed(facts(Species), lambda row: records.species(row, cites, sources))
+    names = names_of(facts(TimberName), species)
+    abrasives = facts(Abrasive)
+    fepa = _abrasives([row for row in abrasives if row.raw("system") != CAMI])
+    cami = _abrasives([row for row in abrasives if row.raw("system") == CAMI])
+    countries = keyed(_Country)
+    operations = _operations(facts(Operation))
     return Tables(
         version=version,
         sources=sources,
@@ -168,32 +175,33 @@ def _assemble(facts: Callable[[str], list[Row]], sources: Mapping[str, Source], 
         called=called(names, species),
         abrasives=fepa,
         abrasives_cami=cami,
-        finishes=_keyed(facts("finishes.csv"), "key", lambda row: records.finish(row, fepa)),
-        adhesives=_keyed(facts("adhesives.csv"), "key", records.adhesive),
-        pressures=_pressures(facts("pressures.csv")),
-        sheets=_sheets(facts("sheets.csv")),
-        rooms=_keyed(facts("climates.csv"), "key", records.room),
-        thickness_classes=_thickness_classes(facts("thickness_classes.csv")),
-        games=_keyed(facts("games.csv"), "key", records.game),
-        fit_bands=_fit_bands(facts("fit_bands.csv")),
+        finishes=_keyed(facts(Finish), lambda row: records.finish(row, fepa)),
+        adhesives=keyed(Adhesive),
+        pressures=_pressures(facts(Pressure)),
+        sheets=_sheets(facts(Sheet)),
+        rooms=keyed(Room),
+        thickness_classes=_thickness_classes(facts(ThicknessClass)),
+        games=keyed(Game),
+        fit_bands=_fit_bands(facts(FitBand)),
         operations=operations,
-        steps=_steps(facts("steps.csv"), operations),
+        steps=_steps(facts(BuildStep), operations),
         cites=cites,
         notices=notices,
-        thresholds=_thresholds(facts("thresholds.toml")),
-        flutes=_keyed(facts("flutes.csv"), "name", packing.flute),
-        packing=_keyed(facts("packing.toml"), "key", packing.packing_text),
-        currencies=_keyed(facts("currencies.csv"), "code", records.currency),
-        countries=_keyed(countries, "code", records.country),
-        eu_members=frozenset(row.raw("code") for row in countries if row.flag("eu_member")),
-        formulas=_keyed(facts("formulas.toml"), "key", records.formula),
+        thresholds=_thresholds(facts(Threshold)),
+        flutes=keyed(Flute),
+        packing=keyed(PackingText),
+        currencies=keyed(Currency),
+        countries=MappingProxyType({code: each.name for code, each in countries.items()}),
+        eu_members=frozenset(code for code, each in countries.items() if each.eu_member),
+        formulas=_keyed(facts(Formula), records.formula),
     )
 
 
-def _keyed(rows: Iterable[Row], column: str, build: Callable[[Row], T]) -> Mapping[str, T]:
-    """Rows by their key, in the order of the file; notes a key that comes twice."""
+def _keyed(rows: Iterable[FactRow], build: Callable[[FactRow], T]) -> Mapping[str, T]:
+    """Rows by their key, which is their first column, in the order of the file; notes a key that comes twice."""
     table: dict[str, T] = {}
     for row in rows:
+        column = COLUMNS[row.file][0]
         key, made = row.raw(column), build(row)
         if key in table:
             row.fault(column, "duplicate-key", f"{key[:60]!r} is in this file twice. Remove or rename one.")
@@ -202,15 +210,15 @@ def _keyed(rows: Iterable[Row], column: str, build: Callable[[Row], T]) -> Mappi
     return MappingProxyType(table)
 
 
-def _abrasives(rows: list[Row]) -> Mapping[str, Abrasive]:
-    made = _keyed(rows, "grade", records.abrasive)
+def _abrasives(rows: list[FactRow]) -> Mapping[str, Abrasive]:
+    made = _keyed(rows, records.abrasive)
     _check_steps(rows, "particle_um", [each.particle_um for each in made.values()], "finer")
     return made
 
 
-def _sheets(rows: list[Row]) -> tuple[Sheet, ...]:
+def _sheets(rows: list[FactRow]) -> tuple[Sheet, ...]:
     """Sheets in the order of the file; the usual size of a thickness comes first and is the one found."""
-    made = tuple(records.sheet(row) for row in rows)
+    made = tuple(fact_of(Sheet, row) for row in rows)
     seen = set()
     for row, sheet in zip(rows, made, strict=True):
         size = (sheet.material, sheet.thickness_mm, sheet.length_mm, sheet.width_mm)
@@ -221,45 +229,45 @@ def _sheets(rows: list[Row]) -> tuple[Sheet, ...]:
     return made
 
 
-def _thickness_classes(rows: list[Row]) -> tuple[ThicknessClass, ...]:
-    made = tuple(records.thickness_class(row) for row in rows)
+def _thickness_classes(rows: list[FactRow]) -> tuple[ThicknessClass, ...]:
+    made = tuple(fact_of(ThicknessClass, row) for row in rows)
     _check_steps(rows, "rough_mm", [-each.rough_mm for each in made], "thicker")
     return made
 
 
-def _fit_bands(rows: list[Row]) -> tuple[FitBand, ...]:
+def _fit_bands(rows: list[FactRow]) -> tuple[FitBand, ...]:
     """Bands without a gap or an overlap, from 0 upwards without end."""
-    made = tuple(records.fit_band(row) for row in rows)
+    made = tuple(fact_of(FitBand, row) for row in rows)
     _check_bands(rows, ("low", "high"), [(band.low, band.high) for band in made])
     return made
 
 
-def _pressures(rows: list[Row]) -> tuple[Pressure, ...]:
+def _pressures(rows: list[FactRow]) -> tuple[Pressure, ...]:
     """Classes of density without a gap or an overlap, from 0 upwards without end."""
-    made = tuple(records.pressure(row) for row in rows)
+    made = tuple(fact_of(Pressure, row) for row in rows)
     ends = [(each.density_low_kg_m3, each.density_high_kg_m3) for each in made]
     _check_bands(rows, ("density_low_kg_m3", "density_high_kg_m3"), ends)
     return made
 
 
-def _operations(rows: list[Row]) -> Mapping[str, Operation]:
+def _operations(rows: list[FactRow]) -> Mapping[str, Operation]:
     """The operations of a build, each once, in the order in which they are done."""
-    made = _keyed(rows, "code", build.operation)
+    made = _keyed(rows, partial(fact_of, Operation))
     if rows and tuple(made) != BUILD:
         detail = f"The codes are {', '.join(made)}. They must be, in this order: {', '.join(BUILD)}."
         rows[0].fault("code", "wrong-order", detail)
     return made
 
 
-def _steps(rows: list[Row], operations: Mapping[str, Operation]) -> Mapping[str, BuildStep]:
+def _steps(rows: list[FactRow], operations: Mapping[str, Operation]) -> Mapping[str, BuildStep]:
     """The steps of a build; every operation has some, and all lead to the last."""
     made: dict[str, BuildStep] = {}
 
-    def step(row: Row) -> BuildStep:
-        made[row.raw("code")] = found = build.step(row, operations, made)
+    def step(row: FactRow) -> BuildStep:
+        made[row.raw("code")] = found = records.step(row, operations, made)
         return found
 
-    table = _keyed(rows, "code", step)
+    table = _keyed(rows, step)
     if rows:
         idle = [code for code in operations if code not in {each.operation for each in made.values()}]
         if idle:
@@ -271,16 +279,16 @@ def _steps(rows: list[Row], operations: Mapping[str, Operation]) -> Mapping[str,
     return table
 
 
-def _thresholds(rows: list[Row]) -> Mapping[str, Threshold]:
+def _thresholds(rows: list[FactRow]) -> Mapping[str, Threshold]:
     """The numbers that notices are decided with, each once, no more and no fewer."""
-    made = _keyed(rows, "key", records.threshold)
+    made = _keyed(rows, records.threshold)
     if rows and set(made) != set(THRESHOLDS):
         detail = f"The keys are {', '.join(made)}. They must be: {', '.join(THRESHOLDS)}."
         rows[0].fault("key", "unknown-name", detail)
     return made
 
 
-def _check_bands(rows: list[Row], columns: tuple[str, str], bands: list[tuple[float, float]]) -> None:
+def _check_bands(rows: list[FactRow], columns: tuple[str, str], bands: list[tuple[float, float]]) -> None:
     """Note a band that does not begin where the one before it ends, and a last one that ends."""
     start, (low_column, high_column) = 0.0, columns
     for row, (low, high) in zip(rows, bands, strict=True):
@@ -293,7 +301,7 @@ def _check_bands(rows: list[Row], columns: tuple[str, str], bands: list[tuple[fl
         rows[-1].fault(high_column, "wrong-order", detail)
 
 
-def _check_steps(rows: list[Row], column: str, falling: list[float], step: str) -> None:
+def _check_steps(rows: list[FactRow], column: str, falling: list[float], step: str) -> None:
     """Note a row that is not ``step`` than the one before it."""
     for row, (before, after) in zip(rows[1:], pairwise(falling), strict=False):
         if after >= before:

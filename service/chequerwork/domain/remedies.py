@@ -9,17 +9,18 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Final, NamedTuple, TypeVar
 
-from chequerwork.domain.construction import Construction
-from chequerwork.domain.errors import Path
-from chequerwork.domain.facts import Grain, Tables
-from chequerwork.domain.flatness import balancing_of, bare_of, bend_across, bend_along, field_ply, wood_ply
-from chequerwork.domain.geometry import base_is_inside
-from chequerwork.domain.movement import RAIL_LEFT_MM, Year, seat
-from chequerwork.domain.order import Backing, Base, Edge, Frame, Hold, Joint, Line, Order, Pattern, Wish
-from chequerwork.domain.shop import Shop
-from chequerwork.domain.verdict import MITRE_GAP_MM, Case, Examined, Reason, Verdict, examine
+from chequerwork.domain.basics.errors import Path
+from chequerwork.domain.basics.facts import Grain, Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.board.geometry import base_is_inside
+from chequerwork.domain.completion.construction import Construction
+from chequerwork.domain.order.order import Backing, Base, BoardField, Edge, Frame, Hold, Joint, Line, Order, Pattern
+from chequerwork.domain.order.request import ConstructionRequest, base_request, frame_request
+from chequerwork.domain.wood.flatness import balancing_of, bare_of, bend_across, bend_along, field_ply, wood_ply
+from chequerwork.domain.wood.movement import RAIL_LEFT_MM, Year, seat
+from chequerwork.domain.wood.verdict import MITRE_GAP_MM, Assessment, Case, Reason, Verdict, examine
 
-T = TypeVar("T", Order, Frame, Base)
+T = TypeVar("T", Order, BoardField, Frame, Base)
 
 MARKED_SHARE = 0.8  # a number that falls to less than this is worth a change (house)
 MOST = 8  # remedies offered (house)
@@ -65,14 +66,14 @@ class _Case(NamedTuple):
     shop: Shop
     tables: Tables
     year: Year
-    found: Examined
+    found: Assessment
 
 
 _FIELD, _RAIL, _BASE, _PATTERN = map(frozenset, (("season",), ("rail",), ("flatness",), ("accuracy",)))
 
 
 # Name of a number -> where it stands in the answer, and how it is read from what was examined.
-_NUMBERS: Final[Mapping[str, tuple[Path, Callable[[Examined], float]]]] = {
+_NUMBERS: Final[Mapping[str, tuple[Path, Callable[[Assessment], float]]]] = {
     "total": (("movement", "field", "total_mm"), lambda e: e.season.total_mm),
     "clearance": (("movement", "groove_clearance_mm"), lambda e: e.seat.clearance_mm),
     "tongue": (("geometry", "frame", "tongue_mm"), lambda e: e.seat.tongue_mm),
@@ -85,7 +86,7 @@ _NUMBERS: Final[Mapping[str, tuple[Path, Callable[[Examined], float]]]] = {
 }
 
 
-def _value(examined: Examined, code: str) -> float:
+def _value(examined: Assessment, code: str) -> float:
     reason = examined.reason(code)
     return reason.value_mm if reason else 0.0
 
@@ -104,7 +105,7 @@ _TOLD: Final = {
 }
 
 
-def offer(order: Order, shop: Shop, tables: Tables, year: Year, found: Examined) -> tuple[Remedy, ...]:
+def offer(order: Order, shop: Shop, tables: Tables, year: Year, found: Assessment) -> tuple[Remedy, ...]:
     """Changes that help, those that leave the soundest construction first."""
     if found.verdict is Verdict.SOUND:
         return ()
@@ -150,8 +151,7 @@ def _together(case: _Case, offered: Sequence[_Offer]) -> list[_Offer]:
         parts.append(offer)
         changes |= offer.trial.changes
         touched |= offer.trial.touched
-        order = changed(case.order, changes)
-        then = examine(Case(case.shop, case.tables, case.year), order, case.found, touched=touched)
+        then = _examined(case, changed(case.order, changes), touched)
     if len(parts) < 2:
         return []
     first = parts[0].trial
@@ -173,9 +173,9 @@ def _clash(one: Changes, other: Changes) -> bool:
 def _tried(case: _Case, reason: Reason, trial: _Try) -> list[_Offer]:
     """The remedy, tried out; none where it cannot be made or is of no use."""
     order = changed(case.order, trial.changes)
-    if base_is_inside(order) != base_is_inside(case.order):
+    if base_is_inside(order.frame, order.base) != base_is_inside(case.order.frame, case.order.base):
         return []  # rails of another width would leave the base elsewhere, which nobody asked for
-    then = examine(Case(case.shop, case.tables, case.year), order, case.found, touched=trial.touched)
+    then = _examined(case, order, trial.touched)
     left = then.reason(reason.code)
     rank = left.verdict.rank if left else 0
     if then.verdict.rank > case.found.verdict.rank or rank > reason.verdict.rank:
@@ -212,24 +212,32 @@ def changed(thing: T, changes: Changes) -> T:
     return replace(thing, **now)
 
 
+def _examined(case: _Case, order: Order, touched: frozenset[str]) -> Assessment:
+    known = Case(case.shop, case.order.corners, case.tables, case.year)
+    return examine(known, order.field, order.frame, order.base, case.found, touched=touched)
+
+
 def _can_be_made(case: _Case, order: Order) -> bool:
-    check = Construction(_as_wish(order), case.shop, case.tables, order.issued_on)
-    return not any(True for _ in check.construction_faults()) and not any(True for _ in check.seat_faults(order))
+    check = Construction(_board_request(order), case.shop, case.tables)
+    if any(True for _ in check.construction_faults()):
+        return False
+    return not any(True for _ in check.seat_faults(order.field, order.frame, order.climate))
 
 
-def _as_wish(order: Order) -> Wish:
+def _board_request(order: Order) -> ConstructionRequest:
     """What the construction is checked for, as a request that leaves nothing of it to the shop."""
-    return Wish(
-        columns=order.columns,
-        rows=order.rows,
-        square_mm=order.square_mm,
-        light=order.light,
-        dark=order.dark,
-        thickness_mm=order.thickness_mm,
-        pattern=order.pattern,
-        lines=order.lines,
-        frame=order.frame,
-        base=order.base,
+    field, frame, base = order.field, order.frame, order.base
+    return ConstructionRequest(
+        columns=field.columns,
+        rows=field.rows,
+        square_mm=field.square_mm,
+        light=field.light,
+        dark=field.dark,
+        thickness_mm=field.thickness_mm,
+        pattern=field.pattern,
+        lines=field.lines,
+        frame=frame_request(frame) if frame else None,
+        base=base_request(base) if base else None,
         units=order.units,
     )
 
@@ -240,7 +248,9 @@ def _as_wish(order: Order) -> Wish:
 def _quarter_sawn_squares(case: _Case, number: str) -> Iterator[_Try]:
     order = case.order
     changes: Changes = {
-        (name,): Grain.QUARTER for name in ("light_grain", "dark_grain") if getattr(order, name) is not Grain.QUARTER
+        ("field", name): Grain.QUARTER
+        for name in ("light_grain", "dark_grain")
+        if getattr(order.field, name) is not Grain.QUARTER
     }
     if changes:
         floats = order.frame is not None and order.frame.hold is Hold.FLOATING
@@ -260,7 +270,7 @@ def _float(case: _Case, text: str, number: str) -> Iterator[_Try]:
         return
     changes: dict[tuple[str, ...], Any] = {("frame", "hold"): Hold.FLOATING}
     floating = changed(order, changes)
-    needed_mm = math.ceil(seat(floating, case.found.season).tongue_mm + RAIL_LEFT_MM - 1e-9)
+    needed_mm = math.ceil(seat(floating.frame, case.found.season).tongue_mm + RAIL_LEFT_MM - 1e-9)
     if frame.width_mm < needed_mm:
         changes["frame", "width_mm"] = float(needed_mm)
         text += ", in rails {2} wide"
@@ -288,9 +298,9 @@ def _edge_squares(case: _Case) -> Iterator[_Try]:
     text = "A tongue below the surface instead of the lip: {0} of the outer squares hidden instead of {1}."
     yield _Try("tongue", {("frame", "edge"): Edge.TONGUE}, _RAIL, text, "hidden")
     wide_mm = float(math.ceil(_value(case.found, "edge-squares") - 1e-9))
-    lines = (*order.lines, Line(species=frame.species, width_mm=wide_mm))
+    lines = (*order.field.lines, Line(species=frame.species, width_mm=wide_mm))
     text = "One more line, {2} wide: the lip hides {0} of the outer squares instead of {1}."
-    yield _Try("wider-border", {("lines",): lines}, _FIELD, text, "hidden", wide_mm)
+    yield _Try("wider-border", {("field", "lines"): lines}, _FIELD, text, "hidden", wide_mm)
 
 
 def _mitre(case: _Case) -> Iterator[_Try]:
@@ -327,7 +337,7 @@ def _bow(case: _Case) -> Iterator[_Try]:
     yield from _backing(case, number)
     yield from _other_sheet(case, number)
     frame = case.order.frame
-    if frame and not base_is_inside(case.order):
+    if frame and not base_is_inside(frame, case.order.base):
         text = "Float the field and fix the base to the rails: bow {0} instead of {1}"
         yield from _float(case, text, number)
     if number == "bow":
@@ -339,9 +349,9 @@ def _backing(case: _Case, number: str) -> Iterator[_Try]:
     order, span = case.order, case.shop.ranges.backing
     if order.base is None:
         return
-    bare = bare_of(order.base, field_ply(order, case.tables, case.found.season), case.year)
+    bare = bare_of(order.base, field_ply(order.field, case.tables, case.found.season), case.year)
     trials = []
-    for species in (order.light, order.dark):
+    for species in (order.field.light, order.field.dark):
         grain = case.shop.lumber[species].grain
         ply = wood_ply(0.0, species, grain, case.tables, case.year)
         for thickness_mm in (balancing_of(bare, ply, at) for at in (0, 1)):
@@ -363,9 +373,9 @@ def _backing_mm(order: Order) -> float:
 def _hiding(case: _Case, more_mm: float) -> Changes:
     """Rails that go on hiding a base inside them when it grows by ``more_mm``."""
     frame = case.order.frame
-    if frame is None or not base_is_inside(case.order):
+    if frame is None or not base_is_inside(frame, case.order.base):
         return {}
-    return {("frame", "thickness_mm"): (frame.thickness_mm or 0.0) + max(0.0, more_mm)}
+    return {("frame", "thickness_mm"): frame.thickness_mm + max(0.0, more_mm)}
 
 
 def _other_sheet(case: _Case, number: str) -> Iterator[_Try]:
@@ -392,11 +402,11 @@ def _other_sheet(case: _Case, number: str) -> Iterator[_Try]:
 
 def _flattest(case: _Case, bases: Sequence[Base], number: str) -> Base:
     """The base on which the field bends least, across or along."""
-    order, tables, year = case.order, case.tables, case.year
-    field = field_ply(order, tables, case.found.season)
+    field, tables, year = case.order.field, case.tables, case.year
+    ply = field_ply(field, tables, case.found.season)
     if number == "bow":
-        return min(bases, key=lambda base: abs(bend_across(base, field, tables, year)))
-    return min(bases, key=lambda base: abs(bend_along(base, order, tables, year)))
+        return min(bases, key=lambda base: abs(bend_across(base, ply, tables, year)))
+    return min(bases, key=lambda base: abs(bend_along(base, field, tables, year)))
 
 
 def _thin_field(case: _Case) -> Iterator[_Try]:
@@ -405,13 +415,13 @@ def _thin_field(case: _Case) -> Iterator[_Try]:
     if reason and reason.watch_mm:
         thick_mm = math.ceil(2 * reason.watch_mm - 1e-6) / 2
         text = "A field {0} thick instead of {1}."
-        yield _Try("thicker-field", {("thickness_mm",): thick_mm}, _PATTERN, text, "thickness")
+        yield _Try("thicker-field", {("field", "thickness_mm"): thick_mm}, _PATTERN, text, "thickness")
 
 
 def _corners(case: _Case) -> Iterator[_Try]:
-    if case.order.pattern is Pattern.TURN:
+    if case.order.field.pattern is Pattern.TURN:
         text = "Shift the bars instead of turning them: worst mismatch {0} instead of {1}."
-        yield _Try("shift-the-bars", {("pattern",): Pattern.SHIFT}, _PATTERN, text, "mismatch", checked=False)
+        yield _Try("shift-the-bars", {("field", "pattern"): Pattern.SHIFT}, _PATTERN, text, "mismatch", checked=False)
 
 
 _TRIALS: Final[Mapping[str, Callable[[_Case], Iterator[_Try]]]] = {

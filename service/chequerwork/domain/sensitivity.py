@@ -11,15 +11,14 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any, Final, NamedTuple
 
-from chequerwork.domain.completion import complete
-from chequerwork.domain.costs import is_bought, is_worked
-from chequerwork.domain.errors import Path, Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Sanding, Wish, wish_of
+from chequerwork.domain.basics.errors import Path, Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.money.costs import is_bought, is_worked
+from chequerwork.domain.money.pricing import Price
+from chequerwork.domain.order.request import OrderRequest, SandingRequest, request_of
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.pricing import Price
-from chequerwork.domain.shop import Shop
-from chequerwork.domain.variation import Variants
 
 # How small the changes are (house): enough to show, not enough to be another board.
 STEP_MM: Final = 1.0
@@ -29,7 +28,7 @@ YIELD_PCT: Final = 5.0
 Figure = float | Decimal | str | date
 
 
-class Line(NamedTuple):
+class PriceShare(NamedTuple):
     """What the goods' net price of the whole order goes into: a cost, the fees, or the margin."""
 
     code: str
@@ -74,18 +73,19 @@ class LeftOut(NamedTuple):
 class Sensitivity(NamedTuple):
     """Lines, the same added up, and moves; those that weigh most first."""
 
-    parts: tuple[Line, ...]
-    lines: tuple[Line, ...]
+    parts: tuple[PriceShare, ...]
+    lines: tuple[PriceShare, ...]
     moves: tuple[Moved, ...]
     left_out: tuple[LeftOut, ...]
 
 
 class _Trial(NamedTuple):
-    """A change, and the plan's order or surroundings as it leaves them."""
+    """A change, and what it leaves of the request, the shop or the tables; None is as before."""
 
     change: Change
-    wish: Wish | None = None
-    plan: Plan | None = None
+    request: OrderRequest | None = None
+    shop: Shop | None = None
+    tables: Tables | None = None
 
 
 def sensitivity(plan: Plan) -> Sensitivity:
@@ -101,12 +101,11 @@ def sensitivity(plan: Plan) -> Sensitivity:
     Sensitivity
         Every number is the difference of two prices.
     """
-    variants = Variants(plan.shop, plan.tables)
     moves: list[Moved] = []
     left_out: list[LeftOut] = []
     for trial in (*_of_order(plan), *_of_shop(plan)):
         try:
-            moves.append(_moved(trial.change, plan.price, _priced(trial, plan, variants)))
+            moves.append(_moved(trial.change, plan.price, _priced(trial, plan)))
         except Refused as refused:
             left_out.append(LeftOut(trial.change, refused.faults[0].detail))
     # A day that changes nothing is no news; any other change that costs nothing is.
@@ -116,26 +115,26 @@ def sensitivity(plan: Plan) -> Sensitivity:
     return Sensitivity(parts_of(lines), lines, tuple(told), tuple(left_out))
 
 
-def lines_of(price: Price) -> tuple[Line, ...]:
+def lines_of(price: Price) -> tuple[PriceShare, ...]:
     """What the goods' net price goes into, the largest first; all shares together are 1."""
     goods = price.cost_total + price.fees_total + price.margin_total
     parts = [(cost.code, cost.title, cost.amount) for cost in price.costs]
     parts += [("fees", "Fees", price.fees_total), ("margin", "Margin", price.margin_total)]
-    lines = [Line(code, title, amount, amount / goods) for code, title, amount in parts if amount]
+    lines = [PriceShare(code, title, amount, amount / goods) for code, title, amount in parts if amount]
     return tuple(sorted(lines, key=lambda line: -line.amount))
 
 
-def parts_of(lines: tuple[Line, ...]) -> tuple[Line, ...]:
+def parts_of(lines: tuple[PriceShare, ...]) -> tuple[PriceShare, ...]:
     """The lines added up: what is bought and fails, work of hands and machines, and the rest as it is."""
-    found: dict[str, Line] = {}
+    found: dict[str, PriceShare] = {}
     for line in lines:
         code, title = _part_of(line)
         amount, share = (found[code].amount, found[code].share) if code in found else (Decimal(0), Decimal(0))
-        found[code] = Line(code, title, amount + line.amount, share + line.share)
+        found[code] = PriceShare(code, title, amount + line.amount, share + line.share)
     return tuple(sorted(found.values(), key=lambda line: -line.amount))
 
 
-def _part_of(line: Line) -> tuple[str, str]:
+def _part_of(line: PriceShare) -> tuple[str, str]:
     if is_worked(line.code):
         return "work", "Work"
     if is_bought(line.code) or line.code == "waste":
@@ -143,12 +142,11 @@ def _part_of(line: Line) -> tuple[str, str]:
     return line.code, "Packing" if line.code == "packing" else line.title
 
 
-def _priced(trial: _Trial, plan: Plan, variants: Variants) -> Price:
-    if trial.plan is not None:
-        return trial.plan.price
-    wish = trial.wish or Wish()
-    order = complete(wish, shop=plan.shop, tables=plan.tables, today=plan.order.issued_on)
-    return variants.plan(order).price
+def _priced(trial: _Trial, plan: Plan) -> Price:
+    order = plan.order
+    if trial.request is not None:
+        order = complete(trial.request, shop=plan.shop, tables=plan.tables, today=order.dates.issued_on)
+    return Plan(order, trial.shop or plan.shop, trial.tables or plan.tables).price
 
 
 def _moved(change: Change, now: Price, then: Price) -> Moved:
@@ -166,46 +164,52 @@ def _moved(change: Change, now: Price, then: Price) -> Moved:
 
 
 def _of_order(plan: Plan) -> Iterator[_Trial]:
-    order, wish = plan.order, wish_of(plan.order)
-    yield _length(wish, "square", "Squares one millimetre larger", ("order", "square_mm"), order.square_mm)
-    yield _length(wish, "thickness", "Field one millimetre thicker", ("order", "thickness_mm"), order.thickness_mm)
-    if order.frame is not None:
-        wide_mm = order.frame.width_mm
+    request, field, dates = request_of(plan.order), plan.order.field, plan.order.dates
+    quantity = plan.order.sale.quantity
+    yield _length(request, "square", "Squares one millimetre larger", ("order", "square_mm"), field.square_mm)
+    yield _length(request, "thickness", "Field one millimetre thicker", ("order", "thickness_mm"), field.thickness_mm)
+    if request.frame is not None:
+        wide_mm = request.frame.width_mm
         change = _longer("frame-width", "Rails one millimetre wider", ("order", "frame", "width_mm"), wide_mm)
-        yield _Trial(change, replace(wish, frame=replace(order.frame, width_mm=wide_mm + STEP_MM)))
-    yield from _finer(plan, wish)
-    more = Change("board", "One more board", ("order", "quantity"), order.quantity, order.quantity + 1, "boards")
-    yield _Trial(more, replace(wish, quantity=order.quantity + 1))
-    if order.wanted_by is not None:
+        yield _Trial(change, replace(request, frame=replace(request.frame, width_mm=wide_mm + STEP_MM)))
+    yield from _finer(plan, request)
+    more = Change("board", "One more board", ("order", "quantity"), quantity, quantity + 1, "boards")
+    yield _Trial(more, replace(request, quantity=quantity + 1))
+    if dates.wanted_by is not None:
         for code, text, days in (("day-earlier", "Wanted a day earlier", -1), ("day-later", "Wanted a day later", 1)):
-            wanted_by = order.wanted_by + timedelta(days=days)
-            change = Change(code, text, ("order", "wanted_by"), order.wanted_by, wanted_by, "day")
-            yield _Trial(change, replace(wish, wanted_by=wanted_by))
+            wanted_by = dates.wanted_by + timedelta(days=days)
+            change = Change(code, text, ("order", "wanted_by"), dates.wanted_by, wanted_by, "day")
+            yield _Trial(change, replace(request, wanted_by=wanted_by))
 
 
 def _longer(code: str, text: str, at: Path, now_mm: float) -> Change:
     return Change(code, text, at, now_mm, now_mm + STEP_MM, "mm")
 
 
-def _length(wish: Wish, code: str, text: str, at: Path, now_mm: float) -> _Trial:
+def _length(request: OrderRequest, code: str, text: str, at: Path, now_mm: float) -> _Trial:
     change = _longer(code, text, at, now_mm)
     changed: dict[str, Any] = {str(at[-1]): now_mm + STEP_MM}
-    return _Trial(change, replace(wish, **changed))
+    return _Trial(change, replace(request, **changed))
 
 
-def _finer(plan: Plan, wish: Wish) -> Iterator[_Trial]:
+def _finer(plan: Plan, request: OrderRequest) -> Iterator[_Trial]:
     """One grade finer on the playing side, and one coat more of the same finish."""
-    order, tables = plan.order, plan.tables
+    surface, tables = plan.order.surface, plan.tables
     grades = list(tables.abrasives)
-    finer = grades[grades.index(order.sand_top) + 1 :]
+    finer = grades[grades.index(surface.sand_top) + 1 :]
     if finer:
         change = Change(
-            "grade", "Sanded one grade finer on top", ("order", "sanding", "top"), order.sand_top, finer[0], "grade"
+            "grade",
+            "Sanded one grade finer on top",
+            ("order", "sanding", "top"),
+            surface.sand_top,
+            finer[0],
+            "grade",
         )
-        yield _Trial(change, replace(wish, sanding=Sanding(top=finer[0], underside=order.sand_underside)))
-    coats = tables.finishes[order.finish].coats
+        yield _Trial(change, replace(request, sanding=SandingRequest(top=finer[0], underside=surface.sand_underside)))
+    coats = tables.finishes[surface.finish].coats
     change = Change("coat", "One more coat", ("finishing", "coats"), coats, coats + 1, "coats")
-    yield _Trial(change, plan=Plan(order, plan.shop, _with_a_coat_more(tables, order.finish)))
+    yield _Trial(change, tables=_with_a_coat_more(tables, surface.finish))
 
 
 @lru_cache(maxsize=16)  # tables are known by who they are, so that what rests on these is remembered too
@@ -226,13 +230,13 @@ def _of_shop(plan: Plan) -> Iterator[_Trial]:
         change = Change(
             f"lumber-{key}", text, ("shop", "lumber", key, "price_m3"), lumber.price_m3, dearer.price_m3, "per m3"
         )
-        yield _at(plan, change, replace(shop, lumber={**shop.lumber, key: dearer}))
+        yield _Trial(change, shop=replace(shop, lumber={**shop.lumber, key: dearer}))
     yield from _yield(plan, used)
     rate_h = shop.labour.rate_h
     change = Change(
         "labour", "An hour of work dearer by one", ("shop", "labour", "rate_h"), rate_h, rate_h + 1, "an hour"
     )
-    yield _at(plan, change, replace(shop, labour=replace(shop.labour, rate_h=rate_h + 1)))
+    yield _Trial(change, shop=replace(shop, labour=replace(shop.labour, rate_h=rate_h + 1)))
     for code, name, text in (
         ("waste", "waste_pct", "Waste a percentage point up"),
         ("overhead", "overhead_pct", "Overhead a percentage point up"),
@@ -240,7 +244,7 @@ def _of_shop(plan: Plan) -> Iterator[_Trial]:
         now: Decimal = getattr(shop.price, name)
         changed: dict[str, Any] = {name: now + PERCENT}
         change = Change(code, text, ("shop", "price", name), now, now + PERCENT, "pct")
-        yield _at(plan, change, replace(shop, price=replace(shop.price, **changed)))
+        yield _Trial(change, shop=replace(shop, price=replace(shop.price, **changed)))
 
 
 def _yield(plan: Plan, used: list[str]) -> Iterator[_Trial]:
@@ -257,8 +261,4 @@ def _yield(plan: Plan, used: list[str]) -> Iterator[_Trial]:
     )
     if worst_pct > YIELD_PCT:
         poorer = {key: replace(shop.lumber[key], yield_pct=shop.lumber[key].yield_pct - YIELD_PCT) for key in used}
-        yield _at(plan, change, replace(shop, lumber={**shop.lumber, **poorer}))
-
-
-def _at(plan: Plan, change: Change, shop: Shop) -> _Trial:
-    return _Trial(change, plan=Plan(plan.order, shop, plan.tables))
+        yield _Trial(change, shop=replace(shop, lumber={**shop.lumber, **poorer}))

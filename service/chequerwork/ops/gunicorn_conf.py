@@ -3,6 +3,7 @@
 import gc
 import os
 from pathlib import Path
+from typing import Any
 
 from chequerwork.ops import refusals
 from chequerwork.ops.settings import Settings
@@ -23,11 +24,17 @@ keepalive = 5  # seconds; used by threads only
 preload_app = True
 
 
-def when_ready(_server: object) -> None:
-    """Before workers are forked: what was loaded stays, and is never again looked through for garbage.
+def when_ready(server: Any) -> None:  # noqa: ANN401 - gunicorn's own
+    """Before workers are forked: one quote of every shop loads what only quotes need; then all that is there stays.
 
-    Else a request in some hundred waits 30 ms for that, and memory that workers share is written to and so copied.
+    Without those quotes every worker loads that for itself: 50 ms of its first request, and 6 MB. What stays is never
+    again looked through for garbage: else a request in some hundred waits 30 ms for that, and memory that workers share
+    is written to and so copied.
     """
+    app = server.app.wsgi()
+    service = app.extensions["chequerwork"]
+    for shop in service.shops.values():
+        app.test_client().post("/v1/quotes", json=service.first_order(shop))
     gc.collect()
     gc.freeze()
 

@@ -17,7 +17,7 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
-from chequerwork.domain.errors import Fault, Path, Refused, near_names
+from chequerwork.domain.basics.errors import Fault, Path, Refused, near_names
 from chequerwork.quantities import length_in_unit
 
 Scalar = str | int | float | bool | None

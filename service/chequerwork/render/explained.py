@@ -1,15 +1,11 @@
 """How numbers were worked out, in lines of plain text: what came out, of which inputs, after which source."""
 
-import textwrap
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
-from typing import Any
 
 from chequerwork.render.cells import plain_line
+from chequerwork.render.page import INDENT, Tree, paragraph
 
-Tree = Mapping[str, Any]
-WIDTH = 100
-_INDENT = "  "
 _DIGITS = 6  # significant
 
 
@@ -28,10 +24,15 @@ def steps_told(steps: Sequence[Tree]) -> list[str]:
     """
     if not steps:
         return []
-    lines = [f"{_INDENT}How these numbers were worked out:"]
+    lines = [f"{INDENT}How these numbers were worked out:"]
     for step in steps:
-        lines += _wrapped(f"{_name(step)} = {_value(step['result'])}{_unit(step['unit'])}: {_how(step)}")
+        lines += _entry(f"{_name(step)} = {_value(step['result'])}{_unit(step['unit'])}: {_how(step)}")
     return lines
+
+
+def with_steps(body: list[str], steps: Sequence[Tree]) -> list[str]:
+    """What a section says, and below it how its numbers were worked out."""
+    return [*body, "", *steps_told(steps)] if body and steps else body
 
 
 def formulas_told(explained: Tree) -> list[str]:
@@ -43,7 +44,7 @@ def formulas_told(explained: Tree) -> list[str]:
         The answer's ``explain``: steps by section.
     """
     used = {step["title"]: step["expression"] for steps in explained.values() for step in steps}
-    return [line for title, expression in used.items() for line in _wrapped(f"{title} = {expression}")]
+    return [line for title, expression in used.items() for line in _entry(f"{title} = {expression}")]
 
 
 def _name(step: Tree) -> str:
@@ -72,6 +73,5 @@ def _value(value: object) -> str:
     return plain_line(str(value))
 
 
-def _wrapped(text: str) -> Iterator[str]:
-    start, further = _INDENT * 2, _INDENT * 4
-    yield from textwrap.wrap(text, WIDTH, initial_indent=start, subsequent_indent=further, break_on_hyphens=False)
+def _entry(text: str) -> list[str]:
+    return paragraph(text, start=INDENT * 2, further=INDENT * 4, hyphens=False)

@@ -1,87 +1,144 @@
 """A whole quote as one page of plain text, for the terminal, the wall of the workshop or a mail.
 
-Shows what the tree holds: a customer's tree gives the customer's page. Decides looks, never numbers.
+Shows what the answer holds: a customer's answer gives the customer's page. Decides looks, never numbers. The private
+types name the keys of the answer that are read here; ``tests/contract`` holds them to the contract.
 """
 
-import textwrap
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NotRequired, TypedDict
 
-from chequerwork.render.explained import formulas_told, steps_told
-from chequerwork.render.moved import moves_told
+from chequerwork.render.explained import formulas_told, with_steps
+from chequerwork.render.page import INDENT, Tree, page_of, paragraph, section, table, words
+from chequerwork.render.quote_workshop import (
+    BuildUpTree,
+    CuttingTree,
+    FinishingTree,
+    MaterialsTree,
+    WorkPlanTree,
+    bill_of_materials,
+    costs,
+    cut_list,
+    own_currency,
+    sand_and_finish,
+    work_plan,
+)
 
-Tree = Mapping[str, Any]
-WIDTH = 100
-_INDENT = "  "
-
-
-def quote_page(tree: Tree) -> str:
-    """The page of a quote.
-
-    Parameters
-    ----------
-    tree
-        Answer of ``/v1/quotes``, customer's or workshop's.
-
-    Returns
-    -------
-    str
-        Lines of at most ``WIDTH`` characters, each ended by a line feed.
-    """
-    lines = list(_head(tree["quote"]))
-    explained = tree.get("explain", {})
-    inside = "workshop" in tree["price"]
-    for title, name, section in (
-        ("The board", "geometry", _board(tree)),
-        ("Price", "" if inside else "price", _price(tree["price"])),
-        ("Dates", "", _dates(tree["schedule"])),
-        ("In the customer's rooms", "movement", _movement(tree["movement"])),
-        ("Parcel", "packing", _parcel(tree["packing"])),
-        ("Cut", "cutting", _cutting(tree)),
-        ("Buy, for the whole order", "materials", _materials(tree)),
-        ("Sand and finish, each board", "finishing", _finishing(tree)),
-        ("Work plan", "schedule", _steps(tree["schedule"])),
-        ("What it costs", "price", _costs(tree["price"])),
-        ("Mind", "", _advice(tree["advice"])),
-        ("Notices", "compliance", _notices(tree["compliance"])),
-        ("Formulas", "", formulas_told(explained)),
-    ):
-        shown = list(section)
-        if shown:
-            told = steps_told(explained.get(name, ()))
-            lines += ["", title, "-" * len(title), *shown, *(["", *told] if told else [])]
-    return "\n".join(lines) + "\n"
+# The board ------------------------------------------------------------------------------------------------------------
 
 
-def _head(quote: Tree) -> Iterator[str]:
-    yield f"{quote['shop_name']}: quote {quote['id']}"
-    yield f"Issued {quote['issued_on']}, valid until {quote['valid_until']}"
+class _Line(TypedDict):
+    species: str
+    width_text: str
 
 
-def _board(tree: Tree) -> Iterator[str]:
-    order, geometry = tree["order"], tree["geometry"]
+class _OrderedFrame(TypedDict):
+    species: str
+    joint: str
+    hold: str
+    bevel_text: str
+    bevel_mm: float
+
+
+class _Backing(TypedDict):
+    species: str
+    thickness_text: str
+
+
+class _OrderedBase(TypedDict):
+    material: str
+    thickness_text: str
+    skirt: _Line | None
+    backing: _Backing | None
+
+
+class _Order(TypedDict):
+    quantity: int
+    feet: int
+    light: str
+    dark: str
+    finish: str
+    lines: Sequence[_Line]
+    frame: _OrderedFrame | None
+    base: _OrderedBase | None
+
+
+class _Area(TypedDict):
+    length_text: str
+    width_text: str
+
+
+class _Box(_Area):
+    height_text: str
+
+
+class _Rail(TypedDict):
+    side: str
+    count: int
+    width_text: str
+    thickness_text: str
+    long_point_text: str
+    short_point_text: str
+
+
+class _Rails(TypedDict):
+    rails: Sequence[_Rail]
+    clearance_text: str
+    tongue_text: str
+    tongue_thickness_text: str
+    lap_text: str
+    hidden_text: str
+    tongue_mm: float
+    lap_mm: float
+
+
+class _BaseSizes(TypedDict):
+    panel: _Area
+
+
+class _Fit(TypedDict):
+    verdict: str | None
+    square_low_text: str | None
+    square_high_text: str | None
+    fill_ratio: float | None
+
+
+class _Geometry(TypedDict):
+    columns: int
+    rows: int
+    square_text: str
+    thickness_text: str
+    mass_text: str
+    mass_half_range_text: str
+    field: _Area
+    overall: _Box
+    frame: _Rails | None
+    base: _BaseSizes | None
+    fit: _Fit
+
+
+def _board(order: _Order, geometry: _Geometry) -> Iterator[str]:
     overall, field = geometry["overall"], geometry["field"]
-    yield from _table(
+    yield from table(
         [
             ("boards", str(order["quantity"])),
             ("squares", f"{geometry['columns']} x {geometry['rows']} of {geometry['square_text']}"),
-            ("timbers", f"{_words(order['light'])} and {_words(order['dark'])}, {geometry['thickness_text']} thick"),
+            ("timbers", f"{words(order['light'])} and {words(order['dark'])}, {geometry['thickness_text']} thick"),
             ("field", f"{field['length_text']} along the grain x {field['width_text']}"),
-            *(("line", f"{_words(line['species'])}, {line['width_text']}") for line in order["lines"]),
+            *(("line", f"{words(line['species'])}, {line['width_text']}") for line in order["lines"]),
             *_frame(order["frame"], geometry["frame"]),
             *_base(order["base"], geometry["base"]),
             ("outside", f"{overall['length_text']} x {overall['width_text']} x {overall['height_text']} high"),
             ("mass", f"{geometry['mass_text']}, give or take {geometry['mass_half_range_text']}"),
-            ("finish", f"{_words(order['finish'])}, {order['feet'] or 'no'} feet"),
+            ("finish", f"{words(order['finish'])}, {order['feet'] or 'no'} feet"),
             *_fit(geometry["fit"]),
         ]
     )
 
 
-def _frame(frame: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
+def _frame(frame: _OrderedFrame | None, sizes: _Rails | None) -> Iterator[tuple[str, str]]:
     if frame is None or sizes is None:
         return
-    yield "frame", f"{_words(frame['species'])}, {frame['joint']} joints, field {frame['hold']}"
+    yield "frame", f"{words(frame['species'])}, {frame['joint']} joints, field {frame['hold']}"
     for rail in sizes["rails"]:
         size = f"{rail['width_text']} x {rail['thickness_text']}"
         points = f"long point {rail['long_point_text']}, short point {rail['short_point_text']}"
@@ -100,30 +157,63 @@ def _frame(frame: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
         yield "", f"groove {long} deep, {thick} high, at the middle of the field's edge"
 
 
-def _base(base: Tree | None, sizes: Tree | None) -> Iterator[tuple[str, str]]:
+def _base(base: _OrderedBase | None, sizes: _BaseSizes | None) -> Iterator[tuple[str, str]]:
     if base is not None and sizes is not None:
         panel = sizes["panel"]
         size = f"{panel['length_text']} x {panel['width_text']} x {base['thickness_text']}"
-        yield "base", f"{_words(base['material'])}, {size}"
+        yield "base", f"{words(base['material'])}, {size}"
         if base["skirt"]:
-            yield "", f"skirt {_words(base['skirt']['species'])}, {base['skirt']['width_text']}"
+            yield "", f"skirt {words(base['skirt']['species'])}, {base['skirt']['width_text']}"
         if base["backing"]:
-            yield "", f"backing {_words(base['backing']['species'])}, {base['backing']['thickness_text']}"
+            yield "", f"backing {words(base['backing']['species'])}, {base['backing']['thickness_text']}"
 
 
-def _fit(fit: Tree) -> Iterator[tuple[str, str]]:
+def _fit(fit: _Fit) -> Iterator[tuple[str, str]]:
     if fit["verdict"] is not None:
         suits = f"squares of {fit['square_low_text']} to {fit['square_high_text']} suit them"
         yield "pieces", f"{fit['verdict']}: fill ratio {fit['fill_ratio']:.2f}; {suits}"
 
 
-def _price(price: Tree) -> Iterator[str]:
+# Price and dates ------------------------------------------------------------------------------------------------------
+
+
+class _Rush(TypedDict):
+    within_days: int
+    surcharge_pct: float
+    unit_amount: str
+
+
+class _Deposit(TypedDict):
+    pct: float
+    amount_text: str
+    balance_text: str
+
+
+class _Price(TypedDict):
+    currency: str
+    tax_name: str
+    tax_paid_by: str
+    quantity: int
+    tax_pct: float
+    total_cash: str | None
+    unit_gross_text: str
+    unit_net_text: str
+    shipping_gross_text: str
+    shipping_text: str
+    tax_text: str
+    total_text: str
+    rush: _Rush | None
+    deposit: _Deposit | None
+    workshop: NotRequired[BuildUpTree]
+
+
+def _price(price: _Price) -> Iterator[str]:
     tax = f"{price['tax_name']} {price['tax_pct']:g} % in it" if price["tax_pct"] else "no tax in it"
     paid_by = ", which the place of sale collects" if price["tax_paid_by"] == "channel" else ""
     told = f"{price['tax_text']} {tax}{paid_by}"
     total, currency = price["total_text"], price["currency"]
     code = "" if currency in total else f" ({currency})"  # a sign such as $ may be of several currencies
-    yield from _table(
+    yield from table(
         [
             ("each", f"{price['unit_gross_text']} with tax, {price['unit_net_text']} without"),
             *_haste(price["rush"], currency),
@@ -135,19 +225,28 @@ def _price(price: Tree) -> Iterator[str]:
     )
 
 
-def _haste(rush: Tree | None, currency: str) -> Iterator[tuple[str, str]]:
+def _haste(rush: _Rush | None, currency: str) -> Iterator[tuple[str, str]]:
     if rush is not None:
         soon = f"{rush['surcharge_pct']:g} % because it is wanted within {rush['within_days']} days"
         yield "", f"{currency} {rush['unit_amount']} of it for haste: {soon}"
 
 
-def _deposit(deposit: Tree | None) -> Iterator[tuple[str, str]]:
+def _deposit(deposit: _Deposit | None) -> Iterator[tuple[str, str]]:
     if deposit is not None:
         yield "deposit", f"{deposit['amount_text']}, {deposit['pct']:g} %, when the order is placed"
         yield "balance", f"{deposit['balance_text']} before it is sent"
 
 
-def _dates(schedule: Tree) -> Iterator[str]:
+class _Schedule(WorkPlanTree):
+    starts_on: str
+    ready_on: str
+    ships_on: str
+    cured_on: str
+    wanted_by: str | None
+    spare_days: int | None
+
+
+def _dates(schedule: _Schedule) -> Iterator[str]:
     rows = [
         ("work starts", schedule["starts_on"]),
         ("ready", schedule["ready_on"]),
@@ -158,13 +257,36 @@ def _dates(schedule: Tree) -> Iterator[str]:
     if days is not None:
         spare = f"{days} days in hand" if days >= 0 else f"{-days} days too late"
         rows.append(("wanted by", f"{schedule['wanted_by']}: {spare}"))
-    yield from _table(rows)
+    yield from table(rows)
 
 
-def _movement(movement: Tree) -> Iterator[str]:
+# Rooms, parcel, notices -----------------------------------------------------------------------------------------------
+
+
+class _FieldMovement(TypedDict):
+    shrink_text: str
+    swell_text: str
+
+
+class _Judged(TypedDict):
+    verdict: str
+    text: str
+
+
+class _Movement(TypedDict):
+    emc_build_pct: float
+    emc_low_pct: float
+    emc_high_pct: float
+    field: _FieldMovement
+    verdict: str
+    reasons: Sequence[_Judged]
+    remedies: Sequence[_Judged]
+
+
+def _movement(movement: _Movement) -> Iterator[str]:
     low, high = movement["emc_low_pct"], movement["emc_high_pct"]
     field = movement["field"]
-    yield from _table(
+    yield from table(
         [
             ("verdict", movement["verdict"]),
             ("moisture", f"{movement['emc_build_pct']:g} % when built, {low:g} to {high:g} % in use"),
@@ -175,219 +297,129 @@ def _movement(movement: Tree) -> Iterator[str]:
     )
 
 
-def _parcel(packing: Tree) -> Iterator[str]:
+class _Consigned(TypedDict):
+    count: int
+    boards: int
+    carton: _Box
+    mass_text: str
+    billable_text: str
+    service: str | None
+
+
+class _Packing(TypedDict):
+    parcels: int
+    consigned: Sequence[_Consigned]
+
+
+def _parcel(packing: _Packing) -> Iterator[str]:
     for each in packing["consigned"]:
         carton, several = each["carton"], packing["parcels"] > 1 or each["boards"] > 1
         size = f"{carton['length_text']} x {carton['width_text']} x {carton['height_text']}"
         count = f"{each['count']} of " if several else ""
         boards = f", {each['boards']} boards in each" if each["boards"] > 1 else ""
         by = f", by {each['service']}" if each["service"] else ""
-        yield from _wrapped(f"{count}{size}, {each['mass_text']}, billed as {each['billable_text']}{boards}{by}")
+        yield from _entry(f"{count}{size}, {each['mass_text']}, billed as {each['billable_text']}{boards}{by}")
 
 
-def _cutting(tree: Tree) -> Iterator[str]:
-    cutting = tree.get("cutting")
-    if cutting is None:
-        return
-    cuts = cutting["crosscuts"]
-    parts = [
-        (
-            part["id"],
-            f"{part['count']}",
-            part["role"],
-            _words(part["species"]),
-            part["rough"]["text"],
-            part["final"]["text"],
-        )
-        for part in cutting["parts"]
-    ]
-    yield from _table([("part", "pieces", "role", "of", "rough", "final"), *parts])
-    yield ""
-    spare = f", {cuts['spare_bars']} of them to spare" if cuts["spare_bars"] else ""
-    ends = f" (first and last {cuts['end_width_text']})" if cuts["end_width_mm"] != cuts["width_mm"] else ""
-    yield f"{_INDENT}Crosscut {cuts['cuts']} bars of {cuts['width_text']}{ends}{spare}; {cuts['kerf_text']} kerf."
-    yield f"{_INDENT}They need {cuts['length_needed_text']}, the strips have {cuts['length_allowed_text']}."
-    ways = {"turn": "Turn every second bar end for end.", "shift": "Move every second bar by one square, then trim."}
-    yield f"{_INDENT}{ways[cutting['pattern']]}"
-    yield ""
-    yield from _glue_ups(cutting["glue_ups"])
+class _Finding(TypedDict):
+    severity: str
+    text: str
 
 
-def _glue_ups(found: Sequence[Tree]) -> Iterator[str]:
-    rows = [
-        (
-            each["name"],
-            str(each["joints"]),
-            f"{each['joint_length_text']} x {each['joint_width_text']}",
-            each["adhesive_text"],
-            each["force_text"],
-            str(each["clamps"]),
-            " ".join(each["preparation"]),
-        )
-        for each in found
-    ]
-    yield from _table([("glue", "joints", "longest", "adhesive", "force", "clamps", "before"), *rows])
-
-
-def _part(part: Tree) -> Sequence[str]:
-    sizes = part["rough"]["text"], part["final"]["text"]
-    return part["id"], str(part["count"]), part["role"], _words(part["species"]), *sizes
-
-
-def _materials(tree: Tree) -> Iterator[str]:
-    materials = tree.get("materials")
-    if materials is None:
-        return
-    rows = [(_words(t["species"]), f"{t['gross_m3']:.4f} m3", _board_feet(t), t["cost"]) for t in materials["timber"]]
-    rows += [(m["item"], m["quantity_text"], m["note"], m["cost"]) for m in materials["lines"]]
-    yield from _table([("what", "how much", "", f"cost, {_own_currency(tree['price'])}"), *rows])
-
-
-def _own_currency(price: Tree) -> str:
-    """The shop's: what it buys is not in the currency of a foreign quote."""
-    exchange = price["workshop"]["exchange"]
-    return str(exchange["from"] if exchange else price["currency"])
-
-
-def _board_feet(timber: Tree) -> str:
-    return f"{timber['gross_board_feet']:.1f} board feet, charged as {timber['board_feet']:g}"
-
-
-def _finishing(tree: Tree) -> Iterator[str]:
-    finishing = tree.get("finishing")
-    if finishing is None:
-        return
-    for side in ("top", "underside"):
-        yield f"{_INDENT}{side}: {', '.join(step['grade'] for step in finishing['sanding'][side])}"
-    coats = finishing["coats"]
-    yield f"{_INDENT}{len(coats)} coats of {coats[0]['finish_ml']:g} ml on {finishing['area_m2']:g} m2"
-
-
-def _steps(schedule: Tree) -> Iterator[str]:
-    steps = schedule.get("steps")
-    if steps is None:
-        return
-    hours, ready = schedule["hands_on_h"], schedule["ready"]
-    rows = [
-        (
-            _clock(step["starts_at"]),
-            f"{step['hands_on_min']} min",
-            _length(step["waiting_min"]),
-            "decides" if step["critical"] else _length(step["float_min"]),
-            step["title"],
-        )
-        for step in steps
-    ]
-    yield from _table([("begins", "hands on", "then wait", "may slip", ""), *rows])
-    yield f"{_INDENT}{hours['expected']:g} h expected; one order of five takes more than {hours['p80']:g} h"
-    days = f"{ready['p50']} in one order of two, {ready['p80']} in four of five, {ready['p95']} in 19 of 20"
-    yield f"{_INDENT}Ready by {days}"
-    yield f"{_INDENT}Clock of {schedule['time_zone']}"
-    for way in schedule["remedies"]:
-        day = f"{way['boards']} leave on {way['ships_on']}"
-        yield from _wrapped(f"{'In time' if way['feasible'] else 'Sooner'}: {way['text']} {day}.")
-
-
-def _clock(moment: str) -> str:
-    return moment[:16].replace("T", " ")
-
-
-def _length(minutes: int) -> str:
-    hours, rest = divmod(minutes, 60)
-    return " ".join(filter(None, (f"{hours} h" if hours else "", f"{rest} min" if rest else "")))
-
-
-def _costs(price: Tree) -> Iterator[str]:
-    inside = price.get("workshop")
-    if inside is None:
-        return
-    yield from _build_up(inside)
-    table = inside["exchange"]
-    if table is not None:
-        rate = f"{table['rate']} {price['currency']} for one {table['from']}"
-        yield f"{_INDENT}At {rate}, {table['on']}: {table['source']}"
-    if "sensitivity" in inside:
-        yield from moves_told(inside["sensitivity"], _INDENT)
-
-
-def _build_up(inside: Tree) -> Iterator[str]:
-    risk = inside["risk"]
-    yield from _table(
-        [
-            *((cost["title"], cost["amount"]) for cost in inside["costs"]),
-            ("sum", inside["cost_total"]),
-            *_fees(inside),
-            (
-                f"margin, {inside['margin_pct']:g} % of the price, {inside['markup_pct']:g} % of the cost",
-                inside["margin_total"],
-            ),
-            *_discount(inside["discount"]),
-            ("never below, without tax", inside["floor_total"]),
-            ("cost in one order of five", risk["p80"]),
-            ("cost in one of twenty", risk["p95"]),
-            *_from_stock(inside.get("from_stock")),
-        ],
-        numbers=(1,),
-    )
-
-
-def _fees(inside: Tree) -> Iterator[tuple[str, str]]:
-    yield f"fees of {inside['fees']['channel']}", inside["fees"]["amount"]
-    if inside["payment_fees"] is not None:
-        yield f"fees of {inside['payment_fees']['payment']}", inside["payment_fees"]["amount"]
-
-
-def _discount(found: Tree | None) -> Iterator[tuple[str, str]]:
-    if found is not None:
-        yield f"margin after {found['pct']:g} % off, {found['margin_pct']:g} %", found["margin_total"]
-
-
-def _from_stock(found: Tree | None) -> Iterator[tuple[str, str]]:
-    if found is not None:
-        yield f"wood by the stock plan, {found['lumber_allowed']} allowed", found["lumber_cost"]
-        yield f"margin with that wood, {found['margin_pct']:g} %", found["margin_total"]
-
-
-def _advice(found: Sequence[Tree]) -> Iterator[str]:
+def _advice(found: Sequence[_Finding]) -> Iterator[str]:
     for finding in found:
-        yield from _wrapped(f"{finding['severity']}: {finding['text']}")
+        yield from _entry(f"{finding['severity']}: {finding['text']}")
 
 
-def _notices(compliance: Tree) -> Iterator[str]:
+class _Notice(TypedDict):
+    subject: str
+    severity: str
+    text: str
+    status: str
+    applies_from: str | None
+
+
+class _Compliance(TypedDict):
+    notices: Sequence[_Notice]
+
+
+def _notices(compliance: _Compliance) -> Iterator[str]:
     for notice in compliance["notices"]:
         coming = f", from {notice['applies_from']}" if notice["status"] == "coming" else ""
-        yield from _wrapped(f"{notice['subject']} ({notice['severity']}{coming}): {notice['text']}")
+        yield from _entry(f"{notice['subject']} ({notice['severity']}{coming}): {notice['text']}")
 
 
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=_INDENT, subsequent_indent=_INDENT * 2)
+def _entry(text: str) -> list[str]:
+    return paragraph(text, further=INDENT * 2)
 
 
-def _words(key: str) -> str:
-    """A key as words, as people say it."""
-    return key.replace("_", " ")
+# The page -------------------------------------------------------------------------------------------------------------
 
 
-def _table(rows: Iterable[Sequence[str]], *, numbers: Sequence[int] = ()) -> Iterator[str]:
-    """Rows in columns as wide as their widest cell; a last cell that is too long runs on below itself."""
-    grid = [[str(cell) for cell in row] for row in rows]
-    count = max(len(row) for row in grid)
-    widths = [max(len(row[at]) for row in grid if len(row) > at) for at in range(count)]
-    start = len(_INDENT) + sum(width + 2 for width in widths[:-1])
-    for row in grid:
-        cells = [
-            cell.rjust(widths[at]) if at in numbers else cell.ljust(widths[at]) for at, cell in enumerate(row[:-1])
-        ]
-        last = row[-1].rjust(widths[-1]) if count - 1 in numbers else row[-1]
-        head = _INDENT + "".join(f"{cell}  " for cell in cells)
-        yield from (
-            line.rstrip()
-            for line in textwrap.wrap(
-                last,
-                WIDTH,
-                initial_indent=head,
-                subsequent_indent=" " * start,
-                drop_whitespace=count - 1 not in numbers,
-            )
-            or [head]
-        )
+class _Identity(TypedDict):
+    shop_name: str
+    id: str
+    issued_on: str
+    valid_until: str
+
+
+class QuoteTree(TypedDict):
+    """An answer of ``/v1/quotes``, as far as it is printed; what only a maker sees is left out for a customer."""
+
+    quote: _Identity
+    order: _Order
+    geometry: _Geometry
+    movement: _Movement
+    schedule: _Schedule
+    packing: _Packing
+    compliance: _Compliance
+    price: _Price
+    advice: Sequence[_Finding]
+    cutting: NotRequired[CuttingTree]
+    materials: NotRequired[MaterialsTree]
+    finishing: NotRequired[FinishingTree]
+    explain: NotRequired[Mapping[str, Sequence[Tree]]]
+
+
+def quote_page(answer: QuoteTree) -> str:
+    """The page of a quote.
+
+    Parameters
+    ----------
+    answer
+        Of ``/v1/quotes``, customer's or workshop's.
+
+    Returns
+    -------
+    str
+        Lines of at most ``WIDTH`` characters, each ended by a line feed.
+    """
+    lines = list(_head(answer["quote"]))
+    explained = answer.get("explain", {})
+    for heading, name, body in _sections(answer):
+        lines += section(heading, with_steps(list(body), explained.get(name, ())))
+    return page_of([*lines, *section("Formulas", formulas_told(explained))])
+
+
+def _sections(answer: QuoteTree) -> Iterator[tuple[str, str, Iterator[str]]]:
+    """Headings, the sections whose explanation stands below them, and what they say."""
+    price, schedule, inside = answer["price"], answer["schedule"], answer["price"].get("workshop")
+    yield "The board", "geometry", _board(answer["order"], answer["geometry"])
+    yield "Price", "" if inside else "price", _price(price)
+    yield "Dates", "", _dates(schedule)
+    yield "In the customer's rooms", "movement", _movement(answer["movement"])
+    yield "Parcel", "packing", _parcel(answer["packing"])
+    if inside:
+        yield "Cut", "cutting", cut_list(answer["cutting"])
+        currency = own_currency(inside, price["currency"])
+        yield "Buy, for the whole order", "materials", bill_of_materials(answer["materials"], currency)
+        yield "Sand and finish, each board", "finishing", sand_and_finish(answer["finishing"])
+        yield "Work plan", "schedule", work_plan(schedule)
+        yield "What it costs", "price", costs(inside, price["currency"])
+    yield "Mind", "", _advice(answer["advice"])
+    yield "Notices", "compliance", _notices(answer["compliance"])
+
+
+def _head(quote: _Identity) -> Iterator[str]:
+    yield f"{quote['shop_name']}: quote {quote['id']}"
+    yield f"Issued {quote['issued_on']}, valid until {quote['valid_until']}"

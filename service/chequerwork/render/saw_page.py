@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from chequerwork.domain.lumber import volume_board_feet
+from chequerwork.domain.making.lumber import volume_board_feet
 from chequerwork.domain.stock.boards import (
     BOARD,
     Cut,
@@ -18,8 +18,8 @@ from chequerwork.domain.stock.boards import (
     Goal,
     Laid,
     Origin,
+    PlanStatus,
     Sawn,
-    Status,
     StockPlan,
     Tool,
     to_mm,
@@ -27,7 +27,7 @@ from chequerwork.domain.stock.boards import (
 from chequerwork.domain.stock.findings import shown_bound, shown_cost
 from chequerwork.quantities import METRIC, format_length
 from chequerwork.render.boards import area_words, board_words, headline
-from chequerwork.render.lines import wrapped
+from chequerwork.render.page import measured, page_of, section, title, words
 
 _MEASURES: Final = (
     "Measures run from the near end of a piece, or from its near edge; the kerf lies beyond them. Mark "
@@ -39,10 +39,9 @@ _MIND: Final = (
     "the machine's manual, local rules and qualified instruction come first. Measure every board before its first "
     "cut; where it is not as written here, stop and plan again."
 )
-_STATUS: Final[Mapping[Status, str]] = {
-    Status.OPTIMAL: "no plan is better",
-    Status.GOOD: "a better plan may exist, above that bound",
-    Status.STOPPED: "the clock ended the search; a better plan may exist, above that bound",
+_STATUS: Final[Mapping[PlanStatus, str]] = {
+    PlanStatus.OPTIMAL: "no plan is better",
+    PlanStatus.GOOD: "a better plan may exist, above that bound",
 }
 # The bound is for the pieces as they are divided: what the rack can give is not bought, even where that is cheaper.
 _RACK_FIRST: Final = "as long as the rack is used first,"
@@ -69,20 +68,18 @@ def saw_page(plan: StockPlan, units: str, *, currency: str = "", exponent: int =
         Lines of at most ``WIDTH`` characters, each ended by a line feed.
     """
     coin = f" {currency}" if currency else ""
-    lines = ["Saw plan", "========"]
-    for title, section in (
+    lines = title("Saw plan")
+    for heading, body in (
         ("Take from the rack", _taken(plan, units)),
         ("Buy", _bought(plan, units, exponent, coin)),
         ("Cut", _cut(plan, units)),
         ("Put back into the rack", _put_back(plan, units)),
         ("Not in this plan", _missing(plan)),
         ("In numbers", _numbers(plan, units, exponent, coin)),
-        ("Mind", wrapped("", _MIND)),
+        ("Mind", measured(_MIND)),
     ):
-        shown = list(section)
-        if shown:
-            lines += ["", title, "-" * len(title), *shown]
-    return "\n".join(lines) + "\n"
+        lines += section(heading, body)
+    return page_of(lines)
 
 
 # What moves -----------------------------------------------------------------------------------------------------------
@@ -100,7 +97,7 @@ def _taken(plan: StockPlan, units: str) -> Iterator[str]:
 def _counted(counts: Mapping[str, int]) -> Iterator[str]:
     wide = max((len(f"{count}") for count in counts.values()), default=0)
     for what, count in counts.items():
-        yield from wrapped(f"{count:>{wide}} x ", what)
+        yield from measured(what, label=f"{count:>{wide}} x ")
 
 
 def _bought(plan: StockPlan, units: str, exponent: int, coin: str) -> Iterator[str]:
@@ -121,13 +118,13 @@ def _put_back(plan: StockPlan, units: str) -> Iterator[str]:
         for laid in sawn.laid:
             if laid.fate is Fate.LEFTOVER:
                 size = f"{area_words(laid.area, units)}, {thick} thick"
-                counts[f"{board.species.replace('_', ' ')}, {size}: {laid.name} of {board.id}"] += sawn.layout.copies
+                counts[f"{words(board.species)}, {size}: {laid.name} of {board.id}"] += sawn.layout.copies
     yield from _counted(counts)
 
 
 def _missing(plan: StockPlan) -> Iterator[str]:
     for missing in plan.missing:
-        yield from wrapped(f"{missing.count} x ", f"{missing.piece.id}: {missing.why}")
+        yield from measured(f"{missing.piece.id}: {missing.why}", label=f"{missing.count} x ")
 
 
 def _money(amount: Decimal, exponent: int) -> str:
@@ -139,16 +136,16 @@ def _money(amount: Decimal, exponent: int) -> str:
 
 def _cut(plan: StockPlan, units: str) -> Iterator[str]:
     if plan.layouts:
-        yield from wrapped("", _MEASURES if units == METRIC else _MEASURES + _INCHES)
+        yield from measured(_MEASURES if units == METRIC else _MEASURES + _INCHES)
     for sawn in plan.layouts:
         yield ""
-        yield from wrapped("", headline(sawn, units) + (", each" if sawn.layout.copies > 1 else ""))
+        yield from measured(headline(sawn, units) + (", each" if sawn.layout.copies > 1 else ""))
         steps = _steps(sawn.layout.cuts)
         if not steps:
-            yield from wrapped("", "Not cut; it goes into the rack as it is.")
+            yield from measured("Not cut; it goes into the rack as it is.")
         wide = len(f"{len(steps)}")
         for number, step in enumerate(steps, start=1):
-            yield from wrapped(f"{number:>{wide}}. ", _said(step, sawn, units))
+            yield from measured(_said(step, sawn, units), label=f"{number:>{wide}}. ")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -263,7 +260,7 @@ def _numbers(plan: StockPlan, units: str, exponent: int, coin: str) -> Iterator[
         ("wood", f"{used}; {parts} in the parts as sawn, {kept} kept"),
         ("yield", f"{plan.yield_pct:.1f} % of what is cut up and not kept"),
     ):
-        yield from wrapped(f"{label:<8}", said)
+        yield from measured(said, label=f"{label:<8}")
 
 
 def _up(share_pct: float) -> float:

@@ -5,12 +5,11 @@ Shows what the tree holds: a customer's tree gives the customer's page. Decides 
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from chequerwork.render.cells import Branch, Scalar, plain_line, to_text
-from chequerwork.render.lines import tied, wrapped
+from chequerwork.render.page import Tree, measured, page_of, section, tied, title, words
 
-Tree = Mapping[str, Any]
 _TITLE: Final = "What would suit"
 _LABEL: Final = 10
 _CUT_SHORT: Final = "The search ended before everything was weighed: there may be"
@@ -35,17 +34,17 @@ def suggestions_page(tree: Tree) -> str:
     """
     orders = list(_named(tree))
     page = _Page(tree["currency"], _alike([each["order"] for _, each in orders]))
-    lines = [_TITLE, "=" * len(_TITLE), *_lead(tree)]
+    lines = [*title(_TITLE), *_lead(tree)]
     for each in tree["suggestions"]:
-        lines += _section(f"{each['rank']}: {_headline(each, page)}", _board(each, page))
+        lines += section(f"{each['rank']}: {_headline(each, page)}", _board(each, page))
     if tree["none"] is not None:
         lines += _none(tree["none"], page)
     if orders:
-        title = _SAME if len(orders) > 1 else "The order"
-        lines += [*_section(title, wrapped("", _order(page.alike))), *_section("Links", wrapped("", _LINKS))]
+        lines += section(_SAME if len(orders) > 1 else "The order", measured(_order(page.alike)))
+        lines += section("Links", measured(_LINKS))
     for name, each in orders:
         lines += [f"{name}:", plain_line(each["link"])]
-    return "\n".join(lines) + "\n"
+    return page_of(lines)
 
 
 class _Page(NamedTuple):
@@ -77,27 +76,27 @@ def _lead(tree: Tree) -> Iterator[str]:
 def _none(none: Tree, page: _Page) -> Iterator[str]:
     """Which limits no board keeps to, the closest miss, and which limit would do if it were relaxed."""
     if none["alone"]:
-        yield from _section("Out of reach", (line for each in none["alone"] for line in wrapped("", each["text"])))
+        yield from section("Out of reach", (line for each in none["alone"] for line in measured(each["text"])))
     closest = none["closest"]
     if closest is not None:
-        yield from _section("Closest miss", _closest(closest, page))
-    yield from _section("If one limit is relaxed", _relaxed(none["relaxed"], closest, page))
+        yield from section("Closest miss", _closest(closest, page))
+    yield from section("If one limit is relaxed", _relaxed(none["relaxed"], closest, page))
 
 
 def _closest(closest: Tree, page: _Page) -> Iterator[str]:
     for missed in closest["missed"]:
-        yield from wrapped("", missed["text"])
+        yield from measured(missed["text"])
     yield from _whole(closest["suggestion"], page)
 
 
 def _relaxed(relaxed: Sequence[Tree], closest: Tree | None, page: _Page) -> Iterator[str]:
     if not relaxed:
-        yield from wrapped("", "No limit was found that would do if it alone were relaxed.")
+        yield from measured("No limit was found that would do if it alone were relaxed.")
     for number, each in enumerate(relaxed):
         yield from [""] if number else []
-        yield from wrapped("", each["text"])
+        yield from measured(each["text"])
         if _is_closest(each, closest):
-            yield from wrapped("", "That is the order of the closest miss.")
+            yield from measured("That is the order of the closest miss.")
         else:
             yield from _whole(each["suggestion"], page)
 
@@ -117,7 +116,7 @@ def _named(tree: Tree) -> Iterator[tuple[str, Tree]]:
         yield "Closest miss", none["closest"]["suggestion"]
     for each in none["relaxed"]:
         if not _is_closest(each, none["closest"]):
-            yield f"With {_words(each['limit'])} relaxed", each["suggestion"]
+            yield f"With {words(each['limit'])} relaxed", each["suggestion"]
 
 
 # One suggestion -------------------------------------------------------------------------------------------------------
@@ -138,7 +137,7 @@ def _headline(each: Tree, page: _Page) -> str:
 
 def _whole(each: Tree, page: _Page) -> Iterator[str]:
     yield ""
-    yield from wrapped("", _headline(each, page))
+    yield from measured(_headline(each, page))
     yield from _board(each, page)
 
 
@@ -156,7 +155,7 @@ def _board(each: Tree, page: _Page) -> Iterator[str]:
         ("order", [_order(own)]),
     ):
         for number, text in enumerate(said):
-            yield from wrapped(f"{'' if number else label:<{_LABEL}}", text)
+            yield from measured(text, label=f"{'' if number else label:<{_LABEL}}")
 
 
 def _cost(workshop: Tree | None, coin: str) -> list[str]:
@@ -166,14 +165,14 @@ def _cost(workshop: Tree | None, coin: str) -> list[str]:
 
 def _change(change: Tree) -> str:
     """From what to what; only the new value where the request left it open."""
-    was = "" if change["from"] is None else f" {_words(change['from'])}"
-    now = "none" if change["to"] is None else _words(change["to"])
-    return f"{_words(change['field']).replace('.', ' ')}{was} -> {now}"
+    was = "" if change["from"] is None else f" {words(change['from'])}"
+    now = "none" if change["to"] is None else words(change["to"])
+    return f"{words(change['field']).replace('.', ' ')}{was} -> {now}"
 
 
 def _order(order: Tree) -> str:
     """The fields of an order behind one another; a line may end only between two."""
-    return "; ".join(_field(_words(name), value) for name, value in order.items() if value not in ([], {}))
+    return "; ".join(_field(words(name), value) for name, value in order.items() if value not in ([], {}))
 
 
 def _field(name: str, value: Scalar | Branch) -> str:
@@ -191,22 +190,11 @@ def _parts_of(values: Tree) -> Iterator[str]:
     """Each value behind its name; those of a part of it, such as a base's skirt, behind the part's name too."""
     for key, value in values.items():
         if isinstance(value, Mapping):
-            yield from (f"{_words(key)} {told}" for told in _parts_of(value))
+            yield from (f"{words(key)} {told}" for told in _parts_of(value))
         else:
-            yield f"{_words(key)} {_value(value)}"
+            yield f"{words(key)} {_value(value)}"
 
 
 def _value(value: Scalar) -> str:
     """A value as words; what has more digits than can be read has them in the link."""
-    return _LONG.sub(lambda found: f"{float(found[0]):.{_DIGITS}f}", _words(to_text(value)))
-
-
-def _words(key: str) -> str:
-    """A name as words, as people say it."""
-    return plain_line(key).replace("_", " ")
-
-
-def _section(title: str, body: Iterator[str]) -> list[str]:
-    """Under a heading, itself wrapped where it is too long."""
-    heading = [line.strip() for line in wrapped("", title)]
-    return ["", *heading, "-" * max(map(len, heading)), *body]
+    return _LONG.sub(lambda found: f"{float(found[0]):.{_DIGITS}f}", words(to_text(value)))

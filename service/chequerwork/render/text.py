@@ -3,16 +3,14 @@
 Where the answer says a value both as a number and in words (``width_mm`` and ``width_text``), the words are shown.
 """
 
-import textwrap
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from chequerwork.render.cells import Branch, Scalar, plain_line, to_text
-from chequerwork.render.explained import formulas_told, steps_told
+from chequerwork.render.explained import formulas_told, with_steps
 from chequerwork.render.moved import moves_told
+from chequerwork.render.page import INDENT, WIDTH, Tree, columns, headed, page_of, paragraph, section, title, words
 
-WIDTH = 100
-_INDENT = "  "
 _LONGEST_LABEL = 34
 
 # How the end of a name is written behind the number.
@@ -41,19 +39,19 @@ _UNITS: Mapping[str, str] = {
 _TEXT = "_text"
 
 # What has a form of its own, wherever it stands: a table of it would be too wide.
-_OWN_FORM: Mapping[str, Callable[[Mapping[str, Any], str], Iterable[str]]] = {"sensitivity": moves_told}
+_OWN_FORM: Mapping[str, Callable[[Tree, str], Iterable[str]]] = {"sensitivity": moves_told}
 
 _Item = tuple[str, Any]
 
 
-def to_page(tree: Mapping[str, Any], title: str) -> str:
+def to_page(tree: Tree, heading: str) -> str:
     """A readable page of an answer.
 
     Parameters
     ----------
     tree
         An answer: ``dict``, ``list`` and scalars. Each of its branches becomes a section.
-    title
+    heading
         First line of the page.
 
     Returns
@@ -61,22 +59,20 @@ def to_page(tree: Mapping[str, Any], title: str) -> str:
     str
         Lines of at most ``WIDTH`` characters, each ended by a line feed.
     """
-    heading = plain_line(title)[:WIDTH]
-    lines = [heading, "=" * len(heading), ""]
+    lines = title(plain_line(heading)[:WIDTH])
     loose = {key: value for key, value in tree.items() if not _is_branch(value)}
     if loose:
-        lines += [*_block(loose, ""), ""]
+        lines += ["", *_block(loose, "")]
     explained = tree.get("explain", {})
     for label, value in _items({key: value for key, value in tree.items() if key != "explain"}):
         if _is_branch(value) and value:
-            told = steps_told(explained.get(label, ()))
-            lines += [label.capitalize(), "-" * len(label), *_section(value, ""), *(["", *told] if told else []), ""]
+            lines += section(label.capitalize(), with_steps(_branch(value, ""), explained.get(label, ())))
     if explained:
-        lines += ["Formulas", "--------", *formulas_told(explained), ""]
-    return "\n".join(lines[:-1]) + "\n"
+        lines += [*headed("Formulas"), *formulas_told(explained)]
+    return page_of(lines)
 
 
-def _section(branch: Branch, indent: str) -> list[str]:
+def _branch(branch: Branch, indent: str) -> list[str]:
     if isinstance(branch, Mapping):
         return _block(branch, indent)
     return _listed(branch, indent)
@@ -89,12 +85,10 @@ def _block(branch: Mapping[str, Any], indent: str) -> list[str]:
     width = min(max((len(label) for label, _ in simple), default=0), _LONGEST_LABEL)
     lines: list[str] = []
     for label, value in simple:
-        lines += _wrapped(f"{indent}{label:<{width}}  ", _shown(value))
+        lines += _behind(f"{indent}{label:<{width}}  ", _shown(value))
     for label, value in items:
         if _holds_more(value):
-            told = (
-                _OWN_FORM[label](value, indent + _INDENT) if label in _OWN_FORM else _section(value, indent + _INDENT)
-            )
+            told = _OWN_FORM[label](value, indent + INDENT) if label in _OWN_FORM else _branch(value, indent + INDENT)
             lines += [f"{indent}{label}", *told]
     return lines
 
@@ -102,56 +96,14 @@ def _block(branch: Mapping[str, Any], indent: str) -> list[str]:
 def _listed(rows: list[Any] | tuple[Any, ...], indent: str) -> list[str]:
     """A list of records as a table, or one block each where a table would not fit."""
     if not all(isinstance(row, Mapping) for row in rows):
-        return _wrapped(indent, _shown(rows))
-    cells = [dict(_flat_items(row)) for row in rows]
-    table = _table(cells, indent)
-    if table is not None:
-        return table
-    return [line for row in rows for line in [*_block(row, indent), ""]][:-1]
-
-
-def _table(rows: Sequence[Mapping[str, str]], indent: str) -> list[str] | None:
-    labels = list(dict.fromkeys(label for row in rows for label in row))
-    labels = [label for label in labels if any(row.get(label) for row in rows)]
+        return _behind(indent, _shown(rows))
+    records = [dict(_flat_items(row)) for row in rows]
+    labels = dict.fromkeys(label for record in records for label in record)
     if not labels:
         return [f"{indent}-"]
-    grid = [labels, *([row.get(label, "") for label in labels] for row in rows)]
-    widths = _column_widths(grid, WIDTH - len(indent))
-    if widths is None:
-        return None
-    numeric = [all(_is_number(cell) for cell in column[1:]) for column in zip(*grid, strict=True)]
-    lines: list[str] = []
-    for cells in grid:
-        parts = [textwrap.wrap(cell, width) or [""] for cell, width in zip(cells, widths, strict=True)]
-        for depth in range(max(map(len, parts))):
-            row = (
-                f"{part[depth] if depth < len(part) else '':{'>' if right else '<'}{width}}"
-                for part, width, right in zip(parts, widths, numeric, strict=True)
-            )
-            lines.append(f"{indent}{'  '.join(row)}".rstrip())
-    return lines
-
-
-def _column_widths(grid: Sequence[Sequence[str]], room: int) -> list[int] | None:
-    """Widths that fit into the room, the widest columns giving way; None if words or numbers would be cut."""
-    columns = list(zip(*grid, strict=True))
-    widths = [max(map(len, column)) for column in columns]
-    least = [max(map(_unbreakable, column)) for column in columns]
-    room -= 2 * (len(widths) - 1)
-    if sum(least) > room:
-        return None
-    while sum(widths) > room:
-        spare = [width if width > low else 0 for width, low in zip(widths, least, strict=True)]
-        widths[spare.index(max(spare))] -= 1
-    return widths
-
-
-def _unbreakable(cell: str) -> int:
-    return len(cell) if _is_number(cell) else max(map(len, cell.split()), default=0)
-
-
-def _is_number(cell: str) -> bool:
-    return not cell or cell[0] in "-0123456789"
+    grid = [[*labels], *([record.get(label, "") for label in labels] for record in records)]
+    table = columns(grid, indent=indent, room=WIDTH - len(indent))
+    return table or [line for row in rows for line in [*_block(row, indent), ""]][:-1]
 
 
 def _items(branch: Mapping[str, Any]) -> Iterator[_Item]:
@@ -160,16 +112,16 @@ def _items(branch: Mapping[str, Any]) -> Iterator[_Item]:
     for key, value in branch.items():
         stem, unit = _split(key)
         if key.endswith(_TEXT):
-            yield _label(key.removesuffix(_TEXT)), value
+            yield words(key.removesuffix(_TEXT)), value
         elif key in worded or (stem in worded and stem not in branch and unit in _UNITS):
             # "tax_text" says "tax" in words, not "tax_pct" beside it.
             continue
         elif unit in _UNITS and stem and not _is_branch(value):
             # "tax" and "tax_pct" stand side by side: then the longer name keeps its end.
-            label = _label(key if stem in branch else stem)
+            label = words(key if stem in branch else stem)
             yield label, None if value is None else f"{to_text(value)} {_UNITS[unit]}"
         else:
-            yield _label(key), value
+            yield words(key), value
 
 
 def _split(key: str) -> tuple[str, str]:
@@ -185,10 +137,6 @@ def _flat_items(row: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str,
             yield from _flat_items(value, f"{prefix}{label} ")
         else:
             yield f"{prefix}{label}", _shown(value)
-
-
-def _label(key: str) -> str:
-    return plain_line(key).replace("_", " ")
 
 
 def _is_branch(value: object) -> bool:
@@ -212,6 +160,5 @@ def _shown(value: Scalar | Branch) -> str:
     return to_text(value).strip() or "-"
 
 
-def _wrapped(start: str, text: str) -> list[str]:
-    """The text behind its label, further lines under the first."""
-    return textwrap.wrap(text, WIDTH, initial_indent=start, subsequent_indent=" " * len(start), break_on_hyphens=False)
+def _behind(label: str, text: str) -> list[str]:
+    return paragraph(text, start=label, hyphens=False)

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from chequerwork.domain.shop import AccessKey, KeyRole, Shop
+from chequerwork.domain.basics.shop import AccessKey, KeyRole, Shop
 
 KEY_BYTES = 20  # 160 bits
 SALT_BYTES = 16

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 
-from chequerwork.domain.errors import Path
-from chequerwork.domain.facts import Currency, Tables
-from chequerwork.domain.schedule.network import circle_of
-from chequerwork.domain.shop import Service, Shop
-from chequerwork.domain.trade import Charge, FeeBase
+from chequerwork.domain.basics.errors import Path
+from chequerwork.domain.basics.facts import Currency, Tables
+from chequerwork.domain.basics.shop import ShippingService, Shop
+from chequerwork.domain.basics.trade import Charge, FeeBase
+from chequerwork.domain.making.schedule.network import circle_of
 from chequerwork.shop.access import DEMO_SHOPS, is_demo_key
 from chequerwork.shop.section import Findings, shown
 
@@ -263,7 +263,7 @@ def _the_build_can_be_done(draft: Draft) -> Iterator[Mistake]:
             yield ("work", "after", code), "wrong-count", f"{detail} Name at least one step; usually: {usual}."
 
 
-def _services(draft: Draft) -> Iterator[tuple[Path, Service]]:
+def _services(draft: Draft) -> Iterator[tuple[Path, ShippingService]]:
     """Every way to send, and its table in the file: the zone's own, or one of its services."""
     for zone in draft.shop.zones:
         own = ("zones", zone.key)

@@ -7,9 +7,9 @@ from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
 
-from chequerwork.domain.errors import Fault, Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.errors import Fault, Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
 from chequerwork.shop.checks import Draft, cross_check
 from chequerwork.shop.section import Findings, Section, scrubbed
 from chequerwork.shop.settings import read_shop

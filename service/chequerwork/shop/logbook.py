@@ -12,14 +12,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import Final, TypeVar, cast
+from typing import Final, TypeVar
 
-from chequerwork.domain.errors import BadQuantity, Fault, Refused, near_names
-from chequerwork.domain.errors import Path as Path_
-from chequerwork.domain.facts import Tables
+from chequerwork.domain.basics.bounds import MOST_BOARDS
+from chequerwork.domain.basics.errors import Fault, Refused, near_names
+from chequerwork.domain.basics.errors import Path as Path_
+from chequerwork.domain.basics.facts import Tables
 from chequerwork.shop.readers import day, hours, key_of, refuse
-from chequerwork.shop.section import shown
-from chequerwork.shop.settings import MOST_BOARDS
+from chequerwork.shop.section import Findings, Reader, Section, shown
 
 # Slips of the pen and files that are no log; our own limits, common practice, no source.
 LARGEST_LOG_BYTES = 2_000_000
@@ -40,7 +40,7 @@ _SEPARATOR_LINE = re.compile(r"sep=(.)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class LoggedWork:
     """What one operation took, for all boards of a row together."""
 
     row: int  # of the file, as a spreadsheet counts them
@@ -52,7 +52,7 @@ class Entry:
     hours_h: float
 
 
-def read_log_file(path: Path, tables: Tables) -> tuple[Entry, ...]:
+def read_log_file(path: Path, tables: Tables) -> tuple[LoggedWork, ...]:
     """Entries of a log file.
 
     Raises
@@ -71,7 +71,7 @@ def read_log_file(path: Path, tables: Tables) -> tuple[Entry, ...]:
     return read_log(_decoded(content), tables, name=str(path))
 
 
-def read_log(text: str, tables: Tables, *, name: str) -> tuple[Entry, ...]:
+def read_log(text: str, tables: Tables, *, name: str) -> tuple[LoggedWork, ...]:
     """Entries of a log, rows of one operation of one order taken together.
 
     Parameters
@@ -88,67 +88,49 @@ def read_log(text: str, tables: Tables, *, name: str) -> tuple[Entry, ...]:
     Refused
         With every mistake of the file.
     """
-    faults: list[Fault] = []
-    entries: list[Entry] = []
+    findings = Findings(name)
+    entries: list[LoggedWork] = []
     try:
         lines = _lines(text)
         number, heading = next(lines, (1, []))
-        columns = _columns(heading, (name, f"row {number}"), faults)
+        columns = _columns(heading, (f"row {number}",), findings)
         for number, cells in lines if columns else ():
             if len(entries) == MOST_ROWS:
-                detail = f"A log has at most {MOST_ROWS} rows. Give its latest years."
-                faults.append(Fault(at=(name, f"row {number}"), code="too-many", detail=detail))
+                findings.add(
+                    (f"row {number}",), "too-many", f"A log has at most {MOST_ROWS} rows. Give its latest years."
+                )
                 break
-            row = _Row((name, f"row {number}"), columns, cells, faults)
-            entries.append(row.entry(number, tables, width=len(heading)))
+            entries.append(_entry(number, cells, columns, len(heading), findings, tables))
     except csv.Error as error:
-        detail = f"The file is no table of cells: {error}. Save it as CSV once more."
-        faults.append(Fault(at=(name,), code="not-csv", detail=detail))
-    if not faults and not entries:
-        faults.append(
-            Fault(at=(name,), code="no-rows", detail="No row of the log follows its heading. Give one or more.")
-        )
-    found = () if faults else _together(entries, name, faults)
-    if faults:
-        raise Refused(_at_most(faults, name))
+        findings.add((), "not-csv", f"The file is no table of cells: {error}. Save it as CSV once more.")
+    if not findings.faults and not entries:
+        findings.add((), "no-rows", "No row of the log follows its heading. Give one or more.")
+    found = () if findings.faults else _together(entries, findings)
+    if findings.faults:
+        raise Refused(_at_most(findings))
     return found
 
 
-class _Row:
-    """Cells of one row, read one by one; what cannot be read is a fault and leaves a hole."""
-
-    def __init__(self, at: Path_, columns: Mapping[str, int], cells: list[str], faults: list[Fault]) -> None:
-        self._at, self._columns, self._cells, self._faults = at, columns, cells, faults
-
-    def entry(self, number: int, tables: Tables, *, width: int) -> Entry:
-        """The row as an entry; with faults it may have holes and is never used."""
-        if any(cell.strip() for cell in self._cells[width:]):
-            remedy = "A decimal comma splits a cell where commas separate: write a point, or put the number in quotes."
-            detail = f"The row has {len(self._cells)} cells, the heading {width}. {remedy}"
-            self._faults.append(Fault(at=self._at, code="wrong-count", detail=detail))
-        return Entry(
-            row=number,
-            day=self._read("date", _day),
-            order=" ".join(self._cell("order").split())[:LONGEST_ORDER],
-            operation=self._read("operation", key_of("operation", tables.operations)),
-            boards=self._read("boards", _boards) if self._cell("boards") else None,
-            units=self._read("units", _units) if self._cell("units") else None,
-            hours_h=self._read("hours", _hours_h),
-        )
-
-    def _cell(self, column: str) -> str:
-        place = self._columns.get(column)
-        return self._cells[place].strip() if place is not None and place < len(self._cells) else ""
-
-    def _read(self, column: str, reader: Callable[[str], T]) -> T:
-        cell = self._cell(column)
-        try:
-            if not cell:
-                refuse("missing", "The cell is empty. Fill it in, or take the row out.")
-            return reader(cell)
-        except BadQuantity as error:
-            self._faults.append(Fault(at=(*self._at, column), code=error.code, detail=error.detail))
-            return cast("T", None)
+def _entry(
+    number: int, cells: list[str], columns: Mapping[str, int], width: int, findings: Findings, tables: Tables
+) -> LoggedWork:
+    """One row; with faults it may have holes and is never used."""
+    at: Path_ = (f"row {number}",)
+    if any(cell.strip() for cell in cells[width:]):
+        remedy = "A decimal comma splits a cell where commas separate: write a point, or put the number in quotes."
+        detail = f"The row has {len(cells)} cells, the heading {width}. {remedy}"
+        findings.add(at, "wrong-count", detail)
+    given = {column: cells[place].strip() if place < len(cells) else "" for column, place in columns.items()}
+    row = Section({column: cell for column, cell in given.items() if cell or column in NEEDED}, at, findings)
+    return LoggedWork(
+        row=number,
+        day=row.read("date", _filled(_day)),
+        order=" ".join(given.get("order", "").split())[:LONGEST_ORDER],
+        operation=row.read("operation", _filled(key_of("operation", tables.operations))),
+        boards=row.read_or("boards", _filled(_boards), None),
+        units=row.read_or("units", _filled(_units), None),
+        hours_h=row.read("hours", _filled(_hours_h)),
+    )
 
 
 # -- the table -----------------------------------------------------------------------------------------------------
@@ -174,25 +156,24 @@ def _lines(text: str) -> Iterator[tuple[int, list[str]]]:
             yield number, cells
 
 
-def _columns(heading: Sequence[str], at: Path_, faults: list[Fault]) -> Mapping[str, int]:
+def _columns(heading: Sequence[str], at: Path_, findings: Findings) -> Mapping[str, int]:
     """Where each column stands; none where a needed one is missing or one stands twice."""
     names = [cell.strip().lower() for cell in heading]
     for column in NEEDED:
         if column not in names:
             near = near_names(column, set(names) - {*NEEDED, *MAY})
             remedy = f"Is it {shown(near[0])}? Rename that." if near else f"Give the columns {', '.join(NEEDED)}."
-            detail = f"The heading has no column {column!r}. {remedy}"
-            faults.append(Fault(at=(*at, column), code="missing", detail=detail))
+            findings.add((*at, column), "missing", f"The heading has no column {column!r}. {remedy}")
     for column in (*NEEDED, *MAY):
         if names.count(column) > 1:
             detail = f"The heading names {column!r} {names.count(column)} times. Keep one of them."
-            faults.append(Fault(at=(*at, column), code="duplicate", detail=detail))
-    return {} if faults else {name: place for place, name in enumerate(names) if name in (*NEEDED, *MAY)}
+            findings.add((*at, column), "duplicate", detail)
+    return {} if findings.faults else {name: place for place, name in enumerate(names) if name in (*NEEDED, *MAY)}
 
 
-def _together(entries: Sequence[Entry], name: str, faults: list[Fault]) -> tuple[Entry, ...]:
+def _together(entries: Sequence[LoggedWork], findings: Findings) -> tuple[LoggedWork, ...]:
     """Rows of one operation of one order are one entry: work of several days. Boards and units are told once."""
-    found: dict[object, Entry] = {}
+    found: dict[object, LoggedWork] = {}
     for entry in entries:
         key = (entry.order, entry.operation) if entry.order else entry.row
         first = found.setdefault(key, entry)
@@ -205,8 +186,7 @@ def _together(entries: Sequence[Entry], name: str, faults: list[Fault]) -> tuple
                     f"{now:g} {column}, but row {first.row} of the same order and operation says {told:g}. Both rows"
                 )
                 remedy = "are one piece of work: give its whole number, or leave the cell empty in the later row."
-                at = (name, f"row {entry.row}", column)
-                faults.append(Fault(at=at, code="conflict", detail=f"{detail} {remedy}"))
+                findings.add((f"row {entry.row}", column), "conflict", f"{detail} {remedy}")
         found[key] = replace(
             first,
             boards=first.boards or entry.boards,
@@ -216,15 +196,24 @@ def _together(entries: Sequence[Entry], name: str, faults: list[Fault]) -> tuple
     return tuple(found.values())
 
 
-def _at_most(faults: Sequence[Fault], name: str) -> list[Fault]:
-    kept = list(faults[:MOST_TOLD])
-    if len(faults) > MOST_TOLD:
-        detail = f"{len(faults) - MOST_TOLD} mistakes more are not shown. Mend these first."
-        kept.append(Fault(at=(name,), code="more", detail=detail))
-    return kept
+def _at_most(findings: Findings) -> list[Fault]:
+    more = len(findings.faults) - MOST_TOLD
+    if more > 0:
+        findings.add((), "more", f"{more} mistakes more are not shown. Mend these first.")
+        del findings.faults[MOST_TOLD:-1]
+    return findings.faults
 
 
 # -- cells ---------------------------------------------------------------------------------------------------------
+
+
+def _filled(read: Callable[[str], T]) -> Reader[T]:
+    """Reads a cell, which must not be empty."""
+
+    def filled(cell: object) -> T:
+        return read(str(cell) or refuse("missing", "The cell is empty. Fill it in, or take the row out."))
+
+    return filled
 
 
 def _day(cell: str) -> date:

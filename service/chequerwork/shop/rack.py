@@ -1,27 +1,23 @@
 """What a shop file holds of the rack: which leftovers are kept, and the boards at hand.
 
-All of it may be left out. The defaults are our own, common practice, no source.
+All of it may be left out.
 """
 
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 from itertools import pairwise
-from typing import Final, NamedTuple, NoReturn
+from typing import NamedTuple, NoReturn
 
-from chequerwork.domain.errors import near_names, unknown_name
-from chequerwork.domain.facts import Grain, Sheet, Tables
-from chequerwork.domain.names import find, unknown_timber
-from chequerwork.domain.shop import Rack, RackBoard, Span
-from chequerwork.shop.readers import BOARD_FOOT_M3, choice, key_of, length, money, rate, refuse, slug, whole
+from chequerwork.domain.basics.bounds import bounds_of
+from chequerwork.domain.basics.errors import near_names, unknown_name
+from chequerwork.domain.basics.facts import Sheet, Tables
+from chequerwork.domain.basics.names import find, unknown_timber
+from chequerwork.domain.basics.shop import Rack, RackBoard, Span
+from chequerwork.shop.readers import BOARD_FOOT_M3, key_of, length, money, refuse, slug
+from chequerwork.shop.record import Built, reader_of, record_of
 from chequerwork.shop.section import Reader, Section, scrubbed, shown
 
-END_TRIM_MM: Final = 25.0
-KEEP_LENGTH_MM: Final = 300.0
-KEEP_WIDTH_MM: Final = 60.0
-KEEP_VALUE_PCT: Final = Decimal(75)
-
-MOST_EQUAL = 500  # boards of one entry
 MOST_DEFECTS = 20  # of one board; with more it is firewood
 SAME_SHEET_MM = 0.5  # nominal thicknesses as near as this are one sheet, as everywhere
 WIDEST_TIMBER_MM = 1000.0
@@ -44,17 +40,12 @@ def read_rack(at: Section, tables: Tables) -> Rack:
     tables
         Fact tables whose keys the boards may name.
     """
-    return Rack(
-        end_trim_mm=at.read_or("end_trim", length(0, 300), END_TRIM_MM),
-        keep_length_mm=at.read_or("keep_length", length(50, 5000), KEEP_LENGTH_MM),
-        keep_width_mm=at.read_or("keep_width", length(10, 1000), KEEP_WIDTH_MM),
-        keep_value_pct=at.read_or("keep_value", rate(0, 100), KEEP_VALUE_PCT),
-        boards=at.tables("boards", lambda section: _board(section, tables)),
-    )
+    boards = Built(lambda at: at.tables("boards", lambda section: _board(section, tables)))
+    return record_of(at, Rack, boards=boards)
 
 
 def _board(at: Section, tables: Tables) -> RackBoard:
-    length_mm = at.read("length", length(50, 8000))
+    length_mm = at.read("length", reader_of(RackBoard, "length_mm"))
     price = at.one_of_or(
         {
             "price": _priced(money()),
@@ -67,11 +58,11 @@ def _board(at: Section, tables: Tables) -> RackBoard:
         id=at.read("id", slug),
         species=at.read("material", _material(tables)),
         length_mm=length_mm,
-        width_mm=at.read("width", length(10, 2500)),
-        thickness_mm=at.one_of({"thickness": length(1, 150), "class": _class(tables)}),
-        count=at.read_or("count", whole(1, MOST_EQUAL), 1),
+        width_mm=at.read("width", reader_of(RackBoard, "width_mm")),
+        thickness_mm=at.one_of({"thickness": reader_of(RackBoard, "thickness_mm"), "class": _class(tables)}),
+        count=at.read_or("count", reader_of(RackBoard, "count"), 1),
         price=price.amount if price else None,
-        sawn=at.read_or("sawn", choice("grain", Grain), None),
+        sawn=at.read_or("sawn", reader_of(RackBoard, "sawn"), None),
         defects=_in_order(at.tables("defects", lambda section: _defect(section, length_mm))),
     )
     _compare(at, found, tables)
@@ -80,7 +71,8 @@ def _board(at: Section, tables: Tables) -> RackBoard:
 
 
 def _defect(at: Section, board_mm: float | None) -> Span:
-    found = Span(low_mm=at.read("from", length(0, 8000)), high_mm=at.read("to", length(0, 8000)))
+    place = length(*bounds_of(RackBoard, "defects"))
+    found = Span(low_mm=at.read("from", place), high_mm=at.read("to", place))
     if at.sound("from", "to"):
         if found.high_mm <= found.low_mm:
             detail = f"from is {found.low_mm:g} mm, to is {found.high_mm:g} mm. Give from below to."

@@ -10,13 +10,14 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime
 from decimal import Decimal
 from enum import StrEnum
+from functools import cache
 from itertools import pairwise
 from typing import NoReturn, TypeVar
 
-from chequerwork.domain.errors import BadQuantity, near_names, unknown_name
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.names import unknown_timber
-from chequerwork.domain.shop import Span
+from chequerwork.domain.basics.errors import BadQuantity, near_names, unknown_name
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.names import unknown_timber
+from chequerwork.domain.basics.shop import Span
 from chequerwork.quantities import (
     parse_duration,
     parse_force,
@@ -142,9 +143,9 @@ def rate(low_pct: float, high_pct: float) -> Reader[Decimal]:
     return lambda value: Decimal(repr(read_pct(value)))
 
 
-def share(low_pct: float, high_pct: float) -> Reader[float]:
-    """A percentage as a text such as ``"70 %"``, as a fraction."""
-    read_pct = percent(low_pct, high_pct)
+def share(low: float, high: float) -> Reader[float]:
+    """A percentage as a text such as ``"70 %"``, as a fraction; so are its limits."""
+    read_pct = percent(low * 100, high * 100)
     return lambda value: read_pct(value) / 100
 
 
@@ -300,9 +301,15 @@ def code_of(what: str, known: Mapping[str, str], form: str) -> Reader[str]:
 
 def time_zone(value: object) -> str:
     """A zone of the IANA time zone database by area and place."""
+    return _zone()(value)
+
+
+@cache
+def _zone() -> Reader[str]:
+    """The zones of this machine, which are looked for in its files once."""
     # Names without an area, such as "localtime", mean another thing on another machine; UTC does not.
     zones = {name: name for name in zoneinfo.available_timezones() if "/" in name} | {"UTC": "UTC"}
-    return code_of("time zone", zones, "an IANA name such as Europe/Lisbon")(value)
+    return code_of("time zone", zones, "an IANA name such as Europe/Lisbon")
 
 
 def _name(value: object, what: str) -> str:

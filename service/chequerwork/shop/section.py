@@ -10,7 +10,7 @@ from datetime import date, time
 from types import MappingProxyType
 from typing import TypeVar, cast
 
-from chequerwork.domain.errors import BadQuantity, Fault, Path, near_names
+from chequerwork.domain.basics.errors import BadQuantity, Fault, Path, near_names
 
 T = TypeVar("T")
 D = TypeVar("D")
@@ -123,7 +123,7 @@ class Section:
         return self.one_of(readers) if given else default
 
     def gives(self, key: str) -> bool:
-        """Whether a setting is there; it may be."""
+        """Whether a setting is given; asking marks its name as valid."""
         return self._has(key)
 
     def fault(self, key: str | int, code: str, detail: str) -> None:

@@ -1,15 +1,14 @@
-"""What a shop file holds: one short function per table of the file, one line per setting.
+"""What a shop file holds: one short function per table of the file.
 
-To add a setting, add its line here, its field in ``domain.shop`` and its commented line in both demo shops.
-The limits refuse slips of the pen (a kerf of 32 mm), not taste; they are our own, common practice, no source.
+To add a setting, add its field in ``domain.basics.shop`` and its commented line in both demo shops. It has a line here
+only where ``record`` cannot tell its name or its reader from the field.
 """
 
-from collections.abc import Mapping
 from decimal import Decimal
 
-from chequerwork.domain.facts import Grain, Tables
-from chequerwork.domain.order import Pattern, Units
-from chequerwork.domain.shop import (
+from chequerwork.domain.basics.bounds import bounds_of
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import (
     AccessKey,
     Booking,
     Calendar,
@@ -17,19 +16,17 @@ from chequerwork.domain.shop import (
     Consumables,
     Defaults,
     FinishOffer,
-    KeyRole,
     Labour,
-    LearningForm,
     Lumber,
     Machines,
     OwnHours,
     PriceRules,
-    Promise,
     Ranges,
     SheetStock,
     Shop,
     Workflow,
 )
+from chequerwork.domain.order.order import Pattern, Units
 from chequerwork.shop.parcels import read_packing, read_zone
 from chequerwork.shop.rack import read_rack
 from chequerwork.shop.readers import (
@@ -39,42 +36,33 @@ from chequerwork.shop.readers import (
     GALLON_L,
     POUND_KG,
     WEEKDAYS,
-    choice,
     code_of,
     day,
     flag,
-    force,
     hours,
     key_of,
-    length,
-    mass,
     money,
     number,
     origin,
     percent,
     plain_text,
-    rate,
     secret_bytes,
     share,
     slug,
     span,
-    temperature,
     timber,
     time_zone,
     weekday,
-    whole,
     working_windows,
 )
+from chequerwork.shop.record import Built, known, reader_of, record_of
 from chequerwork.shop.section import Reader, Section
 from chequerwork.shop.selling import read_channel, read_exchange, read_payment, read_rush, read_tax
 from chequerwork.writing import locale_of
 
-MOST_HOURS = 40.0  # of an operation's setup, and of one unit
-MOST_BOARDS = 500  # the largest quantity an order may ask for at all
-CLAMP_FORCE_N = 4500.0  # of a bar clamp tightened by hand, where a shop does not say (common practice, no source)
 SALT_BYTES = (16, 64)
 DIGEST_BYTES = 32  # SHA-256
-_NO_PROFIT: Mapping[str, Decimal] = {"margin_pct": Decimal(0), "markup_pct": Decimal(0)}  # stands in for a hole
+_NONE = Decimal(0)  # stands in for a hole, too
 
 
 def read_shop(at: Section, tables: Tables) -> Shop:
@@ -97,7 +85,7 @@ def read_shop(at: Section, tables: Tables) -> Shop:
         currency=at.read("currency", code_of("currency", currencies, "an ISO 4217 code such as EUR")),
         origins=at.items("origins", origin),
         defaults=at.table("defaults", lambda section: _defaults(section, tables)),
-        ranges=at.table("ranges", _ranges),
+        ranges=at.table("ranges", lambda section: record_of(section, Ranges)),
         workshop_climate=at.table("workshop_climate", _climate),
         lumber=at.named(
             "lumber",
@@ -129,40 +117,24 @@ def read_shop(at: Section, tables: Tables) -> Shop:
 
 
 def _defaults(at: Section, tables: Tables) -> Defaults:
-    return Defaults(
-        thickness_mm=at.read("thickness", length(3, 100)),
-        pattern=at.read("pattern", key_of("pattern", [pattern.value for pattern in Pattern])),
-        finish=at.read("finish", key_of("finish", tables.finishes)),
-        channel=at.read("channel", slug),
-        frame_thickness_mm=at.read_or("frame_thickness", length(6, 100), None),
-        climate=at.table("climate", _climate),
-        units=at.read("units", key_of("unit system", [units.value for units in Units])),
-        payment=at.read_or("payment", slug, None),
+    return record_of(
+        at,
+        Defaults,
+        pattern=key_of("pattern", [pattern.value for pattern in Pattern]),
+        finish=key_of("finish", tables.finishes),
+        channel=slug,
+        climate=Built(lambda at: at.table("climate", _climate)),
+        units=key_of("unit system", [units.value for units in Units]),
+        payment=slug,
     )
 
 
 def _climate(at: Section) -> Climate:
-    found = Climate(
-        low_rh_pct=at.read("low_rh", percent(5, 95)),
-        high_rh_pct=at.read("high_rh", percent(5, 95)),
-        temperature_c=at.read("temperature", temperature(0, 45)),
-    )
+    found = record_of(at, Climate, room=None)
     if at.sound("low_rh", "high_rh") and found.low_rh_pct > found.high_rh_pct:
         given = f"low_rh is {found.low_rh_pct:g} %, high_rh is {found.high_rh_pct:g} %"
         at.fault("low_rh", "conflict", f"{given}. Give low_rh at most as large as high_rh.")
     return found
-
-
-def _ranges(at: Section) -> Ranges:
-    return Ranges(
-        square=at.table("square", span(8, 200)),
-        thickness=at.table("thickness", span(3, 100)),
-        frame_width=at.table("frame_width", span(5, 300)),
-        line_width=at.table("line_width", span(0.4, 30)),
-        backing=at.table("backing", span(0.4, 30)),
-        outside_mm=at.read("outside", length(100, 3000)),
-        quantity=at.read("quantity", whole(1, MOST_BOARDS)),
-    )
 
 
 # -- what is bought ----------------------------------------------------------------------------------------------
@@ -170,17 +142,18 @@ def _ranges(at: Section) -> Ranges:
 
 def _lumber(species: str, at: Section, tables: Tables) -> Lumber:
     thickness_class = key_of("lumber thickness", [known.name for known in tables.thickness_classes])
-    return Lumber(
-        species=species,
-        price_m3=at.one_of(
-            {"price_per_m3": money(), "price_per_board_foot": money(per=BOARD_FOOT_M3)},
-        ),
-        classes=at.items("classes", thickness_class, least=1),
-        board_length=at.table("length", span(200, 8000)),
-        board_width=at.table("width", span(40, 1000)),
-        grain=at.read("grain", choice("grain", Grain)),
-        yield_pct=at.read("yield", percent(10, 100)),
-        least_lot_m3=at.one_of_or({"least_m3": number(0, 10, "m3"), "least_board_feet": _board_feet_m3}, 0.0),
+    return record_of(
+        at,
+        Lumber,
+        species=known(species),
+        price_m3={"price_per_m3": money(), "price_per_board_foot": money(per=BOARD_FOOT_M3)},
+        classes=Built(lambda at: at.items("classes", thickness_class, least=1)),
+        board_length=Built(lambda at: at.table("length", span(*bounds_of(Lumber, "board_length")))),
+        board_width=Built(lambda at: at.table("width", span(*bounds_of(Lumber, "board_width")))),
+        least_lot_m3={
+            "least_m3": number(*bounds_of(Lumber, "least_lot_m3"), "m3"),
+            "least_board_feet": _board_feet_m3,
+        },
     )
 
 
@@ -189,42 +162,30 @@ def _board_feet_m3(value: object) -> float:
 
 
 def _sheet(at: Section, tables: Tables) -> SheetStock:
-    found = SheetStock(
-        material=at.read("material", key_of("sheet material", [sheet.material for sheet in tables.sheets])),
-        thickness_mm=at.read("thickness", length(1, 60)),
-        price=at.read("price", money()),
-    )
+    material = key_of("sheet material", [sheet.material for sheet in tables.sheets])
+    found = record_of(at, SheetStock, material=material)
     if at.sound("material", "thickness") and not tables.sheet(found.material, found.thickness_mm):
-        known = sorted(sheet.thickness_mm for sheet in tables.sheets if sheet.material == found.material)
+        known_mm = sorted(sheet.thickness_mm for sheet in tables.sheets if sheet.material == found.material)
         given = f"There is no {found.material} of {found.thickness_mm:g} mm in the tables"
-        listed = ", ".join(f"{thickness_mm:g} mm" for thickness_mm in known)
+        listed = ", ".join(f"{thickness_mm:g} mm" for thickness_mm in known_mm)
         at.fault("thickness", "unknown-sheet", f"{given}. Nominal thicknesses known, within 0.5 mm: {listed}.")
     return found
 
 
 def _finish(key: str, at: Section) -> FinishOffer:
     per = {"price_per_litre": money(), "price_per_gallon": money(per=GALLON_L)}
-    return FinishOffer(finish=key, price_l=at.one_of(per))
+    return record_of(at, FinishOffer, finish=known(key), price_l=per)
 
 
 def _consumables(at: Section, tables: Tables) -> Consumables:
-    return Consumables(
-        adhesive=at.read("adhesive", key_of("adhesive", tables.adhesives)),
-        adhesive_price_kg=at.one_of(
-            {"adhesive_price_per_kg": money(), "adhesive_price_per_lb": money(per=POUND_KG)},
-        ),
-        adhesive_waste_pct=at.read("adhesive_waste", percent(0, 200)),
-        finish_waste_pct=at.read("finish_waste", percent(0, 200)),
-        abrasive_price_m2=at.one_of(
-            {"abrasive_price_per_m2": money(), "abrasive_price_per_ft2": money(per=FOOT_M2)},
-        ),
-        abrasive_use=at.read("abrasive_use", number(0, 5, "m2 of abrasive per m2 and grade")),
-        foot_price=at.read("foot_price", money()),
-        foot_height_mm=at.read("foot_height", length(0.5, 100)),
-        foot_diameter_mm=at.read("foot_diameter", length(3, 150)),
-        foot_mass_g=at.read("foot_mass", mass(0, 1000)),
-        tape_price_m=at.one_of({"tape_price_per_m": money(), "tape_price_per_ft": money(per=FOOT_M)}),
-        label_price=at.read("label_price", money()),
+    return record_of(
+        at,
+        Consumables,
+        adhesive=key_of("adhesive", tables.adhesives),
+        adhesive_price_kg={"adhesive_price_per_kg": money(), "adhesive_price_per_lb": money(per=POUND_KG)},
+        abrasive_price_m2={"abrasive_price_per_m2": money(), "abrasive_price_per_ft2": money(per=FOOT_M2)},
+        abrasive_use=number(*bounds_of(Consumables, "abrasive_use"), "m2 of abrasive per m2 and grade"),
+        tape_price_m={"tape_price_per_m": money(), "tape_price_per_ft": money(per=FOOT_M)},
     )
 
 
@@ -232,67 +193,39 @@ def _consumables(at: Section, tables: Tables) -> Consumables:
 
 
 def _machines(at: Section) -> Machines:
-    return Machines(
-        kerf_rip_mm=at.read("kerf_rip", length(0.3, 8)),
-        kerf_crosscut_mm=at.read("kerf_crosscut", length(0.3, 8)),
-        jointer_width_mm=at.read("jointer_width", length(50, 1000)),
-        jointer_min_length_mm=at.read("jointer_min_length", length(50, 1000)),
-        thicknesser_width_mm=at.read("thicknesser_width", length(100, 1500)),
-        thicknesser_min_length_mm=at.read("thicknesser_min_length", length(50, 1000)),
-        thicknesser_min_thickness_mm=at.read("thicknesser_min_thickness", length(0.5, 30)),
-        crosscut_capacity_mm=at.read("crosscut_capacity", length(100, 4000)),
-        rough_length_mm=at.read("rough_length", length(0, 100)),
-        rough_width_mm=at.read("rough_width", length(0, 50)),
-        planing_face_mm=at.read("planing_face", length(0, 10)),
-        flattening_mm=at.read("flattening", length(0, 10)),
-        jointing_edge_mm=at.read("jointing_edge", length(0, 10)),
-        dressing_mm=at.read("dressing", length(0, 5)),
-        squaring_mm=at.read("squaring", length(0, 100)),
-        end_trim_mm=at.read("end_trim", length(0, 300)),
-        spare_bars=at.read("spare_bars", whole(0, 8)),
-        strip_tolerance_mm=at.read("strip_tolerance", length(0.005, 2)),
-        blade_error_deg=at.read("blade_error_deg", number(0, 2, "deg")),
-        clamp_force_n=at.read_or("clamp_force", force(100, 50_000), CLAMP_FORCE_N),
-        clamps=at.read_or("clamps", whole(1, 1000), None),
-        presses=at.read_or("presses", whole(1, 50), None),
-        rate_h=at.read_or("rate_per_hour", money(), Decimal(0)),
+    return record_of(
+        at,
+        Machines,
+        blade_error_deg={"blade_error_deg": number(*bounds_of(Machines, "blade_error_deg"), "deg")},
+        rate_h={"rate_per_hour": money()},
     )
 
 
 def _labour(at: Section, tables: Tables) -> Labour:
     operation = key_of("operation", tables.operations)
-    return Labour(
-        rate_h=at.read("rate_per_hour", money(positive=True)),
-        pace=at.read("pace", number(0.2, 5)),
-        correlation=at.read("correlation", number(0, 1)),
-        hours=at.named("hours", operation, lambda _code, section: _operation_hours(section)),
-        learning=at.read_or("learning", share(50, 100), 1.0),
-        learning_form=at.read_or("learning_form", choice("form of learning", LearningForm), _WRIGHT),
+    return record_of(
+        at,
+        Labour,
+        rate_h={"rate_per_hour": money(positive=True)},
+        hours=Built(lambda at: at.named("hours", operation, lambda _code, section: _operation_hours(section))),
+        learning=share(*bounds_of(Labour, "learning")),
     )
 
 
 def _operation_hours(at: Section) -> OwnHours:
-    return OwnHours(
-        setup_h=at.read("setup", hours(0, MOST_HOURS)),
-        unit_h=at.read("unit", hours(0, MOST_HOURS)),
-        low=at.read_or("low", share(1, 100), None),
-        high=at.read_or("high", share(100, 1000), None),
-    )
-
-
-_WRIGHT = LearningForm.CUMULATIVE_AVERAGE
+    low, high = (share(*bounds_of(OwnHours, name)) for name in ("low", "high"))
+    return record_of(at, OwnHours, low=low, high=high)
 
 
 def _calendar(at: Section) -> Calendar:
-    return Calendar(
-        time_zone=at.read("time_zone", time_zone),
-        windows=at.table("hours", _week),
-        holidays=frozenset(at.items("holidays", day)),
-        free_from=at.read_or("free_from", day, None),
-        ship_weekdays=tuple(sorted(at.items("ship_on", weekday, least=1))),
-        holds_at=at.read_or("holds_at", choice("promise", Promise), Promise.EXPECTED),
-        hands=at.read_or("hands", whole(1, 20), 1),
-        booked=at.tables("booked", _booking),
+    return record_of(
+        at,
+        Calendar,
+        time_zone=time_zone,
+        windows=Built(lambda at: at.table("hours", _week)),
+        holidays=Built(lambda at: frozenset(at.items("holidays", day))),
+        ship_weekdays=Built(lambda at: tuple(sorted(at.items("ship_on", weekday, least=1)))),
+        booked=Built(lambda at: at.tables("booked", _booking)),
     )
 
 
@@ -315,8 +248,8 @@ def _minutes_of_day(value: object) -> tuple[float, int]:
 
 def _workflow(at: Section, tables: Tables) -> Workflow:
     step = key_of("step of the build", tables.steps)
-    after = at.table_or_empty("after", lambda section: _afters(section, tables, step))
-    return Workflow(acclimatise_days=at.read_or("acclimatise_days", whole(0, 60), 0), after=after)
+    after = Built(lambda at: at.table_or_empty("after", lambda section: _afters(section, tables, step)))
+    return record_of(at, Workflow, after=after)
 
 
 def _afters(at: Section, tables: Tables, step: Reader[str]) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -334,19 +267,18 @@ def _week(at: Section) -> tuple[tuple[tuple[int, int], ...], ...]:
 
 
 def _price(at: Section) -> PriceRules:
-    found = PriceRules(
-        overhead_pct=at.read("overhead", rate(0, 500)),
-        waste_pct=at.read("waste", rate(0, 200)),
-        waste_high=at.read_or("waste_high", share(120, 600), 2.5),
-        **at.one_of({"margin": _margin, "markup": _markup}) or _NO_PROFIT,
-        price_step=at.read("step", money(positive=True)),
-        price_ending=at.read("ending", money()),
-        valid_days=at.read("valid_days", whole(1, 365)),
-        holds_at=at.read_or("holds_at", choice("promise", Promise), Promise.EXPECTED),
-        discount_pct=at.read_or("discount", rate(0, 90), Decimal(0)),
-        deposit_pct=at.read_or("deposit", rate(0, 100), Decimal(0)),
-        rush=read_rush(at),
-        cash_step=at.read_or("cash_step", money(positive=True), None),
+    margin, markup = (reader_of(PriceRules, name) for name in ("margin_pct", "markup_pct"))
+    profit = {"margin": margin, "markup": _no_margin(markup)}
+    found = record_of(
+        at,
+        PriceRules,
+        waste_high=share(*bounds_of(PriceRules, "waste_high")),
+        margin_pct=Built(lambda at: _NONE if (found := at.one_of(profit)) is None else found),
+        markup_pct=Built(lambda at: at.read("markup", markup) if at.sound("markup") else _NONE),
+        price_step={"step": money(positive=True)},
+        price_ending={"ending": money()},
+        rush=Built(read_rush),
+        cash_step=money(positive=True),
     )
     if at.sound("step", "ending") and found.price_ending >= found.price_step:
         detail = f"ending is {found.price_ending}, step is {found.price_step}. Give an ending below the step."
@@ -354,18 +286,16 @@ def _price(at: Section) -> PriceRules:
     return found
 
 
-def _margin(value: object) -> Mapping[str, Decimal]:
-    return {"margin_pct": rate(0, 95)(value), "markup_pct": Decimal(0)}
+def _no_margin(markup: Reader[Decimal]) -> Reader[Decimal]:
+    """The margin of a shop that gives a markup."""
 
+    def read(value: object) -> Decimal:
+        markup(value)
+        return _NONE
 
-def _markup(value: object) -> Mapping[str, Decimal]:
-    return {"margin_pct": Decimal(0), "markup_pct": rate(0, 1000)(value)}
+    return read
 
 
 def _key(at: Section) -> AccessKey:
-    return AccessKey(
-        name=at.read("name", slug),
-        role=at.read("role", choice("role", KeyRole)),
-        salt=at.read("salt", secret_bytes(*SALT_BYTES)),
-        digest=at.read("sha256", secret_bytes(DIGEST_BYTES, DIGEST_BYTES)),
-    )
+    digest = {"sha256": secret_bytes(DIGEST_BYTES, DIGEST_BYTES)}
+    return record_of(at, AccessKey, name=slug, salt=secret_bytes(*SALT_BYTES), digest=digest)

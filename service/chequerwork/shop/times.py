@@ -12,11 +12,11 @@ from dataclasses import dataclass, field
 from statistics import fmean
 from typing import Final
 
-from chequerwork.domain.facts import Operation, Tables
-from chequerwork.domain.hours import CURVES
-from chequerwork.domain.shop import Labour, Shop
-from chequerwork.shop.logbook import Entry
-from chequerwork.shop.settings import MOST_HOURS
+from chequerwork.domain.basics.bounds import bounds_of
+from chequerwork.domain.basics.facts import Operation, Tables
+from chequerwork.domain.basics.shop import Labour, OwnHours, Shop
+from chequerwork.domain.making.hours import CURVES
+from chequerwork.shop.logbook import LoggedWork
 
 FEWEST_FOR_SPREAD: Final = 5  # entries of an operation
 FEWEST_FOR_SETUP: Final = 5
@@ -25,11 +25,13 @@ FEWEST_TOGETHER: Final = 3
 TOLD_APART: Final = 1.5  # largest batch over smallest
 UNSURE: Final = 0.2  # of the time per unit: a fit whose error is larger is not used
 ODD: Final = 3.0  # times the fit, or a third of it: worth a second look
-LEAST_LOW, MOST_HIGH = 0.05, 10.0  # of the likely hours
+LEAST_LOW: Final = 0.05  # of the likely hours
+MOST_HIGH: Final = bounds_of(OwnHours, "high")[1]
+MOST_HOURS: Final = bounds_of(OwnHours, "unit_h")[1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fit:
+class FittedHours:
     """One operation as the log has it, at the shop's pace. ``low`` and ``high`` are None where entries are too few."""
 
     operation: Operation
@@ -42,12 +44,12 @@ class Fit:
     high: float | None
     logged_h: float
     table_h: float  # what the table of norms says of the same entries
-    odd: tuple[Entry, ...] = ()
+    odd: tuple[LoggedWork, ...] = ()
     off: Mapping[str, float] = field(default_factory=dict)  # by order: standard deviations from the fit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Together:
+class CommonFactor:
     """How far operations of one order go together: None where the log has too few orders to tell."""
 
     orders: int
@@ -55,7 +57,7 @@ class Together:
     off: float
 
 
-def settings_from(entries: Sequence[Entry], shop: Shop, tables: Tables) -> str:
+def settings_from(entries: Sequence[LoggedWork], shop: Shop, tables: Tables) -> str:
     """Lines of TOML for a shop file, each with what it rests on.
 
     Parameters
@@ -67,7 +69,7 @@ def settings_from(entries: Sequence[Entry], shop: Shop, tables: Tables) -> str:
     tables
         The norms.
     """
-    by_operation: dict[str, list[Entry]] = {}
+    by_operation: dict[str, list[LoggedWork]] = {}
     for entry in entries:
         by_operation.setdefault(entry.operation, []).append(entry)
     fits = [
@@ -76,7 +78,7 @@ def settings_from(entries: Sequence[Entry], shop: Shop, tables: Tables) -> str:
     return "\n".join([*_heading(entries, fits), *_correlation_lines(together(fits)), *_hours_lines(fits)]) + "\n"
 
 
-def fit(entries: Sequence[Entry], norm: Operation, labour: Labour) -> Fit:
+def fit(entries: Sequence[LoggedWork], norm: Operation, labour: Labour) -> FittedHours:
     """One operation's settings from its entries.
 
     Parameters
@@ -104,7 +106,7 @@ def fit(entries: Sequence[Entry], norm: Operation, labour: Labour) -> Fit:
     enough = len(units) >= FEWEST_FOR_SPREAD
     if not enough:
         likely = 6 * norm.likely_h / (norm.optimistic_h + 4 * norm.likely_h + norm.pessimistic_h)
-    return Fit(
+    return FittedHours(
         operation=norm,
         entries=len(units),
         counted=sum(entry.units is not None for entry in entries),
@@ -120,7 +122,7 @@ def fit(entries: Sequence[Entry], norm: Operation, labour: Labour) -> Fit:
     )
 
 
-def together(fits: Sequence[Fit]) -> Together:
+def together(fits: Sequence[FittedHours]) -> CommonFactor:
     """Correlation between operations of one order: the average product of two deviations, over all pairs.
 
     Parameters
@@ -134,7 +136,7 @@ def together(fits: Sequence[Fit]) -> Together:
             by_order.setdefault(order, []).append(off)
     jobs = [offs for offs in by_order.values() if len(offs) >= FEWEST_TOGETHER]
     if len(jobs) < FEWEST_ORDERS:
-        return Together(orders=len(jobs), correlation=None, off=0.0)
+        return CommonFactor(orders=len(jobs), correlation=None, off=0.0)
     products = [(sum(offs) ** 2 - sum(off * off for off in offs)) / 2 for offs in jobs]
     pairs = [len(offs) * (len(offs) - 1) / 2 for offs in jobs]
     # The fit took the mean out of the deviations, which lessens their products by one part in n.
@@ -144,10 +146,10 @@ def together(fits: Sequence[Fit]) -> Together:
     ]
     spread = sum((each - fmean(without)) ** 2 for each in without) * (len(jobs) - 1) / len(jobs)  # jackknife
     correlation = whole * sum(products) / sum(pairs)
-    return Together(orders=len(jobs), correlation=min(max(correlation, 0.0), 1.0), off=math.sqrt(spread))
+    return CommonFactor(orders=len(jobs), correlation=min(max(correlation, 0.0), 1.0), off=math.sqrt(spread))
 
 
-def _units(entry: Entry, norm: Operation, labour: Labour) -> float:
+def _units(entry: LoggedWork, norm: Operation, labour: Labour) -> float:
     """Units of an entry, lessened by what its batch taught; where it counts none, those of the table's board."""
     boards = entry.boards or 1
     units = norm.units_reference * boards if entry.units is None else entry.units
@@ -190,7 +192,7 @@ def _points(sd: float, norm: Operation) -> tuple[float, float, float]:
 # -- as text -------------------------------------------------------------------------------------------------------
 
 
-def _heading(entries: Sequence[Entry], fits: Sequence[Fit]) -> Iterator[str]:
+def _heading(entries: Sequence[LoggedWork], fits: Sequence[FittedHours]) -> Iterator[str]:
     days = sorted(entry.day for entry in entries)
     orders = len({entry.order for entry in entries if entry.order})
     counts = (
@@ -206,7 +208,7 @@ def _heading(entries: Sequence[Entry], fits: Sequence[Fit]) -> Iterator[str]:
             yield f"# Look at row {entry.row}: {told}"
 
 
-def _correlation_lines(found: Together) -> Iterator[str]:
+def _correlation_lines(found: CommonFactor) -> Iterator[str]:
     yield "\n[labour]"
     rests = f"orders with {FEWEST_TOGETHER} operations or more that have {FEWEST_FOR_SPREAD} entries each"
     if found.correlation is None:
@@ -216,7 +218,7 @@ def _correlation_lines(found: Together) -> Iterator[str]:
     yield f"correlation = {found.correlation:.2f}  # from {found.orders} {rests}; likely {low:.2f} to {high:.2f}"
 
 
-def _hours_lines(fits: Sequence[Fit]) -> Iterator[str]:
+def _hours_lines(fits: Sequence[FittedHours]) -> Iterator[str]:
     yield "\n[labour.hours]"
     for each in fits:
         if max(each.setup_h, each.unit_h) > MOST_HOURS:
@@ -232,7 +234,7 @@ def _hours_lines(fits: Sequence[Fit]) -> Iterator[str]:
         yield f"{each.operation.code} = {{ {times}{spread} }}  # {'; '.join(_rests_on(each))}"
 
 
-def _rests_on(each: Fit) -> Iterator[str]:
+def _rests_on(each: FittedHours) -> Iterator[str]:
     yield f"{_counted(each.entries, 'entry', 'entries')}, {_hours(each.logged_h)}, by the table {_hours(each.table_h)}"
     if each.setup_off_h is None:
         yield "setup in the table's share"

@@ -2,13 +2,13 @@
 
 from dataclasses import replace
 
-from builders import a_frame, a_plan, altered, an_order, demo_shops, demo_tables
+from builders import a_frame, a_plan, altered, an_order, demo_shops, demo_tables, laid_out, reordered
 from reference.answers.registry import checks_formulas
 
-from chequerwork.domain.accuracy import mismatch_worst_mm, mismatches
-from chequerwork.domain.fit import fit, square_for
-from chequerwork.domain.geometry import BasePanel, Rect, Seat, lap_over_mm, lay_out, rails, sheet_mass_kg
-from chequerwork.domain.order import Base, ChessPieces, DraughtsMan, Hold, Line, Pattern, Units
+from chequerwork.domain.board.accuracy import mismatch_worst_mm, mismatches
+from chequerwork.domain.board.fit import fit, square_for
+from chequerwork.domain.board.geometry import BasePanel, Rect, Seat, lap_over_mm, rails, sheet_mass_kg
+from chequerwork.domain.order.order import Base, ChessPieces, DraughtsMan, Hold, Line, Pattern, Units
 
 IN = 25.4
 TABLES, MOOSGRUND, WILLET_SLOUGH = demo_tables(), demo_shops()["moosgrund"], demo_shops()["willet-slough"]
@@ -38,13 +38,18 @@ def steps_of_two_settings_mm(*, pattern, columns, difference_mm):
 # Boards and pieces ----------------------------------------------------------------------------------------------------
 
 
+def a_border(width_mm):
+    """A mitred frame, the field glued to it, of a width that no shop need make."""
+    return replace(an_order(MOOSGRUND, frame=a_frame(hold=Hold.GLUED)).frame, width_mm=width_mm)
+
+
 def geometry(**changes):
-    return lay_out(replace(an_order(MOOSGRUND), **changes), MOOSGRUND, TABLES)
+    return laid_out(reordered(an_order(MOOSGRUND), **changes), MOOSGRUND, TABLES)
 
 
 def king(king_base_in, square_in):
     pieces = ChessPieces(king_base_mm=king_base_in * IN)
-    return fit(replace(an_order(MOOSGRUND), square_mm=square_in * IN, pieces=pieces), TABLES.fit_bands)
+    return fit(square_in * IN, pieces, TABLES.fit_bands)
 
 
 @checks_formulas()
@@ -74,14 +79,14 @@ def verdict_of_fill(*, ratio):
 
 @checks_formulas()
 def squares_for_man(*, man_mm):
-    found = fit(replace(an_order(MOOSGRUND), pieces=DraughtsMan(man_mm=man_mm)), TABLES.fit_bands)
+    found = fit(an_order(MOOSGRUND).field.square_mm, DraughtsMan(man_mm=man_mm), TABLES.fit_bands)
     return [found.square_low_mm, found.square_high_mm]
 
 
 @checks_formulas("order.field_side_mm")
 def overall_width_mm(*, square_mm, frame_mm, columns=8, line_mm=0.0):
     lines = (Line(species="pear", width_mm=line_mm),) if line_mm else ()
-    frame = a_frame(hold=Hold.GLUED, width_mm=frame_mm)
+    frame = a_border(frame_mm)
     return geometry(square_mm=square_mm, columns=columns, lines=lines, frame=frame).overall.width_mm
 
 
@@ -94,7 +99,7 @@ def field_width_mm(*, square_mm, columns):
 
 
 def sticks(opening_mm, frame_mm):
-    return rails(a_frame(width_mm=frame_mm), Rect(length_mm=opening_mm, width_mm=opening_mm))
+    return rails(a_border(frame_mm), Rect(length_mm=opening_mm, width_mm=opening_mm))
 
 
 @checks_formulas()
@@ -107,7 +112,7 @@ def sight_size_mm(*, panel_mm, clearance_mm, rebate_mm):
     """The opening of a field under a lip."""
     lap_mm = lap_over_mm(groove_mm=rebate_mm, clearance_mm=clearance_mm)
     seat = Seat(clearance_mm, rebate_mm, lap_mm)
-    return lay_out(an_order(MOOSGRUND, square_mm=panel_mm / 8), MOOSGRUND, TABLES, seat=seat).opening.width_mm
+    return laid_out(an_order(MOOSGRUND, square_mm=panel_mm / 8), MOOSGRUND, TABLES, seat=seat).opening.width_mm
 
 
 @checks_formulas()
@@ -127,23 +132,23 @@ def stick_length_mm(*, opening_mm, frame_mm):
 @checks_formulas("shapes.mass_kg", "shapes.block_m3")
 def mass_of_a_board_kg(*, light, dark, square_mm, thickness_mm):
     order = an_order(WILLET_SLOUGH, light=light, dark=dark)
-    return lay_out(replace(order, square_mm=square_mm, thickness_mm=thickness_mm), WILLET_SLOUGH, TABLES).mass_kg
+    return laid_out(reordered(order, square_mm=square_mm, thickness_mm=thickness_mm), WILLET_SLOUGH, TABLES).mass_kg
 
 
 @checks_formulas("shapes.mass_kg", "shapes.block_m3")
 def dark_wood_kg(*, density_kg_m3, square_mm, thickness_mm):
     """Mass of a board whose light squares weigh nothing."""
     species = dict(TABLES.species)
-    order = replace(an_order(MOOSGRUND), square_mm=square_mm, thickness_mm=thickness_mm)
-    species[order.light] = replace(species[order.light], density_kg_m3=0.0)
-    species[order.dark] = replace(species[order.dark], density_kg_m3=density_kg_m3)
-    return lay_out(order, MOOSGRUND, altered(TABLES, species=species)).mass_kg
+    order = reordered(an_order(MOOSGRUND), square_mm=square_mm, thickness_mm=thickness_mm)
+    species[order.field.light] = replace(species[order.field.light], density_kg_m3=0.0)
+    species[order.field.dark] = replace(species[order.field.dark], density_kg_m3=density_kg_m3)
+    return laid_out(order, MOOSGRUND, altered(TABLES, species=species)).mass_kg
 
 
 @checks_formulas("shapes.mass_kg")
 def base_kg(*, material, thickness_mm, length_mm, width_mm):
     """What a base of the size of a whole sheet adds to a board."""
-    order = replace(an_order(MOOSGRUND), base=Base(material=material, thickness_mm=thickness_mm))
+    base = Base(material=material, thickness_mm=thickness_mm, inset_mm=0.0, skirt=None, backing=None)
     sheet = Rect(length_mm=length_mm, width_mm=width_mm)
     panel = BasePanel(panel=sheet, outside=sheet, volume_m3=length_mm * width_mm * thickness_mm * 1e-9)
-    return sheet_mass_kg(order.base, panel, TABLES)
+    return sheet_mass_kg(base, panel, TABLES)

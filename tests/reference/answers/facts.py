@@ -3,8 +3,8 @@
 from builders import demo_tables
 from reference.answers.registry import checks_formulas
 
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.timber import coefficient_from_shrinkage, emc_pct, shrinkage_at_pct
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.wood.timber import coefficient_from_shrinkage, emc_pct, shrinkage_at_pct
 
 NEWTON_PER_LBF = 4.4482216152605
 MPA_PER_MILLION_PSI = 6894.757293168

@@ -3,18 +3,18 @@
 from dataclasses import replace
 from itertools import pairwise
 
-from builders import a_plan, altered, an_order, demo_shops, demo_tables
+from builders import a_plan, altered, an_order, demo_shops, demo_tables, laid_out, reordered
 from reference.answers.registry import checks_formulas
 
-from chequerwork.domain.cutting import Strip, length_needed_mm
-from chequerwork.domain.finishing import ladder, plan_finish
-from chequerwork.domain.geometry import Rect, lay_out
-from chequerwork.domain.joints import bonds_of, clamp_count, joint_force_n
-from chequerwork.domain.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
-from chequerwork.domain.materials import adhesive_per_board_g
-from chequerwork.domain.order import Pattern
-from chequerwork.domain.schedule.network import scratch_weight
-from chequerwork.domain.support import end_grain_strength_mpa, modulus_of_rupture_mpa
+from chequerwork.domain.board.geometry import Rect
+from chequerwork.domain.making.cutting import Strip, length_needed_mm
+from chequerwork.domain.making.finishing import ladder, plan_finish
+from chequerwork.domain.making.joints import bonds_of, clamp_count, joint_force_n
+from chequerwork.domain.making.lumber import BOARD_FOOT_M3, FOOT2_M2, board_feet, surface_measure
+from chequerwork.domain.making.materials import adhesive_per_board_g
+from chequerwork.domain.making.schedule.network import scratch_weight
+from chequerwork.domain.order.order import Pattern
+from chequerwork.domain.wood.support import end_grain_strength_mpa, modulus_of_rupture_mpa
 
 IN = 25.4
 MPA_PER_PSI = 0.006894757
@@ -92,7 +92,9 @@ def adhesive_g(*, strips, rows, panel_length_mm, panel_width_mm, thickness_mm, s
         panel_thickness_mm=thickness_mm,
         parts=(),
     )
-    return adhesive_per_board_g(bonds_of(replace(plan.order, rows=rows), plan.geometry, cutting), shop, facts)
+    return adhesive_per_board_g(
+        bonds_of(replace(plan.order.field, rows=rows), None, None, plan.geometry, cutting), shop, facts
+    )
 
 
 @checks_formulas("joints.joint_force_n", "joints.clamp_count")
@@ -139,11 +141,11 @@ def cami_ratio(*, number):
 
 def finishing(*, side_mm, edge_mm, coats=3, coverage_m2_l=12.0, waste_pct=0.0):
     shop = altered(MOOSGRUND, consumables={"finish_waste_pct": waste_pct})
-    order = replace(an_order(shop), thickness_mm=edge_mm)
-    finish = replace(TABLES.finishes[order.finish], coats=coats, coverage_m2_l=coverage_m2_l)
-    facts = altered(TABLES, finishes={**TABLES.finishes, order.finish: finish})
-    found = replace(lay_out(order, shop, TABLES), overall=Rect(length_mm=side_mm, width_mm=side_mm))
-    return plan_finish(order, shop, facts, found)
+    order = reordered(an_order(shop), thickness_mm=edge_mm)
+    finish = replace(TABLES.finishes[order.surface.finish], coats=coats, coverage_m2_l=coverage_m2_l)
+    facts = altered(TABLES, finishes={**TABLES.finishes, order.surface.finish: finish})
+    found = replace(laid_out(order, shop, TABLES), overall=Rect(length_mm=side_mm, width_mm=side_mm))
+    return plan_finish(order.surface, found, shop.consumables, shop.workshop_climate, facts)
 
 
 @checks_formulas("finishing.surface_m2")

@@ -9,9 +9,9 @@ from typing import Any
 
 from formulas import FORMULAS, parameters
 
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.order import Pattern, Units
-from chequerwork.domain.trade import FeeBase
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.basics.trade import FeeBase
+from chequerwork.domain.order.order import Pattern, Units
 
 _WORDS: Mapping[str, EnumType] = {kind.__name__: kind for kind in (FeeBase, Grain, Pattern, Units)}
 

@@ -4,20 +4,20 @@ from dataclasses import replace
 from decimal import ROUND_HALF_EVEN, Decimal
 from statistics import NormalDist
 
-from builders import a_plan, altered, an_order, demo_shops, demo_tables
+from builders import a_plan, altered, an_order, demo_shops, demo_tables, laid_out
 from reference.answers.registry import checks_formulas
 
-from chequerwork.domain import limits
-from chequerwork.domain.amounts import round_money
-from chequerwork.domain.fees import layer_of, net_for_margin
-from chequerwork.domain.geometry import Rect, lay_out
-from chequerwork.domain.hours import cumulative_average, likely_up_to_h, pert_sd, sum_sd, unit_average
-from chequerwork.domain.margins import margin_pct, markup_pct, with_markup
-from chequerwork.domain.packing import pack
-from chequerwork.domain.parcels import carton_side_mm, is_flat
-from chequerwork.domain.pricing import Till
-from chequerwork.domain.terms import terms_of
-from chequerwork.domain.trade import Channel, FeeBase, TaxRegime
+from chequerwork.domain.basics.amounts import round_money
+from chequerwork.domain.basics.trade import Channel, FeeBase, TaxRegime
+from chequerwork.domain.board.geometry import Rect
+from chequerwork.domain.law import limits
+from chequerwork.domain.making.hours import cumulative_average, likely_up_to_h, pert_sd, sum_sd, unit_average
+from chequerwork.domain.money.fees import layer_of, net_for_margin
+from chequerwork.domain.money.margins import margin_pct, markup_pct, with_markup
+from chequerwork.domain.money.pricing import Till
+from chequerwork.domain.money.terms import terms_of
+from chequerwork.domain.parcel.packing import pack
+from chequerwork.domain.parcel.parcels import carton_side_mm, is_flat
 
 IN = 25.4
 POUND_KG = 0.45359237  # exact
@@ -89,8 +89,8 @@ def parcel(board_mm, service=None, **packing):
     order = an_order(shop)
     length_mm, width_mm, height_mm = board_mm
     overall = Rect(length_mm=length_mm, width_mm=width_mm)
-    geometry = replace(lay_out(order, shop, TABLES), overall=overall, height_mm=height_mm, mass_kg=0.0)
-    return pack(order, shop, geometry).first
+    geometry = replace(laid_out(order, shop, TABLES), overall=overall, height_mm=height_mm, mass_kg=0.0)
+    return pack(geometry, 1, order.sale.ship_to, order.units, shop).first
 
 
 def bare(sides_in, service=None, **packing):
@@ -188,7 +188,9 @@ def sold_at(*, cost, price):
 def plain_till(regime=TaxRegime.INCLUDED, tax="0", **changes):
     """A till of one board without fees, margin or price ends."""
     shop = altered(PLAIN, tax={"regime": regime, "rates_pct": {"AT": Decimal(tax) * 100}}, **changes)
-    return Till(terms_of(an_order(shop), shop, TABLES), 1, Decimal(0), Decimal(0))
+    order = an_order(shop)
+    terms = terms_of(order.sale, order.dates.issued_on, None, shop, TABLES)
+    return Till(terms, 1, Decimal(0), Decimal(0))
 
 
 @checks_formulas("amounts.net_inside")

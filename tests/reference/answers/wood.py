@@ -5,9 +5,10 @@ from dataclasses import replace
 from builders import an_order, demo_shops, demo_tables
 from reference.answers.registry import checks_formulas
 
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.flatness import flatten, laminate_bend
-from chequerwork.domain.movement import (
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.order.order import Base
+from chequerwork.domain.wood.flatness import flatten, laminate_bend
+from chequerwork.domain.wood.movement import (
     Air,
     Moisture,
     Year,
@@ -15,8 +16,7 @@ from chequerwork.domain.movement import (
     change_by_shrinkage_mm,
     swing,
 )
-from chequerwork.domain.order import Base
-from chequerwork.domain.timber import emc_pct, fibreboard_mc_pct
+from chequerwork.domain.wood.timber import emc_pct, fibreboard_mc_pct
 
 TABLES, WILLET_SLOUGH = demo_tables(), demo_shops()["willet-slough"]
 
@@ -59,7 +59,7 @@ def year_between(*moisture):
 def inner_change_mm(*, light, dark, columns, square_mm, grain, from_pct, to_pct):
     shop = sawn(WILLET_SLOUGH, grain)
     order = an_order(shop, light=light, dark=dark, columns=columns, square_mm=square_mm, pattern=None)
-    return swing(order, shop, year_between(from_pct, from_pct, to_pct)).swell_mm
+    return swing(order.field, shop.lumber, year_between(from_pct, from_pct, to_pct)).swell_mm
 
 
 @checks_formulas("flatness.laminate_bend")
@@ -74,7 +74,8 @@ def bow_of_a_400_mm_field(*, grain, field_mm, sheet_mm):
     assert fibreboard_mc_pct(65) - fibreboard_mc_pct(45) == 2
     shop = sawn(WILLET_SLOUGH, grain)
     order = an_order(shop, square_mm=50.0)
-    alone = {"dark": order.light, "dark_grain": order.light_grain, "thickness_mm": field_mm}
-    order = replace(order, **alone, base=Base(material="mdf", thickness_mm=sheet_mm))
+    alone = {"dark": order.field.light, "dark_grain": order.field.light_grain, "thickness_mm": field_mm}
+    field = replace(order.field, **alone)
+    base = Base(material="mdf", thickness_mm=sheet_mm, inset_mm=0.0, skirt=None, backing=None)
     year = year_between(7.0, 7.0, 10.0)
-    return flatten(order, TABLES, year, swing(order, shop, year)).across_mm
+    return flatten(field, None, base, TABLES, year, swing(field, shop.lumber, year)).across_mm

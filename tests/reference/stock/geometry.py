@@ -8,7 +8,7 @@ would leave a rest worth keeping.
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from chequerwork.domain.facts import Grain
+from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.stock.boards import Board, Piece, Saw, to_nm
 
 

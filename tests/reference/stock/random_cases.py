@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from stock_builders import a_board, a_piece, a_saw
 
-from chequerwork.domain.facts import Grain
+from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.stock.boards import Board, Defect, Piece, Saw, to_nm
 
 

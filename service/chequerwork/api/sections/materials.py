@@ -1,78 +1,55 @@
 """What is bought for the whole order."""
 
-from collections.abc import Mapping
 from typing import Final
 
-from chequerwork.api.answer_fields import many, money, num, text, whole
-from chequerwork.api.sections.trees import Fields, Tree, amount, rounded
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.plan import Plan
+from chequerwork.api.component import (
+    AnswerContext,
+    Component,
+    from_plan,
+    many,
+    mass,
+    number,
+    text,
+    unrounded_money,
+    whole,
+)
+from chequerwork.domain.making.materials import Item
 from chequerwork.quantities import format_mass, format_volume
 
-SHAPES: Final[Mapping[str, Fields]] = {
-    "Timber": {
-        "species": text(),
-        "net_m3": num("In the finished parts."),
-        "gross_m3": num("To be bought."),
-        "gross_board_feet": num("The gross volume in board feet."),
-        "board_feet": num("What is charged, by the trade's rounding."),
-        "mass_kg": num("Of the net volume."),
-        "mass_text": text(),
-        "cost": money(),
-    },
-    "MaterialLine": {
-        "item": text(),
-        "role": text(),
-        "quantity": num(),
-        "unit": text(),
-        "quantity_text": text(),
-        "note": text(),
-        "cost": money(),
-    },
-    "Materials": {
-        "quantity": whole("Boards; all amounts are for this many."),
-        "timber": many("Timber"),
-        "lines": many("MaterialLine"),
-    },
-}
+
+def _quantity(item: Item, to: AnswerContext) -> str:
+    if item.unit == "g":
+        return format_mass(item.quantity, to.units)
+    if item.unit == "ml":
+        return format_volume(item.quantity, to.units)
+    return f"{item.quantity:.4g} {item.unit}"
 
 
-def view(plan: Plan, _: Audience) -> Tree:
-    """The section as a tree; the same for every caller."""
-    found, units = plan.materials, plan.order.units
-    return {
-        "quantity": plan.order.quantity,
-        "timber": [
-            {
-                "species": timber.species,
-                "net_m3": rounded(timber.net_m3, 6),
-                "gross_m3": rounded(timber.gross_m3, 6),
-                "gross_board_feet": rounded(timber.gross_board_feet, 2),
-                "board_feet": timber.board_feet,
-                "mass_kg": rounded(timber.mass_kg, 3),
-                "mass_text": format_mass(timber.mass_kg * 1000, units),
-                "cost": amount(timber.cost, plan),
-            }
-            for timber in found.timber
-        ],
-        "lines": [
-            {
-                "item": item.item,
-                "role": item.role,
-                "quantity": round(item.quantity, 3),
-                "unit": item.unit,
-                "quantity_text": _amount(item.quantity, item.unit, units),
-                "note": item.note,
-                "cost": amount(item.cost, plan),
-            }
-            for item in found.items
-        ],
-    }
+TIMBER: Final = Component(
+    "Timber",
+    text("species"),
+    number("net_m3", "In the finished parts.", decimals=6),
+    number("gross_m3", "To be bought.", decimals=6),
+    number("gross_board_feet", "The gross volume in board feet.", decimals=2),
+    number("board_feet", "What is charged, by the trade's rounding."),
+    mass("mass", "Of the net volume."),
+    unrounded_money("cost"),
+)
+MATERIAL_LINE: Final = Component(
+    "MaterialLine",
+    text("item"),
+    text("role"),
+    number("quantity", of=lambda item, _: round(item.quantity, 3)),  # some are counted, and stay whole
+    text("unit"),
+    text("quantity_text", of=_quantity),
+    text("note"),
+    unrounded_money("cost"),
+)
+MATERIALS: Final = Component(
+    "Materials",
+    whole("quantity", "Boards; all amounts are for this many.", from_plan("order.sale.quantity")),
+    many("timber", TIMBER),
+    many("lines", MATERIAL_LINE, of="items"),
+)
 
-
-def _amount(quantity: float, unit: str, units: str) -> str:
-    if unit == "g":
-        return format_mass(quantity, units)
-    if unit == "ml":
-        return format_volume(quantity, units)
-    return f"{quantity:.4g} {unit}"
+COMPONENTS: Final = (TIMBER, MATERIAL_LINE, MATERIALS)

@@ -1,141 +1,140 @@
 """Dates; for the maker the dated work plan."""
 
-from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 from zoneinfo import ZoneInfo
 
-from chequerwork.api.answer_fields import day, kind, lacking, many, num, ref, text, whole
-from chequerwork.api.sections.trees import Fields, Tree
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.plan import Plan
-from chequerwork.domain.schedule import Step, clamps_of
+from chequerwork.api.component import (
+    Component,
+    PlanContext,
+    day,
+    flag,
+    from_plan,
+    many,
+    maybe,
+    number,
+    one,
+    text,
+    texts,
+    whole,
+    workshop,
+)
+from chequerwork.domain.making.schedule import Schedule, clamps_of
+from chequerwork.domain.making.schedule.network import StepNode
 
-_CODES: Final = kind("array", "Codes of the steps before.", items={"type": "string"})
-SHAPES: Final[Mapping[str, Fields]] = {
-    "Hours": {
-        "expected": num("The mean: what many such orders take on average."),
-        "p50": num("Exceeded in every second order."),
-        "p80": num("Exceeded in one order of five."),
-        "p95": num("Exceeded in one order of twenty."),
-        "sd": num("Standard deviation."),
-        "correlation": num("The shop's: how far a slow day slows every operation, 0 to 1."),
-    },
-    "Step": {
-        "code": text(),
-        "title": text(),
-        "after": _CODES,
-        "starts_at": kind("string", "Local time with its offset, to the minute."),
-        "ends_at": kind("string", "Local time with its offset, to the minute."),
-        "hands_on_min": whole(),
-        "waiting_min": whole("After the hands leave it."),
-        "float_min": whole(
-            "Working time by which it alone may slip before the order is packed later; a night after a cure counts."
-        ),
-        "critical": kind("boolean", "Whether it is on the critical path."),
-        "clamps": kind(["integer", "null"], "Of all boards glued at once; null where nothing is clamped."),
-        "boards": kind(["integer", "null"], "Boards of this glue-up; null for a step without clamps."),
-        "round": kind(["integer", "null"], "Which of the rounds that the shop's clamps make of a glue-up."),
-    },
-    "ReadyDays": {
-        "p50": day("In one order of two."),
-        "p80": day("In four orders of five."),
-        "p95": day("In nineteen orders of twenty."),
-    },
-    "WayOut": {
-        "code": text(),
-        "text": text(),
-        "ships_on": day("With this change."),
-        "feasible": kind("boolean", "Whether that is by the wanted day."),
-        "boards": whole("That leave on that day."),
-    },
-    "Schedule": {
-        "starts_on": day(),
-        "ready_on": day(),
-        "ships_on": day("The earliest day on which the order leaves."),
-        "cured_on": day("The finish is fully cured."),
-        "wanted_by": kind(["string", "null"], "", format="date"),
-        "feasible": kind(["boolean", "null"], "Whether the order leaves by the wanted day."),
-        "spare_days": kind(["integer", "null"], "Days between leaving and the wanted day; negative is too late."),
-        "time_zone": ref({"type": "string"}, "Workshop view.", required=False),
-        "hands_on_h": lacking("Hours", "Workshop view: the whole order."),
-        "ready": lacking("ReadyDays", "Workshop view: ready by this day, hours slow or quick."),
-        "critical_path": ref(
-            {"type": "array", "items": {"type": "string"}},
-            "Workshop view: codes of the steps that decide the day, each begun as soon as the one before lets it.",
-            required=False,
-        ),
-        "remedies": many(
-            "WayOut", "Workshop view: what would let a late order leave sooner, each tried by itself.", required=False
-        ),
-        "steps": many("Step", "Workshop view.", required=False),
-    },
-}
+HOURS: Final = Component(
+    "Hours",
+    number("expected", "The mean: what many such orders take on average.", "expected_h", decimals=2),
+    number("p50", "Exceeded in every second order.", "p50_h", decimals=2),
+    number("p80", "Exceeded in one order of five.", "p80_h", decimals=2),
+    number("p95", "Exceeded in one order of twenty.", "p95_h", decimals=2),
+    number("sd", "Standard deviation.", "sd_h", decimals=2),
+    number("correlation", "The shop's: how far a slow day slows every operation, 0 to 1."),
+)
+STEP: Final = Component(
+    "Step",
+    text("code", of="node.code"),
+    text("title", of="node.title"),
+    texts("after", "Codes of the steps before.", "node.after"),
+    text("starts_at", "Local time with its offset, to the minute."),
+    text("ends_at", "Local time with its offset, to the minute."),
+    whole("hands_on_min"),
+    whole("waiting_min", "After the hands leave it."),
+    whole(
+        "float_min",
+        "Working time by which it alone may slip before the order is packed later; a night after a cure counts.",
+    ),
+    flag("critical", "Whether it is on the critical path."),
+    maybe(whole("clamps", "Of all boards glued at once; null where nothing is clamped.")),
+    maybe(whole("boards", "Boards of this glue-up; null for a step without clamps.", "node.boards")),
+    maybe(whole("round", "Which of the rounds that the shop's clamps make of a glue-up.", "node.round")),
+)
+READY_DAYS: Final = Component(
+    "ReadyDays",
+    day("p50", "In one order of two."),
+    day("p80", "In four orders of five."),
+    day("p95", "In nineteen orders of twenty."),
+)
+WAY_OUT: Final = Component(
+    "WayOut",
+    text("code"),
+    text("text"),
+    day("ships_on", "With this change."),
+    flag("feasible", "Whether that is by the wanted day."),
+    whole("boards", "That leave on that day."),
+)
 
 
-def view(plan: Plan, caller: Audience) -> Tree:
-    """The section as a tree, as far as the caller may see it."""
-    found = plan.schedule
-    tree: Tree = {
-        "starts_on": found.starts_on.isoformat(),
-        "ready_on": found.ready_on.isoformat(),
-        "ships_on": found.ships_on.isoformat(),
-        "cured_on": found.cured_on.isoformat(),
-        "wanted_by": plan.order.wanted_by.isoformat() if plan.order.wanted_by else None,
-        "feasible": found.dates.feasible,
-        "spare_days": found.spare_days,
-    }
-    if caller is not Audience.WORKSHOP:
-        return tree
-    hours, ready, slack = plan.hours, plan.ready, plan.slack
-    nodes = found.placement.network.nodes
-    tree["time_zone"] = plan.shop.calendar.time_zone
-    tree["hands_on_h"] = {
-        "expected": round(hours.expected_h, 2),
-        "p50": round(hours.p50_h, 2),
-        "p80": round(hours.p80_h, 2),
-        "p95": round(hours.p95_h, 2),
-        "sd": round(hours.sd_h, 2),
-        "correlation": hours.correlation,
-    }
-    tree["ready"] = {"p50": ready.p50.isoformat(), "p80": ready.p80.isoformat(), "p95": ready.p95.isoformat()}
+class _Dated(NamedTuple):
+    """A step of the work plan in its place."""
+
+    node: StepNode
+    starts_at: str
+    ends_at: str
+    hands_on_min: int
+    waiting_min: int
+    float_min: int
+    critical: bool
+    clamps: int | None
+
+
+def _steps(found: Schedule, to: PlanContext) -> list[_Dated]:
+    """Every step, in the order in which they begin."""
+    plan, placed = to.plan, found.placement
+    slack, network, read = plan.slack, placed.network, _Clock(found.zone).reading
     on_path = frozenset(slack.path)
-    tree["critical_path"] = [nodes[place].code for place in slack.path]
-    tree["remedies"] = [
-        {
-            "code": way.code,
-            "text": way.text,
-            "ships_on": way.ships_on.isoformat(),
-            "feasible": way.feasible,
-            "boards": way.boards,
-        }
-        for way in plan.ways_out
-    ]
-    tree["steps"] = _steps(plan, found.steps, [(slack.float_min[place], place in on_path) for place in found.order])
-    return tree
-
-
-def _steps(plan: Plan, steps: Sequence[Step], slips: Sequence[tuple[int, bool]]) -> list[Tree]:
     clamps = {step.code: clamps_of(step, plan.glue_ups) for step in plan.tables.glued_steps}
-    clock = _Clock(plan.schedule.zone)
     return [
-        {
-            "code": step.code,
-            "title": step.title,
-            "after": list(step.after),
-            "starts_at": clock.reading(step.begin_min),
-            "ends_at": clock.reading(step.end_min),
-            "hands_on_min": step.hands_on_min,
-            "waiting_min": step.waiting_min,
-            "float_min": float_min,
-            "critical": critical,
-            "clamps": step.boards * clamps[step.step] if step.boards else None,
-            "boards": step.boards,
-            "round": step.round,
-        }
-        for step, (float_min, critical) in zip(steps, slips, strict=True)
+        _Dated(
+            node,
+            read(placed.begins_at(place)),
+            read(placed.ends_at(place)),
+            placed.minutes[place],
+            network.waits_min[place],
+            slack.float_min[place],
+            place in on_path,
+            node.boards * clamps[node.step] if node.boards else None,
+        )
+        for place in found.order
+        for node in (network.nodes[place],)
     ]
+
+
+def _critical_path(found: Schedule, to: PlanContext) -> list[str]:
+    nodes = found.placement.network.nodes
+    return [nodes[place].code for place in to.plan.slack.path]
+
+
+SCHEDULE: Final = Component(
+    "Schedule",
+    day("starts_on"),
+    day("ready_on"),
+    day("ships_on", "The earliest day on which the order leaves."),
+    day("cured_on", "The finish is fully cured."),
+    maybe(day("wanted_by", of=from_plan("order.dates.wanted_by"))),
+    maybe(flag("feasible", "Whether the order leaves by the wanted day.", "dates.feasible")),
+    maybe(whole("spare_days", "Days between leaving and the wanted day; negative is too late.")),
+    workshop(
+        text("time_zone", "Workshop view.", from_plan("shop.calendar.time_zone")),
+        one("hands_on_h", HOURS, "Workshop view: the whole order.", from_plan("hours")),
+        one("ready", READY_DAYS, "Workshop view: ready by this day, hours slow or quick.", from_plan("ready")),
+        texts(
+            "critical_path",
+            "Workshop view: codes of the steps that decide the day, each begun as soon as the one before lets it.",
+            _critical_path,
+        ),
+        many(
+            "remedies",
+            WAY_OUT,
+            "Workshop view: what would let a late order leave sooner, each tried by itself.",
+            from_plan("ways_out"),
+        ),
+        many("steps", STEP, "Workshop view.", _steps),
+    ),
+)
+
+COMPONENTS: Final = (HOURS, STEP, READY_DAYS, WAY_OUT, SCHEDULE)
 
 
 _DAY_MIN: Final = 24 * 60

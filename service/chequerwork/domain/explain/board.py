@@ -1,6 +1,8 @@
 """The board explained: sizes, mass, fit of the pieces, accuracy."""
 
-from chequerwork.domain.accuracy import (
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.arithmetic import enlarged_mm, round_up, times, total
+from chequerwork.domain.board.accuracy import (
     SIGMAS_IN_TOLERANCE,
     bevel_gap_mm,
     blade_needed_deg,
@@ -12,24 +14,21 @@ from chequerwork.domain.accuracy import (
     size_rss_mm,
     strip_needed_mm,
 )
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.arithmetic import enlarged_mm, round_up, times, total
-from chequerwork.domain.explain.mass import sides, timber_kg
-from chequerwork.domain.explain.steps import Inputs, Ledger
-from chequerwork.domain.fit import (
-    FILL_TARGET,
-    MAN_MARGIN_MM,
+from chequerwork.domain.board.fit import (
     MAN_ROOM_MM,
     SQUARE_STEP_MM,
     fill_ratio,
     square_at_ratio_mm,
     square_for,
+    strictest,
 )
-from chequerwork.domain.geometry import MASS_SPREAD, hidden_edge_mm, lap_over_mm, over_table_mm
-from chequerwork.domain.movement import clearance_needed_mm, tongue_needed_mm
-from chequerwork.domain.order import ChessPieces, DraughtsMan, field_side_mm
+from chequerwork.domain.board.geometry import MASS_SPREAD, heights_mm, hidden_edge_mm, lap_over_mm, over_table_mm
+from chequerwork.domain.board.shapes import block_m3, diagonal_mm, mass_kg
+from chequerwork.domain.explain.mass import timber_kg
+from chequerwork.domain.explain.steps import Inputs, Ledger, named
+from chequerwork.domain.order.order import DraughtsMan, field_side_mm
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shapes import block_m3, diagonal_mm, mass_kg
+from chequerwork.domain.wood.movement import clearance_needed_mm, tongue_needed_mm
 
 
 def geometry(plan: Plan, ledger: Ledger, _: Audience) -> None:
@@ -46,38 +45,25 @@ def geometry(plan: Plan, ledger: Ledger, _: Audience) -> None:
 def _field(plan: Plan, ledger: Ledger) -> None:
     order, at = plan.order, ledger.at
     _derived_square(plan, ledger)
-    length_mm = at("field", "length_mm")(field_side_mm, squares=order.rows, square_mm=order.square_mm)
-    width_mm = at("field", "width_mm")(field_side_mm, squares=order.columns, square_mm=order.square_mm)
+    length_mm = at("field", "length_mm")(field_side_mm, squares=order.field.rows, square_mm=order.field.square_mm)
+    width_mm = at("field", "width_mm")(field_side_mm, squares=order.field.columns, square_mm=order.field.square_mm)
     at("field", "diagonal_mm")(diagonal_mm, length_mm=length_mm, width_mm=width_mm)
 
 
 def _derived_square(plan: Plan, ledger: Ledger) -> None:
     """The square that the pieces ask for, where it is the board's: from the rule that asks for the larger one."""
-    order, at = plan.order, ledger.at
-    pieces, step_mm = order.pieces, SQUARE_STEP_MM[order.units]
-    if pieces is None or square_for(pieces, order.units) != order.square_mm:
+    order, at, pieces = plan.order, ledger.at, plan.order.play.pieces
+    if pieces is None or square_for(pieces, order.units) != order.field.square_mm:
         return
-    if isinstance(pieces, DraughtsMan):
-        part = "man and the room around it"
-        wanted_mm = at("square_mm", part=part)(enlarged_mm, size_mm=pieces.man_mm, count=1, allowance_mm=MAN_MARGIN_MM)
-    elif _pawn_decides(pieces):
-        part = "two pawns side by side"
-        wanted_mm = at("square_mm", part=part, unit="mm")(times, amount=pieces.pawn_base_mm or 0.0, count=2)
-    else:
-        part, ratio = "square for the king", pieces.fill_ratio or FILL_TARGET
-        wanted_mm = at("square_mm", part=part)(square_at_ratio_mm, base_mm=pieces.king_base_mm, ratio=ratio)
-    at("square_mm", unit="mm")(round_up, value=wanted_mm, step=step_mm)
-
-
-def _pawn_decides(pieces: ChessPieces) -> bool:
-    king_mm = square_at_ratio_mm(pieces.king_base_mm, FILL_TARGET)
-    return pieces.fill_ratio is None and times(pieces.pawn_base_mm or 0.0, 2) > king_mm
+    rule = strictest(pieces)
+    wanted_mm = at("square_mm", part=rule.name, unit="mm")(rule.formula, **named(rule.formula, rule.inputs))
+    at("square_mm", unit="mm")(round_up, value=wanted_mm, step=SQUARE_STEP_MM[order.units])
 
 
 def _outside(plan: Plan, ledger: Ledger) -> None:
     """From the field outwards: lines, clearance, frame. Each border that is there adds to both sides."""
     order, found, at = plan.order, plan.geometry, ledger.at
-    to_opening = [("field with its lines", order.lines_mm), ("to the rail", found.seat.gap_mm)]
+    to_opening = [("field with its lines", order.field.lines_mm), ("to the rail", found.seat.gap_mm)]
     for side in ("length_mm", "width_mm"):
         size_mm: float = getattr(found.field, side)
         borders = [(part, mm) for part, mm in to_opening if mm]
@@ -89,14 +75,11 @@ def _outside(plan: Plan, ledger: Ledger) -> None:
             )
         if order.frame:
             at("overall", side)(enlarged_mm, size_mm=size_mm, count=2, allowance_mm=order.frame.width_mm)
-    overall, base, frame = found.overall, order.base, order.frame
+    overall = found.overall
     at("overall", "diagonal_mm")(diagonal_mm, length_mm=overall.length_mm, width_mm=overall.width_mm)
     at("overall", "height_mm")(
         over_table_mm,
-        thickness_mm=order.thickness_mm,
-        under_mm=base.thickness_mm + (base.backing.thickness_mm if base.backing else 0.0) if base else 0.0,
-        rail_mm=(frame.thickness_mm or 0.0) - found.rim_mm if frame else 0.0,
-        feet_mm=plan.shop.consumables.foot_height_mm if order.feet else 0.0,
+        **heights_mm(order.field.thickness_mm, order.frame, order.base, order.feet, plan.shop.consumables),
     )
 
 
@@ -110,7 +93,7 @@ def _rails(plan: Plan, ledger: Ledger) -> None:
     if seat.lap_mm:
         lap = {"groove_mm": seat.tongue_mm, "clearance_mm": seat.clearance_mm}
         lap_mm = ledger.at("frame", "lap_mm")(lap_over_mm, **lap)
-        ledger.at("frame", "hidden_mm")(hidden_edge_mm, lap_mm=lap_mm, lines_mm=plan.order.lines_mm)
+        ledger.at("frame", "hidden_mm")(hidden_edge_mm, lap_mm=lap_mm, lines_mm=plan.order.field.lines_mm)
     for index, rail in enumerate(plan.geometry.rails):
         size_mm = opening.length_mm if rail.side == "length" else opening.width_mm
         if rail.long_point_mm != size_mm:
@@ -145,7 +128,9 @@ def _mass(plan: Plan, ledger: Ledger) -> None:
     sheet = tables.sheet(order.base.material, order.base.thickness_mm) if order.base else None
     if order.base and plan.geometry.base and sheet:
         panel = plan.geometry.base.panel
-        volume_m3 = at("mass_kg", part="base")(block_m3, count=1, **sides(panel), thickness_mm=order.base.thickness_mm)
+        volume_m3 = at("mass_kg", part="base")(
+            block_m3, count=1, **panel._asdict(), thickness_mm=order.base.thickness_mm
+        )
         masses.append(at("mass_kg", part="base")(mass_kg, volume_m3=volume_m3, density_kg_m3=sheet.density_kg_m3))
     if order.feet:
         foot_kg = plan.shop.consumables.foot_mass_g / 1000
@@ -159,17 +144,17 @@ def _mass(plan: Plan, ledger: Ledger) -> None:
 
 def _fit(plan: Plan, ledger: Ledger) -> None:
     order, at = plan.order, ledger.at
-    pieces = order.pieces
+    pieces = order.play.pieces
     if pieces is None:
         return
     if isinstance(pieces, DraughtsMan):
-        at("fit", "fill_ratio")(fill_ratio, base_mm=pieces.man_mm, square_mm=order.square_mm)
+        at("fit", "fill_ratio")(fill_ratio, base_mm=pieces.man_mm, square_mm=order.field.square_mm)
         for name, room_mm in zip(("square_low_mm", "square_high_mm"), MAN_ROOM_MM, strict=True):
             at("fit", name)(enlarged_mm, size_mm=pieces.man_mm, count=1, allowance_mm=room_mm)
         return
     standard = next(band for band in plan.tables.fit_bands if band.verdict == "standard")
     base_mm = pieces.king_base_mm
-    at("fit", "fill_ratio")(fill_ratio, base_mm=base_mm, square_mm=order.square_mm)
+    at("fit", "fill_ratio")(fill_ratio, base_mm=base_mm, square_mm=order.field.square_mm)
     at("fit", "square_low_mm")(square_at_ratio_mm, base_mm=base_mm, ratio=standard.high)
     at("fit", "square_high_mm")(square_at_ratio_mm, base_mm=base_mm, ratio=standard.low)
 
@@ -178,7 +163,7 @@ def _accuracy(plan: Plan, ledger: Ledger) -> None:
     order, found, at = plan.order, plan.accuracy, ledger.at
     tolerance_mm, error_deg = found.strip_tolerance_mm, found.blade_error_deg
     limit_mm = found.corner_limit_mm
-    way: Inputs = {"pattern": order.pattern, "columns": order.columns}
+    way: Inputs = {"pattern": order.field.pattern, "columns": order.field.columns}
     share = 1 / SIGMAS_IN_TOLERANCE
     at("accuracy", "mismatch_worst_mm")(mismatch_worst_mm, **way, tolerance_mm=tolerance_mm)
     place = ("accuracy", "mismatch_sigma_mm")
@@ -189,12 +174,12 @@ def _accuracy(plan: Plan, ledger: Ledger) -> None:
     at(*place, unit="%")(times, amount=within, count=100)
     confidence = found.corner_confidence_pct / 100
     at("accuracy", "strip_needed_mm")(strip_needed_mm, **way, limit_mm=limit_mm, confidence=confidence)
-    blade = {"thickness_mm": order.thickness_mm}
+    blade = {"thickness_mm": order.field.thickness_mm}
     at("accuracy", "blade_needed_deg")(blade_needed_deg, **blade, limit_mm=limit_mm)
     at("accuracy", "bevel_gap_mm")(bevel_gap_mm, **blade, blade_error_deg=error_deg)
-    at("accuracy", "shear_mm")(shear_mm, across_mm=order.field_width_mm, angle_deg=error_deg)
-    at("accuracy", "size_worst_mm", unit="mm")(times, amount=tolerance_mm, count=order.columns)
-    at("accuracy", "size_rss_mm")(size_rss_mm, columns=order.columns, tolerance_mm=tolerance_mm)
+    at("accuracy", "shear_mm")(shear_mm, across_mm=order.field.width_mm, angle_deg=error_deg)
+    at("accuracy", "size_worst_mm", unit="mm")(times, amount=tolerance_mm, count=order.field.columns)
+    at("accuracy", "size_rss_mm")(size_rss_mm, columns=order.field.columns, tolerance_mm=tolerance_mm)
     if found.mitre_cut_gap_mm is not None and order.frame:
         rail_mm = order.frame.width_mm
         at("accuracy", "mitre_cut_gap_mm")(mitre_cut_gap_mm, width_mm=rail_mm, blade_error_deg=error_deg)

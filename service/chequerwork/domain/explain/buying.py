@@ -2,25 +2,26 @@
 
 from collections.abc import Callable, Mapping
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.amounts import money
-from chequerwork.domain.arithmetic import round_up, times, total
-from chequerwork.domain.cutting import Part, Role
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.amounts import money
+from chequerwork.domain.basics.arithmetic import round_up, times, total
+from chequerwork.domain.board.shapes import block_m3, mass_kg
 from chequerwork.domain.explain.steps import Ledger, Place
-from chequerwork.domain.joints import bond_spread_g_m2, glue_g
-from chequerwork.domain.lumber import (
-    Timber,
+from chequerwork.domain.making.cutting import Part, Role
+from chequerwork.domain.making.joints import bond_spread_g_m2, glue_g
+from chequerwork.domain.making.lumber import (
+    TimberNeed,
     board_face_mm2,
     board_feet,
     lot_m2,
     lumber_m3,
+    parts_by_timber,
     pieces_per_thickness,
     thickness_class,
     volume_board_feet,
 )
-from chequerwork.domain.materials import abrasive_m2, blanks_per_sheet, sheet_share, tape_m
+from chequerwork.domain.making.materials import abrasive_m2, blanks_per_sheet, sheet_share, tape_m
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shapes import block_m3, mass_kg
 
 
 def materials(plan: Plan, ledger: Ledger, _: Audience) -> None:
@@ -30,10 +31,10 @@ def materials(plan: Plan, ledger: Ledger, _: Audience) -> None:
     _lines(plan, ledger)
 
 
-def _timber(plan: Plan, ledger: Ledger, index: int, timber: Timber) -> None:
+def _timber(plan: Plan, ledger: Ledger, index: int, timber: TimberNeed) -> None:
     shop, tables, at = plan.shop, plan.tables, ledger.at
-    parts = [part for part in plan.cutting.parts if part.role is not Role.BASE and part.species == timber.species]
-    quantity, lumber = plan.order.quantity, shop.lumber[timber.species]
+    parts = parts_by_timber(plan.cutting)[timber.species]
+    quantity, lumber = plan.order.sale.quantity, shop.lumber[timber.species]
     place = ("timber", index)
     net = tuple(
         at(*place, "net_m3", part=part.id)(block_m3, count=part.count, **part.final._asdict()) for part in parts
@@ -104,7 +105,7 @@ def _sheets(plan: Plan, ledger: Ledger, place: Place) -> float:
         width_mm=part.final.width_mm,
         kerf_mm=plan.shop.machines.kerf_rip_mm,
     )
-    share = at(*place, "quantity", part="sheets used")(sheet_share, boards=plan.order.quantity, blanks=blanks)
+    share = at(*place, "quantity", part="sheets used")(sheet_share, boards=plan.order.sale.quantity, blanks=blanks)
     at(*place, "quantity", unit="sheets")(round_up, value=share, step=1.0)
     return share
 
@@ -120,26 +121,26 @@ def _adhesive(plan: Plan, ledger: Ledger, place: Place) -> None:
         for bond in plan.bonds
     )
     board_g = at(*place, "quantity", part="in one board", unit="g")(total, parts=parts)
-    at(*place, "quantity", unit="g")(times, amount=board_g, count=plan.order.quantity)
+    at(*place, "quantity", unit="g")(times, amount=board_g, count=plan.order.sale.quantity)
 
 
 def _abrasive(plan: Plan, ledger: Ledger, place: Place) -> None:
-    use, boards = plan.shop.consumables.abrasive_use, plan.order.quantity
+    use, boards = plan.shop.consumables.abrasive_use, plan.order.sale.quantity
     ledger.at(*place, "quantity")(abrasive_m2, sanded_m2=plan.finishing.sanded_m2, use=use, boards=boards)
 
 
 def _finish(plan: Plan, ledger: Ledger, place: Place) -> None:
-    boards = plan.order.quantity
+    boards = plan.order.sale.quantity
     ledger.at(*place, "quantity", unit="ml")(times, amount=plan.finishing.finish_ml, count=boards)
 
 
 def _feet(plan: Plan, ledger: Ledger, place: Place) -> None:
-    ledger.at(*place, "quantity", unit="pieces")(times, amount=plan.order.feet, count=plan.order.quantity)
+    ledger.at(*place, "quantity", unit="pieces")(times, amount=plan.order.feet, count=plan.order.sale.quantity)
 
 
 def _tape(plan: Plan, ledger: Ledger, place: Place) -> None:
-    strips, length_mm = sum(s.count for s in plan.cutting.strips), plan.cutting.panel.length_mm
-    ledger.at(*place, "quantity")(tape_m, strips=strips, length_mm=length_mm, boards=plan.order.quantity)
+    strips, length_mm = plan.cutting.strip_count, plan.cutting.panel.length_mm
+    ledger.at(*place, "quantity")(tape_m, strips=strips, length_mm=length_mm, boards=plan.order.sale.quantity)
 
 
 _QUANTITIES: Mapping[tuple[str, str], Callable[[Plan, Ledger, Place], None]] = {

@@ -2,23 +2,23 @@
 
 from collections.abc import Sequence
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.arithmetic import times, total, weighted
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.arithmetic import times, total, weighted
+from chequerwork.domain.basics.facts import Grain, Sheet
+from chequerwork.domain.board.geometry import base_is_glued
 from chequerwork.domain.explain.mass import timber_kg
 from chequerwork.domain.explain.steps import Ledger, Place
-from chequerwork.domain.facts import Grain, Sheet
-from chequerwork.domain.flatness import balance_score, bow_mm, laminate_bend, series_modulus_mpa
-from chequerwork.domain.geometry import base_is_glued
-from chequerwork.domain.listings import ListedTimber
-from chequerwork.domain.movement import (
+from chequerwork.domain.law.listings import ListedTimber
+from chequerwork.domain.order.order import Base, Frame, Hold, Joint
+from chequerwork.domain.plan import Plan
+from chequerwork.domain.wood.flatness import balance_score, bow_mm, laminate_bend, series_modulus_mpa, timber_shares
+from chequerwork.domain.wood.movement import (
     BAND,
     clearance_needed_mm,
     mitre_gap_mm,
     stages,
 )
-from chequerwork.domain.order import Base, Frame, Hold, Joint
-from chequerwork.domain.plan import Plan
-from chequerwork.domain.support import (
+from chequerwork.domain.wood.support import (
     LEAN_N,
     bending_stress_mpa,
     end_grain_strength_mpa,
@@ -26,7 +26,7 @@ from chequerwork.domain.support import (
     field_gravity,
     strength_over_stress,
 )
-from chequerwork.domain.timber import (
+from chequerwork.domain.wood.timber import (
     along_change_pct,
     emc_pct,
     fibreboard_mc_pct,
@@ -53,7 +53,7 @@ def movement(plan: Plan, ledger: Ledger, _: Audience) -> None:
     sheet = plan.tables.sheet(plan.order.base.material, plan.order.base.thickness_mm) if plan.order.base else None
     if plan.order.base and sheet:
         _base(plan, ledger, sheet)
-        if base_is_glued(plan.order):
+        if base_is_glued(plan.order.frame, plan.order.base):
             _bow(plan, ledger, plan.order.base, sheet)
     if plan.margin is not None:
         _unsupported(plan, ledger)
@@ -100,8 +100,7 @@ def _sum(plan: Plan, ledger: Ledger, place: Place, strains: list[float]) -> None
     parts = []
     for strips, strain in zip(plan.movement.season.strips, strains, strict=True):
         name = f"{strips.role}: {strips.pieces} of {strips.width_mm:.6g} mm"
-        across_mm = strips.pieces * strips.width_mm
-        parts.append(ledger.at(*place, part=name, unit="mm")(times, amount=strain, count=across_mm))
+        parts.append(ledger.at(*place, part=name, unit="mm")(times, amount=strain, count=strips.all_mm))
     if sum(parts) > 0:
         ledger.at(*place, unit="mm")(total, parts=tuple(parts))
         return
@@ -171,8 +170,8 @@ def _sheet_strain(ledger: Ledger, place: Place, sheet: Sheet, moisture: Sequence
 def _bow(plan: Plan, ledger: Ledger, base: Base, sheet: Sheet) -> None:
     """Bow of a field glued to its base, across and along, each in its worse season."""
     for name, layers, chord_mm in (
-        ("bow_mm", _layers_across, plan.order.field_width_mm),
-        ("bow_along_mm", _layers_along, plan.order.field_length_mm),
+        ("bow_mm", _layers_across, plan.order.field.width_mm),
+        ("bow_along_mm", _layers_along, plan.order.field.length_mm),
     ):
         unseen = Ledger(plan, "movement")  # both seasons are tried, the worse one is told
         bends = {abs(laminate_bend(**layers(plan, unseen, base, sheet, when))): when for when in (_DAMP, _DRY)}
@@ -183,7 +182,7 @@ def _bow(plan: Plan, ledger: Ledger, base: Base, sheet: Sheet) -> None:
     across_mm = plan.movement.flatness.across_mm
     ledger.at("bow_band_mm", unit="mm")(times, amount=across_mm, count=BAND)
     back_mm = base.backing.thickness_mm if base.backing else 0.0
-    ledger.at("balance_score")(balance_score, face_mm=plan.order.thickness_mm, back_mm=back_mm)
+    ledger.at("balance_score")(balance_score, face_mm=plan.order.field.thickness_mm, back_mm=back_mm)
 
 
 Lists = dict[str, tuple[float, ...]]
@@ -199,12 +198,12 @@ def _layers_across(plan: Plan, ledger: Ledger, base: Base, sheet: Sheet, season:
         layers.append((base.backing.thickness_mm, modulus_across_mpa(species[key], grain), strain))
     layers.append(_sheet_layer(plan, ledger, place, base, sheet, season))
     strips = plan.movement.season.strips[:2]
-    shares = tuple(part.pieces / plan.order.columns for part in strips)
+    shares = timber_shares(plan.order.field, plan.movement.season)
     strains = tuple(_strain(plan, ledger, place, part.species, part.grain, season) for part in strips)
     moduli_mpa = tuple(modulus_across_mpa(species[part.species], part.grain) for part in strips)
     modulus_mpa = at(*place, part="stiffness of the field")(series_modulus_mpa, shares=shares, moduli_mpa=moduli_mpa)
     strain = at(*place, part="each mm of the field", unit="mm")(weighted, shares=shares, values=strains)
-    layers.append((plan.order.thickness_mm, modulus_mpa, strain))
+    layers.append((plan.order.field.thickness_mm, modulus_mpa, strain))
     return _lists(layers)
 
 
@@ -218,9 +217,9 @@ def _layers_along(plan: Plan, ledger: Ledger, base: Base, sheet: Sheet, season: 
     if base.backing:
         layers.append((base.backing.thickness_mm, moduli(species[base.backing.species]).along_mpa, strain))
     layers.append(_sheet_layer(plan, ledger, place, base, sheet, season))
-    both_mpa = tuple(moduli(species[key]).along_mpa for key in (order.light, order.dark))
+    both_mpa = tuple(moduli(species[key]).along_mpa for key in (order.field.light, order.field.dark))
     stiff = at(*place, part="stiffness of the field", unit="MPa")
-    layers.append((order.thickness_mm, stiff(weighted, shares=(0.5, 0.5), values=both_mpa), strain))
+    layers.append((order.field.thickness_mm, stiff(weighted, shares=(0.5, 0.5), values=both_mpa), strain))
     return _lists(layers)
 
 
@@ -240,14 +239,14 @@ def _unsupported(plan: Plan, ledger: Ledger) -> None:
     """What the end-grain joints of a field bear that nothing else carries."""
     order, tables, place = plan.order, plan.tables, ("strength_ratio",)
     strength_mpa = ledger.at(*place, part="what a joint bears")(
-        end_grain_strength_mpa, gravity=field_gravity(order, tables)
+        end_grain_strength_mpa, gravity=field_gravity(order.field, tables)
     )
     stress_mpa = ledger.at(*place, part="leaned on in the middle")(
         bending_stress_mpa,
-        length_mm=order.field_length_mm,
-        width_mm=order.field_width_mm,
-        thickness_mm=order.thickness_mm,
-        density_kg_m3=field_density_kg_m3(order, tables),
+        length_mm=order.field.length_mm,
+        width_mm=order.field.width_mm,
+        thickness_mm=order.field.thickness_mm,
+        density_kg_m3=field_density_kg_m3(order.field, tables),
         load_n=LEAN_N,
     )
     ledger.at(*place)(strength_over_stress, strength_mpa=strength_mpa, stress_mpa=stress_mpa)

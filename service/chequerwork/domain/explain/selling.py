@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from functools import partial
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.amounts import (
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.amounts import (
     HUNDRED,
     balance_of,
     cash_amount,
@@ -24,12 +24,13 @@ from chequerwork.domain.amounts import (
     sum_of_money,
     taxed,
 )
-from chequerwork.domain.arithmetic import round_up, times
-from chequerwork.domain.costs import LABOUR, MACHINES, held_waste_pct, is_worked, machine_h
+from chequerwork.domain.basics.arithmetic import round_up, times
+from chequerwork.domain.basics.trade import TaxRegime
 from chequerwork.domain.explain.steps import Inputs, Ledger, Place
-from chequerwork.domain.fees import Layer, solved
-from chequerwork.domain.hours import SHARES
-from chequerwork.domain.margins import (
+from chequerwork.domain.making.hours import SHARES
+from chequerwork.domain.money.costs import MACHINES, held_waste_pct, is_worked, worked
+from chequerwork.domain.money.fees import FeeLayer, solved
+from chequerwork.domain.money.margins import (
     at_least,
     at_most,
     fee_rounded,
@@ -43,9 +44,11 @@ from chequerwork.domain.margins import (
     rushed,
     with_markup,
 )
-from chequerwork.domain.packing import Packed, around_cost
-from chequerwork.domain.packing_list import PAPER_LAYERS
-from chequerwork.domain.parcels import (
+from chequerwork.domain.money.pricing import Deposit, worse
+from chequerwork.domain.money.terms import Terms, cash_step, terms_of
+from chequerwork.domain.parcel.packing import Parcel, around_cost, priced, weighed
+from chequerwork.domain.parcel.packing_list import PAPER_LAYERS
+from chequerwork.domain.parcel.parcels import (
     carton_area_m2,
     carton_side_mm,
     contents_kg,
@@ -59,11 +62,8 @@ from chequerwork.domain.parcels import (
     tape_mm,
     wrap_m2,
 )
+from chequerwork.domain.parcel.shipping import billable_kg, dimensional_counts, dimensional_kg, length_plus_girth_mm
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.pricing import Deposit, worse
-from chequerwork.domain.shipping import billable_kg, dimensional_counts, dimensional_kg, length_plus_girth_mm
-from chequerwork.domain.terms import Terms, cash_step, terms_of
-from chequerwork.domain.trade import TaxRegime
 
 SIDES = "length_mm", "width_mm", "height_mm"
 
@@ -125,23 +125,18 @@ def _contents(plan: Plan, ledger: Ledger) -> tuple[float, ...]:
 
 def _inside_kg(plan: Plan, ledger: Ledger) -> float:
     """Mass of what lies in the cushioning; told only where that is more than one board."""
-    found, around = plan.packing.first, plan.shop.packing.protection
+    found = plan.packing.first
     if found.contents_mm == plan.geometry.outer_mm:
         return plan.geometry.mass_kg
     return ledger.at("mass_kg", part="boards and protection")(
         contents_kg,
         boards=found.boards,
         board_kg=plan.geometry.mass_kg,
-        corners=found.amounts.corners,
-        corner_kg=around.corner_kg,
-        face_m2=found.amounts.face_m2,
-        face_kg_m2=around.face_kg_m2,
-        interleaf_m2=found.amounts.interleaf_m2,
-        interleaf_kg_m2=around.interleaf_kg_m2,
+        **weighed(plan.shop.packing, found.amounts),
     )
 
 
-def _billed(found: Packed, ledger: Ledger, sides_mm: tuple[float, ...], packed_kg: float) -> None:
+def _billed(found: Parcel, ledger: Ledger, sides_mm: tuple[float, ...], packed_kg: float) -> None:
     """The mass that the carrier charges, by sides rounded as it rounds them."""
     at, sent = ledger.at, found.carriage
     step_mm = sent.service.sides_up_to_mm
@@ -192,7 +187,12 @@ def _tax(plan: Plan, ledger: Ledger) -> None:
 
 
 def _coins(plan: Plan) -> Decimal | None:
-    return cash_step(terms_of(plan.order, plan.shop, plan.tables), plan.shop, plan.tables)
+    return cash_step(_terms(plan), plan.shop, plan.tables)
+
+
+def _terms(plan: Plan) -> Terms:
+    dates = plan.order.dates
+    return terms_of(plan.order.sale, dates.issued_on, dates.wanted_by, plan.shop, plan.tables)
 
 
 def _in_coins(plan: Plan, ledger: Ledger, total: Decimal) -> Decimal:
@@ -270,13 +270,10 @@ def _exact(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
 
 def _worked(plan: Plan, ledger: Ledger, code: str, place: Place) -> Decimal:
     """Hours of hands or machines, as long as the price holds at, at their rate."""
-    hours, longer = plan.hours, plan.price.stretch
-    if code == MACHINES:
-        spent: Inputs = {"quantity": machine_h(plan.tables, hours) * longer, "price": plan.shop.machines.rate_h}
-        return ledger.at(*place, part="machines' hours at their rate")(money, **spent)
-    work = next(each for each in hours.work if code == f"{LABOUR}{each.code}")
-    spent = {"quantity": work.expected_h * longer, "price": plan.shop.labour.rate_h}
-    return ledger.at(*place, part="hours at their rate")(money, **spent)
+    time = worked(plan.shop, plan.tables, plan.hours, plan.price.stretch)
+    hours, rate_h = next((hours, rate_h) for each, _, hours, rate_h in time if each == code)
+    part = "machines' hours at their rate" if code == MACHINES else "hours at their rate"
+    return ledger.at(*place, part=part)(money, quantity=hours, price=rate_h)
 
 
 def _packing(plan: Plan, ledger: Ledger, place: Place) -> Decimal:
@@ -291,9 +288,9 @@ def _packing(plan: Plan, ledger: Ledger, place: Place) -> Decimal:
     return ledger.at(*place, part="all parcels")(sum_of_money, amounts=amounts)
 
 
-def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Packed, *, name: str) -> Decimal:
+def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Parcel, *, name: str) -> Decimal:
     """Packing of equal parcels."""
-    rules, around, amounts = plan.shop.packing, plan.shop.packing.protection, found.amounts
+    rules = plan.shop.packing
     lead = f"{name}: " if name else ""
     one = ledger.at(*place, part=f"{lead}one parcel")(
         packing_cost,
@@ -302,24 +299,15 @@ def _parcels(plan: Plan, ledger: Ledger, place: Place, count: int, found: Packed
         cushion_m3=found.cushion_m3,
         cushion_price_m3=rules.cushion_price_m3,
     )
-    if around_cost(rules, amounts):
-        more = ledger.at(*place, part=f"{lead}protection of one")(
-            protection_cost,
-            corners=amounts.corners,
-            corner_price=around.corner_price,
-            face_m2=amounts.face_m2,
-            face_price_m2=around.face_price_m2,
-            interleaf_m2=amounts.interleaf_m2,
-            interleaf_price_m2=around.interleaf_price_m2,
-            sundries_price=around.sundries_price,
-        )
+    if around_cost(rules, found.amounts):
+        more = ledger.at(*place, part=f"{lead}protection of one")(protection_cost, **priced(rules, found.amounts))
         one = ledger.at(*place, part=f"{lead}one with protection")(sum_of_money, amounts=(one, more))
     return ledger.at(*place, part=f"{lead}all of them")(for_boards, amount=one, boards=count)
 
 
 def _wanted(plan: Plan, ledger: Ledger) -> None:
     """The least net price that covers cost, fees and margin, and the shown price made of it."""
-    found, at, terms = plan.price, ledger.at, terms_of(plan.order, plan.shop, plan.tables)
+    found, at, terms = plan.price, ledger.at, _terms(plan)
     postage: Inputs = {"amount": plan.packing.postage, "exponent": _own_exponent(plan), "rounding": ROUND_HALF_UP}
     own = at("shipping", part=None if found.exchange is None else f"in {plan.shop.currency}")(round_money, **postage)
     _quoted(plan, ledger, ("shipping",), own)
@@ -341,7 +329,7 @@ def _wanted(plan: Plan, ledger: Ledger) -> None:
 
 
 def _grossed(
-    ledger: Ledger, place: Place, part: str, cost: Decimal, layers: Sequence[Layer], margin: Decimal
+    ledger: Ledger, place: Place, part: str, cost: Decimal, layers: Sequence[FeeLayer], margin: Decimal
 ) -> Decimal:
     """The net price of which fees and margin can be taken; each fee as it stands at that price."""
     fixed, shares = [], []
@@ -377,7 +365,7 @@ def _asked(ledger: Ledger, shown: str, unit: Decimal, terms: Terms) -> Decimal:
 def _kept(plan: Plan, ledger: Ledger) -> None:
     """What channel and payment take and what remains."""
     found, at = plan.price, ledger.at
-    terms = terms_of(plan.order, plan.shop, plan.tables)
+    terms = _terms(plan)
     places = (("workshop", "fees", "amount"), ("workshop", "payment_fees", "amount"))
     goods = at(*places[0], part="goods without tax")(for_boards, amount=found.unit_net, boards=found.quantity)
     gross = for_boards(found.unit_gross, found.quantity)
@@ -391,7 +379,7 @@ def _kept(plan: Plan, ledger: Ledger) -> None:
     at("workshop", "markup_pct")(markup_pct, kept=kept, cost=found.cost_total)
 
 
-def _fee(ledger: Ledger, place: Place, layer: Layer, taken_of: Decimal, exponent: int) -> Decimal:
+def _fee(ledger: Ledger, place: Place, layer: FeeLayer, taken_of: Decimal, exponent: int) -> Decimal:
     """What one layer takes of the amount that it is taken of."""
     amount = ledger.at(*place, part="the percentage")(part_of, amount=taken_of, share=layer.rate)
     if layer.least:

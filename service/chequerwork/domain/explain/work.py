@@ -2,12 +2,12 @@
 
 from functools import partial
 
-from chequerwork.domain.advice import Audience
-from chequerwork.domain.arithmetic import times, total
+from chequerwork.domain.basics.advice import Audience
+from chequerwork.domain.basics.arithmetic import times, total
+from chequerwork.domain.basics.facts import Adhesive, Finish
 from chequerwork.domain.explain.steps import Ledger
-from chequerwork.domain.facts import Adhesive, Finish
-from chequerwork.domain.finishing import Grade, coat_ml, order_edge_mm, sanded_m2, size_ratio, surface_m2
-from chequerwork.domain.hours import (
+from chequerwork.domain.making.finishing import Grade, coat_ml, outer_edge_mm, sanded_m2, size_ratio, surface_m2
+from chequerwork.domain.making.hours import (
     CURVES,
     SHARES,
     likely_up_to_h,
@@ -19,19 +19,19 @@ from chequerwork.domain.hours import (
     sum_sd,
     units_of,
 )
+from chequerwork.domain.making.schedule import stretched_h
+from chequerwork.domain.making.schedule.network import cure_factor, curing, whole_minutes
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.schedule import stretch_of
-from chequerwork.domain.schedule.network import WARMEST_C, cure_factor, whole_minutes
 
 
 def finishing(plan: Plan, ledger: Ledger, _: Audience) -> None:
     """Ratios of the ladders, area, and finish for one board."""
     order, found, at = plan.order, plan.finishing, ledger.at
-    finish = plan.tables.finishes[order.finish]
+    finish = plan.tables.finishes[order.surface.finish]
     _ladder(ledger, "top", found.top)
     _ladder(ledger, "underside", found.underside)
     overall = plan.geometry.overall
-    sides = {"length_mm": overall.length_mm, "width_mm": overall.width_mm, "edge_mm": order_edge_mm(order)}
+    sides = {"length_mm": overall.length_mm, "width_mm": overall.width_mm, "edge_mm": outer_edge_mm(plan.geometry)}
     area_m2 = at("area_m2")(surface_m2, **sides)
     grades = {"top_grades": len(found.top), "underside_grades": len(found.underside)}
     at("sanded_m2")(sanded_m2, **sides, **grades)
@@ -52,13 +52,13 @@ def _ladder(ledger: Ledger, side: str, grades: tuple[Grade, ...]) -> None:
 def schedule(plan: Plan, ledger: Ledger, _: Audience) -> None:
     """Hours of every operation as a three-point estimate, their sum and its spread, and whole minutes."""
     labour, at, found = plan.shop.labour, ledger.at, plan.hours
-    units = units_of(plan.order, plan.geometry, plan.cutting, plan.finishing)
+    units = units_of(plan.geometry, plan.cutting, plan.finishing, len(plan.order.field.lines))
     learning, place = _learning(plan, ledger), ("hands_on_h", "expected")
     means, sds = [], []
     for work in found.work:
         norm, name = plan.tables.operations[work.code], work.title
         setup_h, unit_h, (norm_low_h, norm_likely_h, norm_high_h) = points_of(norm, labour)
-        count = times(units[work.code], plan.order.quantity)
+        count = times(units[work.code], plan.order.sale.quantity)
         rates = {"setup_h": setup_h, "unit_h": unit_h, "units": count, "learning": learning, "pace": labour.pace}
         likely_h = at(*place, part=f"{name}: likely")(operation_h, **rates)
         scale = {"norm_likely_h": norm_likely_h, "likely_h": likely_h}
@@ -77,7 +77,7 @@ def schedule(plan: Plan, ledger: Ledger, _: Audience) -> None:
 
 def _learning(plan: Plan, ledger: Ledger) -> float:
     """What a batch teaches, where the shop says that it does."""
-    labour, boards = plan.shop.labour, plan.order.quantity
+    labour, boards = plan.shop.labour, plan.order.sale.quantity
     if labour.learning == 1 or boards == 1:
         return 1.0
     entry = ledger.at("hands_on_h", "expected", part="run time of a board, of the first one's", unit="ratio")
@@ -88,8 +88,7 @@ def _minutes(plan: Plan, ledger: Ledger) -> None:
     """Hands-on minutes of the steps that are one operation each; the others share those of theirs. Then the waits."""
     found = plan.schedule.placement.network
     whole = {parts[0][0]: operation for operation, parts in found.shares if len(parts) == 1}
-    stretch = stretch_of(plan.hours, plan.shop.calendar.holds_at)
-    hours = {work.code: work.expected_h * stretch for work in plan.hours.work}
+    hours = stretched_h(plan.hours, plan.shop.calendar.holds_at)
     adhesive = plan.tables.adhesives[plan.shop.consumables.adhesive]
     for index, place in enumerate(plan.schedule.order):
         if place in whole:
@@ -100,7 +99,7 @@ def _minutes(plan: Plan, ledger: Ledger) -> None:
                 ledger,
                 index,
                 plan.finishing.coats[found.coats[place] - 1].wait_h,
-                plan.tables.finishes[plan.order.finish],
+                plan.tables.finishes[plan.order.surface.finish],
             )
         elif found.waits_min[place] and found.nodes[place].boards:
             _wait(plan, ledger, index, adhesive.machine_after_h, adhesive)
@@ -109,8 +108,6 @@ def _minutes(plan: Plan, ledger: Ledger) -> None:
 def _wait(plan: Plan, ledger: Ledger, index: int, wait_h: float, cures: Adhesive | Finish) -> None:
     """The wait of the table, longer in a cold workshop."""
     at = partial(ledger.at, "steps", index, "waiting_min")
-    temperature_c = min(plan.shop.workshop_climate.temperature_c, WARMEST_C)
-    rule = {"reference_c": cures.reference_temperature_c, "per_10c": cures.per_10c}
-    slow = at(part="times as long")(cure_factor, temperature_c=temperature_c, **rule)
+    slow = at(part="times as long")(cure_factor, **curing(cures, plan.shop.workshop_climate.temperature_c))
     hours = at(part="hours", unit="h")(times, amount=wait_h, count=slow)
     at()(whole_minutes, hours=hours)

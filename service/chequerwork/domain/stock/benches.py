@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from chequerwork.domain.facts import Grain
+from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.stock.boards import SHEET_NM, Board, Defect, Goal, Piece, Saw
 
 
@@ -33,27 +33,27 @@ class Blank(NamedTuple):
     stacked: int
 
 
-class Strip(NamedTuple):
+class CutStrip(NamedTuple):
     """A strip ripped off a section, and what it is crosscut to."""
 
     width_nm: int
     blanks: tuple[Blank, ...]
 
 
-Band = tuple[Strip, ...]
+Band = tuple[CutStrip, ...]
 
 
-class Section(NamedTuple):
+class CutSection(NamedTuple):
     """A length crosscut off a span, and the bands of strips ripped from it."""
 
     length_nm: int
     bands: tuple[Band, ...]
 
 
-Content = tuple[tuple[Section, ...], ...]  # sections of each span of a board
+Content = tuple[tuple[CutSection, ...], ...]  # sections of each span of a board
 
 
-class Span(NamedTuple):
+class ClearSpan(NamedTuple):
     """A clear length of a board: parts lie from ``from_nm`` to ``to_nm``; a leftover may reach to ``end_nm``."""
 
     from_nm: int
@@ -73,7 +73,7 @@ class Bench:
     board: Board
     turned: bool
     width_nm: int
-    spans: tuple[Span, ...]
+    spans: tuple[ClearSpan, ...]
     kerfs_nm: tuple[int, int, int]
     jointing_nm: int
     band_nm: int
@@ -138,7 +138,7 @@ def band_used_nm(bench: Bench, band: Band) -> int:
     return sum(strip.width_nm + bench.kerfs_nm[1] for strip in band)
 
 
-def section_used_nm(bench: Bench, section: Section) -> int:
+def section_used_nm(bench: Bench, section: CutSection) -> int:
     """Width that a section's strips use from its jointed edge, or its bands from its rough one, with kerfs. [nm]"""
     used_nm = sum(band_used_nm(bench, band) for band in section.bands)
     return used_nm + 2 * bench.jointing_nm * len(section.bands) if bench.in_bands else used_nm
@@ -174,7 +174,7 @@ def _bench(board: Board, kinds: Sequence[Kind], saw: Saw, goal: Goal, *, turned:
     across, along = saw.kerf_crosscut_nm, saw.kerf_rip_nm
     length_nm, width_nm = (board.width_nm, board.length_nm) if turned else (board.length_nm, board.width_nm)
     keep = (saw.keep_length_nm, saw.keep_width_nm)
-    spans = (Span(0, length_nm, length_nm),) if turned else tuple(clear_spans(board, saw))
+    spans = (ClearSpan(0, length_nm, length_nm),) if turned else tuple(clear_spans(board, saw))
     price, share = price_and_share(board, saw, goal)
     bench = Bench(
         board=board,
@@ -270,7 +270,7 @@ def kinds_of(pieces: Sequence[Piece], boards: Sequence[Board], saw: Saw) -> tupl
     return kinds, same
 
 
-def clear_spans(board: Board, saw: Saw) -> Iterator[Span]:
+def clear_spans(board: Board, saw: Saw) -> Iterator[ClearSpan]:
     """Clear lengths of a board between end trims and defects, each defect with room for the kerfs that cut it out."""
     kerf_nm, trim_nm = saw.kerf_crosscut_nm, 0 if board.sheet else saw.end_trim_nm
     at_nm = max(trim_nm, kerf_nm) if trim_nm else 0
@@ -278,10 +278,10 @@ def clear_spans(board: Board, saw: Saw) -> Iterator[Span]:
     for from_nm, to_nm in _cut_out(board.defects, kerf_nm):
         end_nm = min(from_nm, last_nm)
         if end_nm > at_nm:
-            yield Span(at_nm, end_nm, end_nm)
+            yield ClearSpan(at_nm, end_nm, end_nm)
         at_nm = max(at_nm, to_nm)
     if last_nm > at_nm:
-        yield Span(at_nm, last_nm, board.length_nm)
+        yield ClearSpan(at_nm, last_nm, board.length_nm)
 
 
 def _cut_out(defects: Sequence[Defect], kerf_nm: int) -> list[tuple[int, int]]:

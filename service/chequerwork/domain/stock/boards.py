@@ -11,7 +11,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Final
 
-from chequerwork.domain.facts import Grain
+from chequerwork.domain.basics.facts import Grain
 
 NM: Final = 1_000_000  # in a millimetre
 SHEET_NM: Final = NM // 2  # a sheet goes by a nominal thickness, which its own is as near as this
@@ -218,12 +218,11 @@ class Sawn:
         return sum(each.area.length_nm * each.area.width_nm for each in self.laid if each.fate is Fate.LEFTOVER)
 
 
-class Status(StrEnum):
+class PlanStatus(StrEnum):
     """How far a plan is from the best possible one."""
 
     OPTIMAL = "optimal"  # to the smallest amount of the currency, as long as the rack is used first
     GOOD = "good"  # valid; the best possible is not below the bound
-    STOPPED = "stopped"  # as good, but the time fuse burnt: another machine may find another plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,7 +247,7 @@ class StockPlan:
     """From which boards, cut how. Money is Decimal; volumes are of the boards used, bought ones included."""
 
     goal: Goal
-    status: Status
+    status: PlanStatus
     layouts: tuple[Sawn, ...]
     purchases: tuple[Purchase, ...]
     missing: tuple[Missing, ...]

@@ -5,14 +5,14 @@ from dataclasses import replace
 from typing import Final
 
 from chequerwork.domain.stock.benches import Bench
-from chequerwork.domain.stock.lattice import Choice, Cutup, Lattice, Sections, choose, cutups
-from chequerwork.domain.stock.tasks import Found, Task, Use, tidy, volume
+from chequerwork.domain.stock.lattice import Cutup, Lattice, Sections, Selection, choose, cutups
+from chequerwork.domain.stock.tasks import Solution, Task, UsedBoard, tidy, volume
 
 FEW_POINTS: Final = 500  # of a lattice that is gone through whole
 FEW_STEPS: Final = 400_000  # of the choice among its boards
 
 
-def tried(task: Task, *, points: int = FEW_POINTS, steps: int = FEW_STEPS) -> Found | None:
+def tried(task: Task, *, points: int = FEW_POINTS, steps: int = FEW_STEPS) -> Solution | None:
     """The best plan of all there are, or None where there are more than so many points and steps to try."""
     lattice = Lattice(task.wanted)
     copies = sum(min(count, sum(task.wanted)) for count in task.copies)
@@ -55,9 +55,9 @@ def _cutups_of(
     return iter(best.values())
 
 
-def uses_of(task: Task, choice: Choice) -> Iterator[Use]:
+def uses_of(task: Task, choice: Selection) -> Iterator[UsedBoard]:
     """The boards of a choice."""
-    step: Choice | None = choice
+    step: Selection | None = choice
     while step is not None and step.cutup is not None:
         yield task.use(step.number, step.cutup.bench, step.cutup.content)
         step = step.before

@@ -4,14 +4,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_FLOOR, Decimal
 
-from chequerwork.domain.advice import Advice, Audience, Severity
-from chequerwork.domain.amounts import round_money
-from chequerwork.domain.stock.boards import Fate, Laid, Sawn, Status, StockPlan, to_mm
+from chequerwork.domain.basics.advice import Advice, Severity, workshop_advice
+from chequerwork.domain.basics.amounts import round_money
+from chequerwork.domain.stock.boards import Fate, Laid, Sawn, StockPlan, to_mm
 from chequerwork.domain.stock.wanted import Wanted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Kept:
+class Leftover:
     """Equal leftovers that go back into the rack; ``layout`` is the index of their layout, ``worth`` of one."""
 
     layout: int
@@ -21,7 +21,7 @@ class Kept:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Amounts:
+class BoardCost:
     """What one board of a layout costs, as it is shown: rounded amounts that add up."""
 
     price: Decimal
@@ -33,9 +33,9 @@ class Amounts:
         return self.price - self.kept
 
 
-def shown(sawn: Sawn, exponent: int) -> Amounts:
+def shown(sawn: Sawn, exponent: int) -> BoardCost:
     """Price and worth of one board at the currency's decimals; its cost is their difference."""
-    return Amounts(price=round_money(sawn.layout.board.price, exponent), kept=round_money(sawn.kept, exponent))
+    return BoardCost(price=round_money(sawn.layout.board.price, exponent), kept=round_money(sawn.kept, exponent))
 
 
 def shown_cost(plan: StockPlan, exponent: int) -> Decimal:
@@ -51,17 +51,17 @@ def shown_bound(plan: StockPlan, exponent: int) -> Decimal:
     return min(cost, round_money(plan.bound, exponent, rounding=ROUND_FLOOR))
 
 
-def leftovers(plan: StockPlan) -> tuple[Kept, ...]:
+def leftovers(plan: StockPlan) -> tuple[Leftover, ...]:
     """Leftovers of all layouts, in their order."""
     return tuple(kept for index, sawn in enumerate(plan.layouts) for kept in _leftovers(index, sawn))
 
 
-def _leftovers(index: int, sawn: Sawn) -> Iterator[Kept]:
+def _leftovers(index: int, sawn: Sawn) -> Iterator[Leftover]:
     """The worth of a board's leftovers, shared out by face: they are as thick as each other."""
     laid = [each for each in sawn.laid if each.fate is Fate.LEFTOVER]
     for each in laid:
         worth = sawn.kept * (each.area.length_nm * each.area.width_nm) / sawn.kept_nm2
-        yield Kept(layout=index, laid=each, count=sawn.layout.copies, worth=worth)
+        yield Leftover(layout=index, laid=each, count=sawn.layout.copies, worth=worth)
 
 
 def advice(plan: StockPlan, wanted: Sequence[Wanted] = ()) -> tuple[Advice, ...]:
@@ -74,7 +74,7 @@ def _staves(wanted: Sequence[Wanted]) -> Iterator[Advice]:
         if each.staves > 1:
             text = f"{each.piece.id}: no usual board is wide enough. {each.staves} staves of {{0}} are glued up to one."
             width_mm = to_mm(each.piece.width_nm)
-            yield replace(_finding("glued-up", Severity.INFO, ("layouts",), text), lengths_mm=(width_mm,))
+            yield replace(workshop_advice("glued-up", ("layouts",), text), lengths_mm=(width_mm,))
 
 
 def _advice(plan: StockPlan) -> Iterator[Advice]:
@@ -84,20 +84,13 @@ def _advice(plan: StockPlan) -> Iterator[Advice]:
             f"{_counted(count, 'piece')} can be had neither from the boards nor from the offer. Add boards, let the "
             "service buy, or change the parts named under missing; costs are without them."
         )
-        yield _finding("pieces-missing", Severity.WARNING, ("missing",), text)
+        yield workshop_advice("pieces-missing", ("missing",), text, severity=Severity.WARNING)
     if plan.purchases:
         bought = sum(purchase.count for purchase in plan.purchases)
         text = f"{_counted(bought, 'board')} must be bought before the first cut; sizes are those of the offer. "
         text += "Plan again with the boards as they come."
-        yield _finding("boards-to-buy", Severity.INFO, ("shopping",), text)
-    if plan.status is Status.STOPPED:
-        text = "The search was stopped by its time limit, so another run may find another plan. This one can be cut."
-        yield _finding("search-stopped", Severity.CAUTION, ("stock_plan", "status"), text)
+        yield workshop_advice("boards-to-buy", ("shopping",), text)
 
 
 def _counted(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
-
-
-def _finding(code: str, severity: Severity, at: tuple[str, ...], text: str) -> Advice:
-    return Advice(code=code, severity=severity, at=at, text=text, audience=Audience.WORKSHOP)

@@ -5,18 +5,19 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations, islice
 from typing import Final, NamedTuple
 
+from chequerwork.domain.basics.budget import Budget
 from chequerwork.domain.stock.benches import Bench
 from chequerwork.domain.stock.few import tried
-from chequerwork.domain.stock.start import First, filled
-from chequerwork.domain.stock.tasks import Found, Purse, Task, Use, objective, tidy
+from chequerwork.domain.stock.start import SortBy, filled
+from chequerwork.domain.stock.tasks import Solution, Task, UsedBoard, objective, tidy
 
 PART_POINTS: Final = 130  # of a lattice that is gone through whole
-PART_STEPS: Final = 60_000
+PART_STEPS: Final = 60_000  # of going through such a lattice
 TOGETHER: Final = 2  # boards whose pieces are moved at once
 MOST_BOARDS: Final = 40  # among which others are chosen
 FILL: Final = 40_000  # steps of work that filling a board takes, and as many more for each kind and piece
 SET: Final = 4_000  # that looking at a set of boards takes
-MOST_SETS: Final = 8_000
+MOST_SETS: Final = 8_000  # of boards that are looked at
 SNUGGEST: Final = 0.97  # share of a board's face that no filling reaches
 
 
@@ -27,25 +28,25 @@ class _Set(NamedTuple):
     boards: tuple[tuple[int, Bench], ...]
 
 
-def improved(task: Task, found: Found, purse: Purse) -> Found:
+def improved(task: Task, found: Solution, budget: Budget) -> Solution:
     """The plan, or a cheaper one."""
-    better: Found | None = found
-    while better is not None and purse.left > 0:
-        found, better = better, _step(task, better, purse)
+    better: Solution | None = found
+    while better is not None and not budget.used_up:
+        found, better = better, _step(task, better, budget)
     return found
 
 
-def _step(task: Task, found: Found, purse: Purse) -> Found | None:
+def _step(task: Task, found: Solution, budget: Budget) -> Solution | None:
     """The first improvement found by moving the pieces of one board or two, or None."""
     for size in range(1, min(TOGETHER, len(found.uses)) + 1):
         for moved in combinations(range(len(found.uses)), size):
-            uses = _moved(task, found, moved, purse)
-            if uses is not None or purse.left <= 0:
+            uses = _moved(task, found, moved, budget)
+            if uses is not None or budget.used_up:
                 return uses
     return None
 
 
-def _moved(task: Task, found: Found, moved: Sequence[int], purse: Purse) -> Found | None:
+def _moved(task: Task, found: Solution, moved: Sequence[int], budget: Budget) -> Solution | None:
     kept = [use for number, use in enumerate(found.uses) if number not in moved]
     old = [found.uses[number] for number in moved]
     given = [sum(use.counts[number] for use in kept) for number in range(len(task.kinds))]
@@ -56,29 +57,29 @@ def _moved(task: Task, found: Found, moved: Sequence[int], purse: Purse) -> Foun
     part = task.part(wanted, left)
     best = tried(part, points=PART_POINTS, steps=PART_STEPS)
     if best is None:
-        best = _snuggest(part, sum(use.cost for use in old), len(old) + 1, purse)
+        best = _snuggest(part, sum(use.cost for use in old), len(old) + 1, budget)
     if best is None or any(best.lacking):
         return None
     new = tidy(task, [*kept, *best.uses])
     return new if objective(task, new) < objective(task, found) - task.smallest * 1e-3 else None
 
 
-def _snuggest(part: Task, known: float, most: int, purse: Purse) -> Found | None:
+def _snuggest(part: Task, known: float, most: int, budget: Budget) -> Solution | None:
     """The cheapest set of boards that a filling by hand gets all pieces out of; sets are tried from the snuggest up."""
     sets = [each for each in islice(_sets(part, most), MOST_SETS) if each.cost < known - part.smallest]
-    purse.spend(SET * MOST_SETS)
+    budget.spend(SET * MOST_SETS)
     sets.sort(key=lambda each: each.cost)
     best, step, at, low = None, 1, 0, 0
-    while at < len(sets) and purse.left > 0:
-        best = _fill(part, sets[at], purse)
+    while at < len(sets) and not budget.used_up:
+        best = _fill(part, sets[at], budget)
         if best is not None:
             break
         low, at, step = at + 1, at + step, step * 2
     high = at
     for number in range(low, min(high, len(sets))):
-        if purse.left <= 0:
+        if budget.used_up:
             break
-        snugger = _fill(part, sets[number], purse)
+        snugger = _fill(part, sets[number], budget)
         if snugger is not None and (best is None or snugger.cost < best.cost):
             return snugger
     return best
@@ -115,14 +116,14 @@ def _way(number: int, bench: Bench) -> _Way:
     return _Way(bench.face * SNUGGEST, bench.price - bench.worth * bench.face, bench.worth, (number, bench))
 
 
-def _fill(part: Task, chosen: _Set, purse: Purse) -> Found | None:
+def _fill(part: Task, chosen: _Set, budget: Budget) -> Solution | None:
     """All pieces on these boards, in the first of several ways that gets them out."""
     for boards in (chosen.boards, chosen.boards[::-1])[: len(chosen.boards)]:
-        for first in First:
-            wanted, uses = [kind.wanted for kind in part.kinds], list[Use]()
+        for first in SortBy:
+            wanted, uses = [kind.wanted for kind in part.kinds], list[UsedBoard]()
             for number, bench in boards:
                 uses.append(part.use(number, bench, filled(bench, wanted, first)))
-                purse.spend(FILL * (1 + len(part.kinds) + sum(uses[-1].counts)))
+                budget.spend(FILL * (1 + len(part.kinds) + sum(uses[-1].counts)))
             if all(count <= 0 for count in wanted):
                 return tidy(part, uses)
     return None

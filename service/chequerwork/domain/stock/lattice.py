@@ -12,14 +12,14 @@ from functools import cached_property
 from itertools import product
 from typing import Final, Generic, NamedTuple, TypeVar
 
-from chequerwork.domain.stock.benches import Bench, Blank, Content, Section, Span, Strip
+from chequerwork.domain.stock.benches import Bench, Blank, ClearSpan, Content, CutSection, CutStrip
 
 T = TypeVar("T")
 
 Point = int
 
 
-class Step(NamedTuple, Generic[T]):
+class TrailStep(NamedTuple, Generic[T]):
     """The smallest way found to a point: its size, what was put in last, and the point before."""
 
     size_nm: int
@@ -81,7 +81,7 @@ class Lattice:
             found[max(kind for kind, shift in enumerate(self.shifts) if shift <= lowest)].append((point, element))
         return found
 
-    def smallest(self, elements: Mapping[Point, tuple[int, T]], most_nm: int) -> dict[Point, Step[T]]:
+    def smallest(self, elements: Mapping[Point, tuple[int, T]], most_nm: int) -> dict[Point, TrailStep[T]]:
         """The least size at which elements, each any number of times, make up every point that they can within a size.
 
         Parameters
@@ -92,7 +92,7 @@ class Lattice:
             Largest size. [nm]
         """
         first, guards = self.by_first(elements.items()), self.guards
-        best: dict[Point, Step[T]] = {}
+        best: dict[Point, TrailStep[T]] = {}
         sizes: dict[Point, int] = {0: 0}
         for point, kind in self.points:
             guarded, found, least_nm = point | guards, None, most_nm + 1
@@ -102,13 +102,13 @@ class Lattice:
                 total_nm = sizes.get(point - inside, most_nm) + size_nm
                 if total_nm < least_nm:
                     least_nm = total_nm
-                    found = Step(total_nm, thing, point - inside)
+                    found = TrailStep(total_nm, thing, point - inside)
             if found is not None:
                 best[point], sizes[point] = found, least_nm
         return best
 
 
-def trail(steps: Mapping[Point, Step[T]], point: Point) -> Iterator[T]:
+def trail(steps: Mapping[Point, TrailStep[T]], point: Point) -> Iterator[T]:
     """What makes up a point, last first."""
     while point:
         step = steps[point]
@@ -121,7 +121,7 @@ class SectionOf(NamedTuple):
 
     length_nm: int
     used_nm: int
-    section: Section
+    section: CutSection
 
 
 class Sections:
@@ -136,7 +136,7 @@ class Sections:
             if length_nm <= longest_nm:
                 self._add(length_nm, [each for each in strips if each[1] <= length_nm])
 
-    def _strips(self) -> list[tuple[Point, int, Strip]]:
+    def _strips(self) -> list[tuple[Point, int, CutStrip]]:
         """Point, length and strip: the shortest strip of each content and width.
 
         A blank that is resawn to several pieces stands for fewer as well, where no more are wanted.
@@ -144,7 +144,7 @@ class Sections:
         found, kerf_nm = [], self.bench.kerfs_nm[2]
         for width_nm in sorted({blank.width_nm for blank in self.bench.blanks}):
             blanks = {blank.kind: blank for blank in self.bench.blanks if blank.width_nm == width_nm}
-            steps: dict[Point, Step[Blank]] = {}
+            steps: dict[Point, TrailStep[Blank]] = {}
             for point, kind in self.lattice.points:
                 blank = blanks.get(kind)
                 if blank is not None:
@@ -152,15 +152,15 @@ class Sections:
                     reached = steps[before].size_nm if before in steps else 0
                     size_nm = reached + blank.length_nm + kerf_nm
                     if (before in steps or not before) and size_nm <= self.longest_nm + kerf_nm:
-                        steps[point] = Step(size_nm, blank, before)
+                        steps[point] = TrailStep(size_nm, blank, before)
             for point, step in steps.items():
-                found.append((point, step.size_nm - kerf_nm, Strip(width_nm, tuple(trail(steps, point)))))
+                found.append((point, step.size_nm - kerf_nm, CutStrip(width_nm, tuple(trail(steps, point)))))
         return found
 
-    def _add(self, length_nm: int, strips: Sequence[tuple[Point, int, Strip]]) -> None:
+    def _add(self, length_nm: int, strips: Sequence[tuple[Point, int, CutStrip]]) -> None:
         """Sections of one length, where they use less width than shorter ones."""
         bench = self.bench
-        elements: dict[Point, tuple[int, Strip]] = {}
+        elements: dict[Point, tuple[int, CutStrip]] = {}
         for point, _, strip in strips:
             size_nm = strip.width_nm + bench.kerfs_nm[1]
             if point not in elements or size_nm < elements[point][0]:
@@ -177,25 +177,25 @@ class Sections:
         for point, used_nm, bands_of in made:
             shorter = self.at.setdefault(point, [])
             if not shorter or used_nm < shorter[-1].used_nm:
-                shorter.append(SectionOf(length_nm, used_nm, Section(length_nm, bands_of)))
+                shorter.append(SectionOf(length_nm, used_nm, CutSection(length_nm, bands_of)))
 
 
-class Way(NamedTuple):
+class SpanCut(NamedTuple):
     """Sections of one span put together: their length with kerfs, the worth of their rests, and the way before."""
 
     length_nm: int
     kept: float
-    last: Section | None
-    before: "Way | None"
+    last: CutSection | None
+    before: "SpanCut | None"
 
 
-_NOTHING = Way(0, 0.0, None, None)
+_NOTHING = SpanCut(0, 0.0, None, None)  # no piece cut, nothing spent
 
 
 def cutups(lattice: Lattice, bench: Bench, sections: Sections) -> list[Cutup]:
     """The cheapest way to cut a board for every point that it can give."""
-    best: dict[Point, tuple[float, tuple[Way, ...]]] = {0: (0.0, ())}
-    made: dict[int, dict[Point, list[Way]]] = {}
+    best: dict[Point, tuple[float, tuple[SpanCut, ...]]] = {0: (0.0, ())}
+    made: dict[int, dict[Point, list[SpanCut]]] = {}
     for span in bench.spans:
         if span.room_nm not in made:
             made[span.room_nm] = _ways(lattice, bench, sections, span.room_nm)
@@ -208,7 +208,7 @@ def cutups(lattice: Lattice, bench: Bench, sections: Sections) -> list[Cutup]:
     ]
 
 
-def _fitting(bench: Bench, sections: Sections) -> Iterator[tuple[Point, tuple[int, float, Section]]]:
+def _fitting(bench: Bench, sections: Sections) -> Iterator[tuple[Point, tuple[int, float, CutSection]]]:
     """Sections that fit a board's width, with their length and kerf and the worth of the rest beside their strips."""
     kerf_nm = bench.kerfs_nm
     most_nm = bench.width_nm + kerf_nm[1] if bench.in_bands else bench.strips_nm + kerf_nm[1]
@@ -219,24 +219,24 @@ def _fitting(bench: Bench, sections: Sections) -> Iterator[tuple[Point, tuple[in
                 yield point, (length_nm + kerf_nm[0], kept, section)
 
 
-def _ways(lattice: Lattice, bench: Bench, sections: Sections, room_nm: int) -> dict[Point, list[Way]]:
+def _ways(lattice: Lattice, bench: Bench, sections: Sections, room_nm: int) -> dict[Point, list[SpanCut]]:
     """Ways to make up every point within a span; of one point none that is longer and leaves less."""
     first, guards = lattice.by_first(_fitting(bench, sections)), lattice.guards
     most_nm = room_nm + bench.kerfs_nm[0]
-    ways: dict[Point, list[Way]] = {0: [_NOTHING]}
+    ways: dict[Point, list[SpanCut]] = {0: [_NOTHING]}
     for point, kind in lattice.points:
-        guarded, found = point | guards, list[Way]()
+        guarded, found = point | guards, list[SpanCut]()
         for inside, (length_nm, kept, section) in first[kind]:
             if (guarded - inside) & guards == guards:
                 for way in ways.get(point - inside, ()):
                     if way.length_nm + length_nm <= most_nm:
-                        found.append(Way(way.length_nm + length_nm, way.kept + kept, section, way))
+                        found.append(SpanCut(way.length_nm + length_nm, way.kept + kept, section, way))
         if found:
             ways[point] = _undominated(found)
     return ways
 
 
-def _undominated(ways: list[Way]) -> list[Way]:
+def _undominated(ways: list[SpanCut]) -> list[SpanCut]:
     ways.sort(key=lambda way: (way.length_nm, -way.kept))
     kept = [ways[0]]
     for way in ways:
@@ -245,7 +245,7 @@ def _undominated(ways: list[Way]) -> list[Way]:
     return kept
 
 
-def _best_end(bench: Bench, span: Span, ways: list[Way]) -> tuple[float, Way]:
+def _best_end(bench: Bench, span: ClearSpan, ways: list[SpanCut]) -> tuple[float, SpanCut]:
     """The way that leaves most, the end of the span counted."""
     worths = [way.kept + bench.kept(span.end_nm - span.from_nm - way.length_nm, bench.width_nm) for way in ways]
     best = max(range(len(ways)), key=worths.__getitem__)
@@ -254,14 +254,14 @@ def _best_end(bench: Bench, span: Span, ways: list[Way]) -> tuple[float, Way]:
 
 def _with_span(
     lattice: Lattice,
-    best: Mapping[Point, tuple[float, tuple[Way, ...]]],
-    ends: Mapping[Point, tuple[float, Way]],
-) -> dict[Point, tuple[float, tuple[Way, ...]]]:
+    best: Mapping[Point, tuple[float, tuple[SpanCut, ...]]],
+    ends: Mapping[Point, tuple[float, SpanCut]],
+) -> dict[Point, tuple[float, tuple[SpanCut, ...]]]:
     """Put the contents of one more span beside those of the spans before."""
     if best.keys() == {0}:
         return {point: (best[0][0] + kept, (*best[0][1], way)) for point, (kept, way) in ends.items()}
     guards, top = lattice.guards, lattice.point(lattice.most) | lattice.guards
-    found: dict[Point, tuple[float, tuple[Way, ...]]] = {}
+    found: dict[Point, tuple[float, tuple[SpanCut, ...]]] = {}
     for before, (kept_before, ways) in best.items():
         for point, (kept, way) in ends.items():
             both = before + point
@@ -270,22 +270,22 @@ def _with_span(
     return found
 
 
-def _sections(way: Way) -> tuple[Section, ...]:
+def _sections(way: SpanCut) -> tuple[CutSection, ...]:
     sections = []
-    step: Way | None = way
+    step: SpanCut | None = way
     while step is not None and step.last is not None:
         sections.append(step.last)
         step = step.before
     return tuple(sections)
 
 
-class Choice(NamedTuple):
+class Selection(NamedTuple):
     """Boards cut so far towards a point: what they cost, the last one's number and cutup, and the choice before."""
 
     cost: float
     number: int
     cutup: Cutup | None
-    before: "Choice | None"
+    before: "Selection | None"
 
 
 class Hurdle(NamedTuple):
@@ -300,7 +300,7 @@ _NO_HURDLE: Final = Hurdle((), math.inf)
 
 def choose(
     lattice: Lattice, boards: Sequence[tuple[int, Sequence[Cutup]]], hurdle: Hurdle = _NO_HURDLE
-) -> dict[Point, Choice]:
+) -> dict[Point, Selection]:
     """The cheapest boards for every point, or only for those on the way to a plan below a known one.
 
     Parameters
@@ -317,7 +317,7 @@ def choose(
     gains = [copies * max([0.0, *(worths[w.point] - w.cost for w in ways)]) for copies, ways in boards]
     most = hurdle.known - worths[lattice.point(lattice.most)] + sum(gains)
     boards = [(copies, [w for w in ways if w.cost - worths[w.point] < most]) for copies, ways in boards]
-    best: dict[Point, Choice] = {0: Choice(0.0, -1, None, None)}
+    best: dict[Point, Selection] = {0: Selection(0.0, -1, None, None)}
     everywhere = sum(lattice.most)  # no plan takes more boards than pieces
     for number, (copies, ways) in enumerate(boards):
         if copies < everywhere:
@@ -336,11 +336,11 @@ def _worths(lattice: Lattice, hurdle: Hurdle) -> dict[Point, float]:
 
 def _one_more(
     lattice: Lattice,
-    best: Mapping[Point, Choice],
+    best: Mapping[Point, Selection],
     board: tuple[int, Sequence[Cutup]],
     worths: Mapping[Point, float],
     most: float,
-) -> dict[Point, Choice]:
+) -> dict[Point, Selection]:
     """The same with one more board to choose; ``most`` is how far a choice may be above the worth of its pieces."""
     number, ways = board
     guards, top = lattice.guards, lattice.point(lattice.most) | lattice.guards
@@ -352,13 +352,13 @@ def _one_more(
                 cost = choice.cost + way.cost
                 known = found.get(both)
                 if (known is None or cost < known.cost) and cost - worths[both] < most:
-                    found[both] = Choice(cost, number, way, choice)
+                    found[both] = Selection(cost, number, way, choice)
     return found
 
 
 def _as_many_as_needed(
-    lattice: Lattice, best: Mapping[Point, Choice], plenty: Sequence[tuple[int, Sequence[Cutup]]]
-) -> dict[Point, Choice]:
+    lattice: Lattice, best: Mapping[Point, Selection], plenty: Sequence[tuple[int, Sequence[Cutup]]]
+) -> dict[Point, Selection]:
     """The same with as many boards of each kind as it takes; only the cheapest way to each point can matter."""
     cheapest: dict[Point, tuple[int, Cutup]] = {}
     for number, ways in plenty:
@@ -374,7 +374,7 @@ def _as_many_as_needed(
             if (guarded - inside) & guards == guards and (before := found.get(point - inside)) is not None:
                 cost = before.cost + way.cost
                 if least is None or cost < least.cost:
-                    least = Choice(cost, number, way, before)
+                    least = Selection(cost, number, way, before)
         if least is not None:
             found[point] = least
     return found

@@ -7,10 +7,10 @@ from chequerwork.domain.stock.benches import (
     Band,
     Bench,
     Blank,
+    ClearSpan,
     Content,
-    Section,
-    Span,
-    Strip,
+    CutSection,
+    CutStrip,
     band_used_nm,
     section_used_nm,
 )
@@ -67,7 +67,7 @@ class _Sawyer:
         bench, kerf_nm = self.bench, self.bench.kerfs_nm[0]
         length_nm = bench.board.width_nm if bench.turned else bench.board.length_nm
         name, at_nm = BOARD, 0
-        sections: list[tuple[str, Section]] = []
+        sections: list[tuple[str, CutSection]] = []
         for span, inside in zip(bench.spans, content, strict=True):
             if not inside and not bench.kept(span.end_nm - span.from_nm, bench.width_nm):
                 continue
@@ -83,7 +83,7 @@ class _Sawyer:
         for piece, section in sections:
             self._cut_section(piece, section)
 
-    def _keep_end(self, span: Span, at_nm: int, name: str, length_nm: int) -> tuple[int, str]:
+    def _keep_end(self, span: ClearSpan, at_nm: int, name: str, length_nm: int) -> tuple[int, str]:
         """Put the end of a span back into the rack: at the far end as it is, before a defect cut off."""
         if span.end_nm == length_nm:
             self.leftovers.append(name)
@@ -101,7 +101,7 @@ class _Sawyer:
         self.cuts.append(Cut(tool=self.tools[stage], on=name, at_nm=at_nm, gives=gives, rest=rest))
         return gives, rest or ""
 
-    def _cut_section(self, name: str, section: Section) -> None:
+    def _cut_section(self, name: str, section: CutSection) -> None:
         bench = self.bench
         left_nm, rest = bench.width_nm, name
         for number, band in enumerate(section.bands, start=1):
@@ -131,7 +131,7 @@ class _Sawyer:
             self._cut_strip(piece, length_nm, strip)
         return rest
 
-    def _cut_strip(self, name: str, length_nm: int, strip: Strip) -> None:
+    def _cut_strip(self, name: str, length_nm: int, strip: CutStrip) -> None:
         rest = name
         for number, blank in enumerate(strip.blanks, start=1):
             piece, rest = self._off(2, rest, length_nm, blank.length_nm, f"{name}.{number}")

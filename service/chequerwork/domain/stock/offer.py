@@ -7,15 +7,15 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Final
 
-from chequerwork.domain.amounts import HUNDRED
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Units
-from chequerwork.domain.shop import Lumber, RackBoard, SheetStock, Shop, Span
+from chequerwork.domain.basics.amounts import HUNDRED
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Lumber, RackBoard, SheetStock, Shop, Span
+from chequerwork.domain.order.order import Units
 from chequerwork.domain.stock.boards import NM, SHEET_NM, Board, Defect, Origin, Piece, Saw, to_mm, to_nm
 
 MOST_SIZES: Final = 5  # lengths, and widths, of one offer: 25 boards of a class are choice enough (house)
-PRICE_DECIMALS: Final = 10
-INCH_NM: Final = 25_400_000
+PRICE_DECIMALS: Final = 10  # of the price of a volume, so that a board's own loses no coin
+INCH_NM: Final = 25_400_000  # exact: an inch is 25.4 mm
 # Steps in which boards are picked at a merchant's, along and across (common practice, no source).
 STEPS_NM: Final = {Units.METRIC: (100 * NM, 10 * NM), Units.IMPERIAL: (12 * INCH_NM, INCH_NM // 2)}
 

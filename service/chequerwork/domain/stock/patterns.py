@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from chequerwork.domain.stock.benches import Band, Bench, Blank, Content, Kind, Section, Strip
+from chequerwork.domain.stock.benches import Band, Bench, Blank, Content, CutSection, CutStrip, Kind
 
 MOST_STRIPS: Final = 600  # ways to fill a strip of one width
 MOST_LENGTHS: Final = 500  # lengths of a section
@@ -21,7 +21,7 @@ MOST_SECTIONS: Final = 120  # in a span that is filled with more than one kind
 TRY: Final = 10_000  # steps of work that a way to fill a span takes
 
 MOST_CELLS: Final = 30_000_000  # remembered of one round, some bytes each
-TOO_MUCH: Final = 10**12  # work that no purse has
+TOO_MUCH: Final = 10**12  # work that no budget has
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -202,19 +202,19 @@ class Values:
 
     def band(self, width: int, length: int) -> Band:
         """The strips behind a worth, from the jointed edge."""
-        strips: list[Strip] = []
+        strips: list[CutStrip] = []
         for number in range(len(self.strips) - 1, -1, -1):
             each, count = self.strips[number], int(self.chosen[number][width, length])
             if count:
                 fill = each.fills[int(self.best_fill[number][length])]
-                strips += [Strip(each.width_nm, fill)] * count
+                strips += [CutStrip(each.width_nm, fill)] * count
                 used_nm = count * (each.width_nm + self.like.kerfs_nm[1])
                 width = int(np.searchsorted(self.widths_nm, self.widths_nm[width] - used_nm))
         return tuple(strips)
 
-    def section(self, length: int, widths: Sequence[int]) -> Section:
+    def section(self, length: int, widths: Sequence[int]) -> CutSection:
         """A section of bands of these widths."""
-        return Section(int(self.lengths_nm[length]), tuple(self.band(width, length) for width in widths))
+        return CutSection(int(self.lengths_nm[length]), tuple(self.band(width, length) for width in widths))
 
     def best(self, bench: Bench) -> Worth:
         """The content that is worth most on one board."""
@@ -233,7 +233,7 @@ class Values:
         return Worth(min(at_most, whole), tuple(content))
 
 
-Maker = Callable[[int], Section]  # the section behind the worth of a length, by the length's place
+Maker = Callable[[int], CutSection]  # the section behind the worth of a length, by the length's place
 
 
 def _kept_per_nm(values: Values, bench: Bench) -> Floats:
@@ -258,7 +258,7 @@ def _narrow(values: Values, bench: Bench) -> tuple[Floats, Maker]:
         rows = np.where(with_rest > worths, kept_rows, rows)
         worths = np.array(np.where(with_rest > worths, with_rest, worths), np.float64)
 
-    def make(length: int) -> Section:
+    def make(length: int) -> CutSection:
         return values.section(length, [int(rows[length])])
 
     return worths, make
@@ -279,7 +279,7 @@ def _wide(values: Values, bench: Bench) -> tuple[Floats, Maker]:
     totals = values.worths[1 : len(first_nm) + 1] + np.where(use_alone, alone, second)
     rows = totals.argmax(axis=0)
 
-    def make(length: int) -> Section:
+    def make(length: int) -> CutSection:
         row = int(rows[length])
         widths = [row + 1] if use_alone[row, length] else [row + 1, int(places[row, length])]
         return values.section(length, widths)

@@ -15,17 +15,17 @@ from chequerwork.domain.stock.boards import (
     Missing,
     Origin,
     Piece,
+    PlanStatus,
     Purchase,
     Saw,
     Sawn,
-    Status,
     StockPlan,
 )
 from chequerwork.domain.stock.layouts import lay_out
 from chequerwork.domain.stock.replay import replay
 from chequerwork.domain.stock.search import solve
 from chequerwork.domain.stock.suitable import Sold, unmakeable
-from chequerwork.domain.stock.tasks import Found, Task, Use
+from chequerwork.domain.stock.tasks import Solution, Task, UsedBoard
 
 NM3_M3: Final = Decimal("1e-27")
 WORK: Final = 8_000_000_000  # steps of the searches for one plan, shared by its woods; some seconds
@@ -98,7 +98,7 @@ class _Woods:
         self.saw, self.goal, self.smallest, self.pieces = saw, goal, smallest, pieces
         self.sawn: list[Sawn] = []
         self.missing: list[Missing] = []
-        self.bound, self.fused, self.sure = 0.0, False, True
+        self.bound, self.sure = 0.0, True
         self.work = WORK // len({piece.species for piece in pieces.values()})
 
     def add(self, pieces: Sequence[Piece], boards: Sequence[Board], offer: Sequence[Board]) -> None:
@@ -125,7 +125,6 @@ class _Woods:
             wanted = [count - gone for count, gone in zip(wanted, lacking, strict=True)]
             found = _better(found, solve(self._task(kinds, wanted, boards)))
         self.bound += found.bound
-        self.fused |= found.fused
         self.sure &= sure
         for layout in _grouped(_labelled(found.uses, queues)):
             self.sawn.append(replay(layout, self.pieces, self.saw))
@@ -138,7 +137,7 @@ class _Woods:
         return Task(kinds=tuple(left), boards=tuple(ways), copies=copies, smallest=self.smallest, work=self.work)
 
 
-def _better(first: Found, second: Found) -> Found:
+def _better(first: Solution, second: Solution) -> Solution:
     """The second unless it lacks more, which only a search cut short can do."""
     if any(second.lacking) or second.cost > first.cost:
         return replace(first, bound=second.bound)
@@ -148,13 +147,13 @@ def _better(first: Found, second: Found) -> Found:
 # Names ----------------------------------------------------------------------------------------------------------------
 
 
-def _labelled(uses: Sequence[Use], queues: list[list[list[Any]]]) -> Iterator[Layout]:
+def _labelled(uses: Sequence[UsedBoard], queues: list[list[list[Any]]]) -> Iterator[Layout]:
     """The cuts of every board used, its pieces named; boards cut alike lie beside each other."""
     for use in sorted(uses, key=lambda each: (each.board, each.bench.turned, each.content)):
         yield lay_out(use.bench, use.content, _names(use, queues), copies=1)
 
 
-def _names(use: Use, queues: list[list[list[Any]]]) -> Iterator[tuple[str, int]]:
+def _names(use: UsedBoard, queues: list[list[list[Any]]]) -> Iterator[tuple[str, int]]:
     """Which part every blank is for. Single pieces go where one is left over, so that pairs stay pairs."""
     for blank in blanks_of(use.content):
         left = [entry for entry in queues[blank.kind] if entry[1]]
@@ -204,10 +203,9 @@ def _summed(woods: _Woods, sawn: Sequence[Sawn], goal: Goal, smallest: Decimal) 
     reached = cost if goal is Goal.COST else used_m3 - kept_m3
     bound = Decimal(woods.bound).quantize(smallest / 1000, ROUND_FLOOR)
     proven = woods.sure and reached - bound < smallest / 2
-    status = Status.OPTIMAL if proven else Status.STOPPED if woods.fused else Status.GOOD
     return StockPlan(
         goal=goal,
-        status=status,
+        status=PlanStatus.OPTIMAL if proven else PlanStatus.GOOD,
         layouts=tuple(sawn),
         purchases=tuple(_purchases(sawn)),
         missing=tuple(woods.missing),

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal, localcontext
 from typing import Final
 
-from chequerwork.domain.facts import Grain
+from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.stock.boards import (
     BOARD,
     NM,

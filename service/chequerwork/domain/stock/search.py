@@ -9,20 +9,21 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
+from chequerwork.domain.basics.budget import Budget
 from chequerwork.domain.stock.benches import Bench
 from chequerwork.domain.stock.few import alike, every_cutup, tried, uses_of
 from chequerwork.domain.stock.improve import FILL, improved
 from chequerwork.domain.stock.lattice import Hurdle, Lattice, choose
 from chequerwork.domain.stock.master import Master, Prices, cheapest_cover
 from chequerwork.domain.stock.patterns import TRY, Values
-from chequerwork.domain.stock.start import First, filled
-from chequerwork.domain.stock.tasks import Found, Purse, Task, Use, lacking_costs, objective, tidy, volume
+from chequerwork.domain.stock.start import SortBy, filled
+from chequerwork.domain.stock.tasks import Solution, Task, UsedBoard, lacking_costs, objective, tidy, volume
 
 ROUNDS: Final = 400  # of generated columns
 SOME_STEPS: Final = 1_000_000  # of the choice among all contents of all boards
 MOST_PAIRS: Final = 20_000  # kinds times boards for which contents are generated
 LEAST_ROUNDS: Final = 8  # worth beginning with
-DIVES: Final = 2
+DIVES: Final = 2  # from different contents
 END_POINTS, END_STEPS = 130, 60_000  # of what is left at the end of a dive, when it is gone through whole
 DIVE_ROUNDS: Final = 12  # the same, for what is left after a content was taken
 FEW_BOARDS: Final = 12  # of a plan that is made better piece by piece
@@ -31,13 +32,13 @@ FEW_BOARDS: Final = 12  # of a plan that is made better piece by piece
 class Columns:
     """Generates contents of boards that lower the cost, as long as there are any, and keeps the best bound met."""
 
-    def __init__(self, task: Task, cost: float, purse: Purse) -> None:
-        self.task, self.purse = task, purse
+    def __init__(self, task: Task, cost: float, budget: Budget) -> None:
+        self.task, self.budget = task, budget
         self.cost = cost  # of a plan that is known
         nets = [[bench.price - bench.worth * bench.face for bench in ways] for ways in task.boards]
         self.nets = [min(ways, default=0.0) for ways in nets]  # a board used costs no less
         self.master = Master(task.wanted, task.copies, lacking_costs(task))
-        self.uses: list[Use] = []
+        self.uses: list[UsedBoard] = []
         self.known: set[tuple[int, tuple[int, ...], float]] = set()
         self.bound = 0.0
         groups: dict[tuple[object, ...], list[tuple[int, Bench]]] = {}
@@ -46,7 +47,7 @@ class Columns:
         self.groups = [(Values([bench for _, bench in group], task.kinds), group) for group in groups.values()]
         self.work = sum(values.work for values, _ in self.groups)  # of one round
 
-    def add(self, use: Use) -> bool:
+    def add(self, use: UsedBoard) -> bool:
         """Take a content into the program, if it is not in it."""
         key = (use.board, use.counts, round(use.cost / self.task.smallest, 3))
         if key in self.known:
@@ -59,10 +60,10 @@ class Columns:
     def generate(self, rounds: int, good_enough: float) -> Prices:
         """Add what lowers the cost, for at most so many rounds, or until no plan can be much below ``good_enough``."""
         prices = self.master.relax()
-        if self.purse.left < LEAST_ROUNDS * self.work:
+        if self.budget.left < LEAST_ROUNDS * self.work:
             return prices  # a few rounds find and prove nothing
         for _ in range(rounds):
-            if not self.purse.spend(self.work):
+            if not self.budget.spend(self.work):
                 break
             added = self._price(prices)
             if not added or self.bound >= good_enough:
@@ -70,7 +71,7 @@ class Columns:
             prices = self.master.relax()
         return prices
 
-    def dive(self, prices: Prices, first: int) -> Found:
+    def dive(self, prices: Prices, first: int) -> Solution:
         """A plan made by taking the content that the program uses most, and asking it again for what is left.
 
         Parameters
@@ -80,7 +81,7 @@ class Columns:
         first
             Which content is taken first: 0 for the one used most, 1 for the next, ...
         """
-        task, taken = self.task, list[Use]()
+        task, taken = self.task, list[UsedBoard]()
         left, boards, bound = list(task.wanted), list(task.copies), self.bound
         while any(left):
             used = sorted(range(len(prices.weights)), key=lambda column: -prices.weights[column])
@@ -120,7 +121,7 @@ class Columns:
                     if use.cost - gain - prices.boards[number] < -task.smallest * 1e-4:
                         added |= self.add(use)
             sure &= values.sure
-        self.purse.spend(TRY * (sum(values.tries for values, _ in self.groups) - tries))
+        self.budget.spend(TRY * (sum(values.tries for values, _ in self.groups) - tries))
         if sure:
             self.bound = max(self.bound, bound - self._most_gained(least))
         return added
@@ -132,7 +133,7 @@ class Columns:
         boards of a plan must hold all pieces; the cheapest choice that could is a small program of whole numbers.
         """
         task, worth = self.task, sum(p * n for p, n in zip(prices.pieces, self.task.wanted, strict=True))
-        if not all(values.sure for values, _ in self.groups) or worth <= 0 or not self.purse.spend(4 * self.work):
+        if not all(values.sure for values, _ in self.groups) or worth <= 0 or not self.budget.spend(4 * self.work):
             return
         holds = self._at_most(prices.pieces, keeping=False)
         shares = (bench.worth * bench.face / bench.price for _, bench in task.benches() if bench.price > 0)
@@ -164,36 +165,36 @@ class Columns:
         return total
 
 
-def searched(task: Task) -> Found:
+def searched(task: Task) -> Solution:
     """A good plan and a bound on how much better any can be."""
-    purse = Purse(task.work)
-    best = min(first_fits(task, purse), key=lambda found: (volume(task, found.lacking), found.cost))
+    budget = Budget(task.work)
+    best = min(first_fits(task, budget), key=lambda found: (volume(task, found.lacking), found.cost))
     if len(best.uses) <= FEW_BOARDS:
-        best = improved(task, best, purse)
+        best = improved(task, best, budget)
     if len(task.kinds) * sum(1 for _ in task.benches()) > MOST_PAIRS:
         bound = min(best.cost, _rounded_up(task, face_bound(task)))
         return replace(best, bound=bound, sure=not any(best.lacking))
-    columns = Columns(task, math.inf if any(best.lacking) else best.cost, purse)
+    columns = Columns(task, math.inf if any(best.lacking) else best.cost, budget)
     for use in best.uses:
         columns.add(use)
     columns.bound = face_bound(task)
     prices = columns.generate(ROUNDS, best.cost - task.smallest / 2)
     bound = _rounded_up(task, columns.bound)
     for first in range(DIVES):
-        if bound >= best.cost - task.smallest / 2 or purse.left <= 0:
+        if bound >= best.cost - task.smallest / 2 or budget.used_up:
             break
         dived = columns.dive(prices, first)
         if len(dived.uses) <= FEW_BOARDS:
-            dived = improved(task, dived, purse)
+            dived = improved(task, dived, budget)
         best = min(best, dived, key=lambda found: objective(task, found))
     best = _picked(task, best, columns.master, columns.uses)
     if bound < best.cost - task.smallest / 2 and not any(best.lacking):
         columns.whole_boards(prices)
         best, bound = enumerated(task, best, max(bound, columns.bound), prices)
-    return replace(best, bound=min(best.cost, bound), fused=columns.master.fused, sure=not any(best.lacking))
+    return replace(best, bound=min(best.cost, bound), sure=not any(best.lacking))
 
 
-def _picked(task: Task, best: Found, master: Master, uses: Sequence[Use]) -> Found:
+def _picked(task: Task, best: Solution, master: Master, uses: Sequence[UsedBoard]) -> Solution:
     """The best choice among contents, if it is better than the plan known."""
     times = master.whole(objective(task, best))
     if times is None:
@@ -202,7 +203,7 @@ def _picked(task: Task, best: Found, master: Master, uses: Sequence[Use]) -> Fou
     return min(best, tidy(task, picked), key=lambda found: objective(task, found))
 
 
-def enumerated(task: Task, best: Found, bound: float, prices: Prices) -> tuple[Found, float]:
+def enumerated(task: Task, best: Solution, bound: float, prices: Prices) -> tuple[Solution, float]:
     """The best plan of all and its cost as the bound, if the contents of all boards can be gone through."""
     lattice = Lattice(task.wanted)
     if lattice.size**2 * sum(min(copies, sum(task.wanted)) for copies in task.copies) > SOME_STEPS:
@@ -229,16 +230,18 @@ def _rounded_up(task: Task, bound: float) -> float:
     """A bound where nothing is kept: then every cost is a sum of prices, and so a multiple of what divides them all."""
     benches = [bench for _, bench in task.benches()]
     steps = [round(bench.price / task.smallest) for bench in benches]
-    if any(bench.worth for bench in benches) or any(
-        abs(bench.price / task.smallest - step) > 1e-9 for bench, step in zip(benches, steps, strict=True)
+    if (
+        not math.isfinite(bound)
+        or any(bench.worth for bench in benches)
+        or any(abs(bench.price / task.smallest - step) > 1e-9 for bench, step in zip(benches, steps, strict=True))
     ):
         return bound
     step = math.gcd(*steps) * task.smallest
     return math.ceil(bound / step - 1e-6) * step if step else bound
 
 
-def first_fits(task: Task, purse: Purse) -> Iterator[Found]:
-    """Plans made first-fit, the boards in several orders, as long as half of the purse is left."""
+def first_fits(task: Task, budget: Budget) -> Iterator[Solution]:
+    """Plans made first-fit, the boards in several orders, as long as half of the budget is left."""
     ways = list(task.benches())
     orders = (
         lambda each: (each[1].price / each[1].face, -each[1].face),
@@ -246,18 +249,18 @@ def first_fits(task: Task, purse: Purse) -> Iterator[Found]:
         lambda each: (each[1].face, each[1].price),
     )
     for order in orders:
-        for first in First:
+        for first in SortBy:
             found = _first_fit(task, sorted(ways, key=order), first)
             yield found
             if (
-                not purse.spend(FILL * (len(found.uses) * (1 + len(task.kinds)) + sum(task.wanted)))
-                or purse.left < task.work // 2
+                not budget.spend(FILL * (len(found.uses) * (1 + len(task.kinds)) + sum(task.wanted)))
+                or budget.left < task.work // 2
             ):
                 return
 
 
-def _first_fit(task: Task, ways: Sequence[tuple[int, Bench]], first: First) -> Found:
-    wanted, left, uses = list(task.wanted), list(task.copies), list[Use]()
+def _first_fit(task: Task, ways: Sequence[tuple[int, Bench]], first: SortBy) -> Solution:
+    wanted, left, uses = list(task.wanted), list(task.copies), list[UsedBoard]()
     for number, bench in ways:
         while left[number] and any(count > 0 for count in wanted):
             use = task.use(number, bench, filled(bench, wanted, first))
@@ -272,8 +275,8 @@ def _first_fit(task: Task, ways: Sequence[tuple[int, Bench]], first: First) -> F
     return tidy(task, uses)
 
 
-def solve(task: Task) -> Found:
+def solve(task: Task) -> Solution:
     """The cheapest boards that could be found."""
     if not any(task.wanted) or not any(task.boards):
-        return Found(uses=(), bound=0.0, lacking=task.wanted)
+        return Solution(uses=(), bound=0.0, lacking=task.wanted)
     return tried(task) or searched(task)

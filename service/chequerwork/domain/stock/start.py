@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from typing import Final, NamedTuple
 
-from chequerwork.domain.stock.benches import Band, Bench, Blank, Content, Section, Strip
+from chequerwork.domain.stock.benches import Band, Bench, Blank, Content, CutSection, CutStrip
 
 MOST_GROUPS: Final = 16  # widths tried beside each other: of more the widest and the narrowest
 
@@ -17,7 +17,7 @@ class _Row(NamedTuple):
     strips: Band
 
 
-class First(StrEnum):
+class SortBy(StrEnum):
     """Which piece begins a section."""
 
     LONGEST = "longest"
@@ -25,14 +25,14 @@ class First(StrEnum):
     LARGEST = "largest"
 
 
-_ORDERS: Final[Mapping[First, Callable[[Blank], tuple[int, int]]]] = {
-    First.LONGEST: lambda blank: (-blank.length_nm, -blank.width_nm),
-    First.WIDEST: lambda blank: (-blank.width_nm, -blank.length_nm),
-    First.LARGEST: lambda blank: (-blank.length_nm * blank.width_nm, -blank.length_nm),
+_ORDERS: Final[Mapping[SortBy, Callable[[Blank], tuple[int, int]]]] = {
+    SortBy.LONGEST: lambda blank: (-blank.length_nm, -blank.width_nm),
+    SortBy.WIDEST: lambda blank: (-blank.width_nm, -blank.length_nm),
+    SortBy.LARGEST: lambda blank: (-blank.length_nm * blank.width_nm, -blank.length_nm),
 }
 
 
-def filled(bench: Bench, wanted: list[int], first: First) -> Content:
+def filled(bench: Bench, wanted: list[int], first: SortBy) -> Content:
     """Fill one board: one piece begins a section, and the strips beside it leave least wood over.
 
     Parameters
@@ -48,13 +48,13 @@ def filled(bench: Bench, wanted: list[int], first: First) -> Content:
     return tuple(tuple(_sections(bench, blanks, wanted, span.room_nm)) for span in bench.spans)
 
 
-def _sections(bench: Bench, blanks: Sequence[Blank], wanted: list[int], left_nm: int) -> Iterator[Section]:
+def _sections(bench: Bench, blanks: Sequence[Blank], wanted: list[int], left_nm: int) -> Iterator[CutSection]:
     while True:
         first = next((b for b in blanks if wanted[b.kind] > 0 and _length_nm(bench, b) <= left_nm), None)
         if first is None:
             return
         length_nm = _length_nm(bench, first)
-        yield Section(length_nm, tuple(_bands(bench, blanks, wanted, length_nm, first)))
+        yield CutSection(length_nm, tuple(_bands(bench, blanks, wanted, length_nm, first)))
         left_nm -= length_nm + bench.kerfs_nm[0]
 
 
@@ -124,7 +124,7 @@ def _undominated(rows: list[_Row]) -> list[_Row]:
     return kept
 
 
-def _strips(bench: Bench, group: Sequence[Blank], wanted: Sequence[int], length_nm: int) -> Iterator[Strip]:
+def _strips(bench: Bench, group: Sequence[Blank], wanted: Sequence[int], length_nm: int) -> Iterator[CutStrip]:
     """Strips of one width, each filled with the longest blanks still wanted."""
     need = {blank.kind: wanted[blank.kind] for blank in group}
     while True:
@@ -136,7 +136,7 @@ def _strips(bench: Bench, group: Sequence[Blank], wanted: Sequence[int], length_
                 blanks.append(blank)
         if not blanks:
             return
-        yield Strip(group[0].width_nm, tuple(blanks))
+        yield CutStrip(group[0].width_nm, tuple(blanks))
 
 
 def trimmed(bench: Bench, content: Content, surplus: list[int]) -> Content:
@@ -148,14 +148,14 @@ def trimmed(bench: Bench, content: Content, surplus: list[int]) -> Content:
     return tuple(spans)
 
 
-def _section_without(bench: Bench, section: Section, surplus: list[int]) -> Section:
+def _section_without(bench: Bench, section: CutSection, surplus: list[int]) -> CutSection:
     bands = [tuple(_strips_without(band, surplus)) for band in section.bands]
     found = tuple(band for band in bands if band)
     longest_nm = max((_strip_nm(bench, strip) for band in found for strip in band), default=0)
-    return Section(max(longest_nm, bench.min_length_nm), found)
+    return CutSection(max(longest_nm, bench.min_length_nm), found)
 
 
-def _strips_without(band: Band, surplus: list[int]) -> Iterator[Strip]:
+def _strips_without(band: Band, surplus: list[int]) -> Iterator[CutStrip]:
     for strip in band:
         blanks = []
         for blank in strip.blanks:
@@ -164,9 +164,9 @@ def _strips_without(band: Band, surplus: list[int]) -> Iterator[Strip]:
             else:
                 blanks.append(blank)
         if blanks:
-            yield Strip(strip.width_nm, tuple(blanks))
+            yield CutStrip(strip.width_nm, tuple(blanks))
 
 
-def _strip_nm(bench: Bench, strip: Strip) -> int:
+def _strip_nm(bench: Bench, strip: CutStrip) -> int:
     kerf_nm = bench.kerfs_nm[2]
     return sum(blank.length_nm + kerf_nm for blank in strip.blanks) - kerf_nm

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import compress
 
-from chequerwork.domain.errors import Fault, Refused
+from chequerwork.domain.basics.errors import Fault, Refused
 from chequerwork.domain.stock.benches import clear_spans, suits, thick_enough
 from chequerwork.domain.stock.boards import Board, Piece, Saw, to_mm
 

@@ -11,7 +11,7 @@ LACKING: Final = 1000.0  # a piece not cut costs so many times the dearest wood
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Use:
+class UsedBoard:
     """A board used: its number, how it is looked at, what comes out, and what that costs."""
 
     board: int
@@ -22,16 +22,15 @@ class Use:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
+class Solution:
     """Boards used, the bound on their cost, and pieces of each kind that no board gave.
 
-    ``fused`` says that a clock ended the search, ``sure`` that no plan gives more of the pieces.
+    ``sure`` says that no plan gives more of the pieces.
     """
 
-    uses: tuple[Use, ...]
+    uses: tuple[UsedBoard, ...]
     bound: float
     lacking: tuple[int, ...]
-    fused: bool = False
     sure: bool = True
 
     @property
@@ -82,23 +81,11 @@ class Task:
         """Cost of the trouble: a board, and each of its cuts."""
         return self.smallest * (1e-3 + 1e-6 * cut_count(content))
 
-    def use(self, board: int, bench: Bench, content: Content) -> Use:
+    def use(self, board: int, bench: Bench, content: Content) -> UsedBoard:
         """A board used so."""
         counts = counts_of(content, len(self.kinds))
         cost = bench.price - worth_kept(bench, content)
-        return Use(board=board, bench=bench, content=content, counts=counts, cost=cost)
-
-
-class Purse:
-    """Work that is left to a search. Counted, not timed: the same question ends at the same answer everywhere."""
-
-    def __init__(self, steps: int) -> None:
-        self.left = steps
-
-    def spend(self, steps: int) -> bool:
-        """Take some of it; whether there was as much."""
-        self.left -= steps
-        return self.left >= 0
+        return UsedBoard(board=board, bench=bench, content=content, counts=counts, cost=cost)
 
 
 def volume(task: Task, counts: Sequence[int]) -> int:
@@ -112,13 +99,13 @@ def lacking_costs(task: Task) -> list[float]:
     return [LACKING * dearest * kind.length_nm * kind.width_nm for kind in task.kinds]
 
 
-def objective(task: Task, found: Found) -> float:
+def objective(task: Task, found: Solution) -> float:
     """What a search makes small: cost, then boards, then cuts, and before all of them pieces that are not given."""
     lacking = sum(cost * count for cost, count in zip(lacking_costs(task), found.lacking, strict=True))
     return found.cost + sum(task.effort(use.content) for use in found.uses) + lacking
 
 
-def tidy(task: Task, uses: Sequence[Use]) -> Found:
+def tidy(task: Task, uses: Sequence[UsedBoard]) -> Solution:
     """A plan without the pieces that are too many."""
     got = [sum(use.counts[number] for use in uses) for number in range(len(task.kinds))]
     surplus = [max(0, have - kind.wanted) for have, kind in zip(got, task.kinds, strict=True)]
@@ -128,4 +115,4 @@ def tidy(task: Task, uses: Sequence[Use]) -> Found:
         if any(smaller.counts):
             kept.append(smaller)
     lacking = tuple(max(0, kind.wanted - have) for have, kind in zip(got, task.kinds, strict=True))
-    return Found(uses=tuple(kept), bound=0.0, lacking=lacking)
+    return Solution(uses=tuple(kept), bound=0.0, lacking=lacking)

@@ -5,14 +5,13 @@ Only bases are wanted in their final size: the cut list adds a kerf to them, whi
 A part that no single board gives is glued up: it becomes equal staves, each with two edges to joint of its own.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from chequerwork.domain.cutting import Cutting, Part, Role
-from chequerwork.domain.facts import Grain
-from chequerwork.domain.order import Order
-from chequerwork.domain.shop import Shop
+from chequerwork.domain.basics.facts import Grain
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.making.cutting import Cutting, Part, Role
+from chequerwork.domain.order.order import Base, BoardField, Frame
 from chequerwork.domain.stock.boards import NM, Piece, to_nm
 
 LEAST_STAVE_NM: Final = 10 * NM  # house: below this a shop's settings leave no stave worth gluing, so no part is split
@@ -29,20 +28,40 @@ class Wanted:
     staves: int  # pieces that make one part; 1 where it is cut whole
 
 
-def pieces_of(cutting: Cutting, order: Order, shop: Shop, *, prefix: str = "") -> tuple[Piece, ...]:
+def pieces_of(
+    cutting: Cutting,
+    field: BoardField,
+    frame: Frame | None,
+    base: Base | None,
+    quantity: int,
+    shop: Shop,
+    *,
+    prefix: str = "",
+) -> tuple[Piece, ...]:
     """Every part of an order as pieces wanted, for the whole quantity.
 
     Parameters
     ----------
-    cutting, order, shop
-        The parts of one board, how many boards, and the machines.
+    cutting, field, frame, base
+        The parts of one board, and how their wood is wanted.
+    quantity, shop
+        How many boards, and the machines.
     prefix
         Put before the id of every part, so that several orders may share one plan.
     """
-    return tuple(wanted.piece for wanted in wanted_of(cutting, order, shop, prefix=prefix))
+    return tuple(wanted.piece for wanted in wanted_of(cutting, field, frame, base, quantity, shop, prefix=prefix))
 
 
-def wanted_of(cutting: Cutting, order: Order, shop: Shop, *, prefix: str = "") -> tuple[Wanted, ...]:
+def wanted_of(
+    cutting: Cutting,
+    field: BoardField,
+    frame: Frame | None,
+    base: Base | None,
+    quantity: int,
+    shop: Shop,
+    *,
+    prefix: str = "",
+) -> tuple[Wanted, ...]:
     """The same pieces, each with the part that it belongs to.
 
     A part is split into staves where its rough width is more than the machines take, or than the widest board that the
@@ -52,15 +71,14 @@ def wanted_of(cutting: Cutting, order: Order, shop: Shop, *, prefix: str = "") -
 
     Parameters
     ----------
-    cutting, order, shop
-        The parts of one board, how many boards, and the machines.
+    cutting, field, frame, base
+        The parts of one board, and how their wood is wanted.
+    quantity, shop
+        How many boards, and the machines.
     prefix
         Put before the id of every part.
     """
-    return tuple(_wanted(cutting, order, shop, prefix))
-
-
-def _wanted(cutting: Cutting, order: Order, shop: Shop, prefix: str) -> Iterator[Wanted]:
+    found = []
     for part in cutting.parts:
         block = part.final if part.role is Role.BASE else part.rough
         width_nm, staves = to_nm(block.width_mm), 1
@@ -72,11 +90,12 @@ def _wanted(cutting: Cutting, order: Order, shop: Shop, prefix: str) -> Iterator
             length_nm=to_nm(block.length_mm),
             width_nm=width_nm,
             thickness_nm=to_nm(block.thickness_mm),
-            count=part.count * order.quantity * staves,
+            count=part.count * quantity * staves,
             turns=part.role is Role.BASE,
-            sawn=_sawn(part, order),
+            sawn=_sawn(part, field, frame, base),
         )
-        yield Wanted(piece=piece, part=part.id, role=part.role, staves=staves)
+        found.append(Wanted(piece=piece, part=part.id, role=part.role, staves=staves))
+    return tuple(found)
 
 
 def _staves(width_nm: int, part: Part, shop: Shop) -> tuple[int, int]:
@@ -94,12 +113,12 @@ def _staves(width_nm: int, part: Part, shop: Shop) -> tuple[int, int]:
     return -(-width_nm // staves) + edges_nm, staves
 
 
-def _sawn(part: Part, order: Order) -> Grain | None:
-    """How the order wants the wood of a part sawn; lines, skirts and sheets are taken as they come."""
+def _sawn(part: Part, field: BoardField, frame: Frame | None, base: Base | None) -> Grain | None:
+    """How the wood of a part is wanted sawn; lines, skirts and sheets are taken as they come."""
     if part.role is Role.STRIP:
-        return order.light_grain if part.species == order.light else order.dark_grain
-    if part.role is Role.RAIL and order.frame:
-        return order.frame.grain
-    if part.role is Role.BACKING and order.base and order.base.backing:
-        return order.base.backing.grain
+        return field.light_grain if part.species == field.light else field.dark_grain
+    if part.role is Role.RAIL and frame:
+        return frame.grain
+    if part.role is Role.BACKING and base and base.backing:
+        return base.backing.grain
     return None

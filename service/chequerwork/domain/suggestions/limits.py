@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Any, Final
 
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.wood.verdict import Verdict
 
 Bound = float | Decimal | date | Verdict  # what a limit is
 
@@ -107,7 +107,7 @@ _ATTRIBUTES: Final[Mapping[str, str]] = {
 }
 
 
-def given(limits: Limits) -> tuple[tuple[str, Bound], ...]:
+def measurable(limits: Limits) -> tuple[tuple[str, Bound], ...]:
     """The limits that can be measured on a plan, as far as they are given, what is quick to work out first."""
     said = ((name, getattr(limits, _ATTRIBUTES.get(name, name))) for name in STAGES)
     return tuple((name, most) for name, most in said if most is not None)
@@ -122,7 +122,7 @@ def overrun(name: str, most: Bound, plan: Plan) -> float:
     if isinstance(most, Verdict):
         return float(VERDICT_OVERRUN * (value.rank - most.rank))
     if isinstance(most, date):
-        return float((value - most).days / max(1, (most - plan.order.issued_on).days))
+        return float((value - most).days / max(1, (most - plan.order.dates.issued_on).days))
     share = float(value) / float(most) - 1 if most else float(value)
     # To a billionth: what is equal but for the last binary digit is kept.
     return 0.0 if abs(share) < EXACT else share

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final, NamedTuple
 
-from chequerwork.domain.suggestions.hoard import FROM_STOCK
-from chequerwork.domain.suggestions.search import Search, Seen
+from chequerwork.domain.suggestions.rack import FROM_STOCK
+from chequerwork.domain.suggestions.search import Candidate, Search
 
 ROUNDS: Final = 3  # through all changes, on the way to the closest miss
 
@@ -16,7 +16,7 @@ class Near(NamedTuple):
     hard: float
     soft: float
     points: float
-    seen: Seen
+    candidate: Candidate
     misses: tuple[tuple[str, float], ...]
 
     def is_nearer(self, other: "Near | None") -> bool:
@@ -44,7 +44,7 @@ class Descent:
             for number, group in enumerate(groups):
                 for at in range(len(group)):
                     tried = [*places[:number], at, *places[number + 1 :]]
-                    found = None if self.search.purse.empty else self._judged(tried, last)
+                    found = None if self.search.budget.used_up else self._judged(tried, last)
                     if found is not None and found.is_nearer(best):
                         best, places = found, tried
             if best is before:
@@ -64,12 +64,12 @@ class Descent:
         return best
 
     def _judged(self, places: Sequence[int], square: int) -> Near | None:
-        options = [group[at] for group, at in zip(self.space.groups, places, strict=True)]
-        wish = self.search.bundle(options)
-        seen = self.search.look(replace(wish, square_mm=self.space.squares_mm[square]))
-        if seen is None or not self.search.work_out(seen, 1):
+        moves = [group[at] for group, at in zip(self.space.groups, places, strict=True)]
+        request = self.search.bundle(moves)
+        candidate = self.search.look(replace(request, square_mm=self.space.squares_mm[square]))
+        if candidate is None or not self.search.work_out(candidate, 1):
             return None
-        misses = tuple(self.search.misses(seen, self.hard))
-        soft = sum(over for _, over in self.search.misses(seen, self.soft)) if self.soft else 0.0
+        misses = tuple(self.search.misses(candidate, self.hard))
+        soft = sum(over for _, over in self.search.misses(candidate, self.soft)) if self.soft else 0.0
         hard = sum(over for _, over in misses)
-        return Near(round(hard, 9), round(soft, 9), sum(option.points for option in options), seen, misses)
+        return Near(round(hard, 9), round(soft, 9), sum(move.points for move in moves), candidate, misses)

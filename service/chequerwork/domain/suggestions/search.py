@@ -5,22 +5,24 @@ Bounded by counted work, never by a clock, so the same request has the same answ
 
 import heapq
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import Final, NamedTuple
 
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.order import Order, Units, Wish
+from chequerwork.domain.basics.budget import Budget
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.order.order import Order, Units
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Shop
-from chequerwork.domain.suggestions.hoard import FROM_STOCK, Hoard
-from chequerwork.domain.suggestions.limits import STAGES, Bound, First, Limits, given, overrun
-from chequerwork.domain.suggestions.moves import Group, Option, contrast
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.suggestions.limits import STAGES, Bound, First, Limits, measurable, overrun
+from chequerwork.domain.suggestions.moves import Move, MoveGroup, contrast
+from chequerwork.domain.suggestions.rack import FROM_STOCK, RackStock
+from chequerwork.domain.wood.verdict import Verdict
 
 # Work for one set of changes, and for one order looked at, by how far it is worked out: sizes, price, movement, dates.
 SET_COST: Final = 3
@@ -37,24 +39,8 @@ NEAR: Final = 0.02  # a share by which sizes may be missed although a square a s
 SLACK: Final = 1.0  # points by which gains found one by one may be wrong together (house)
 
 
-class Purse:
-    """Work that may still be done."""
-
-    def __init__(self, work: int) -> None:
-        self.left = work
-
-    def pay(self, cost: int) -> None:
-        """Spend some."""
-        self.left -= cost
-
-    @property
-    def empty(self) -> bool:
-        """Whether nothing more may be started."""
-        return self.left <= 0
-
-
-class Seen:
-    """An order that was looked at, worked out as far as it was needed."""
+class Candidate:
+    """An order that may be suggested, worked out as far as it was needed."""
 
     def __init__(self, plan: Plan) -> None:
         self.plan, self.stage = plan, 0
@@ -70,179 +56,183 @@ class Solved(NamedTuple):
     """The best order of one set of changes, with its points."""
 
     points: float
-    seen: Seen
-    wish: Wish
+    candidate: Candidate
+    request: OrderRequest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Space:
-    """What is searched: the request with its gaps filled, squares from the largest, and groups of options."""
+    """What is searched: the request with its gaps filled, squares from the largest, and groups of moves."""
 
-    base: Wish
+    base: OrderRequest
     shop: Shop
     tables: Tables
     today: date
     first: First
     squares_mm: tuple[float, ...]
-    groups: tuple[Group, ...]
-    plan_of: Callable[[Order], Plan]
+    groups: tuple[MoveGroup, ...]
 
 
 class Search:
     """One search: what was looked at is remembered, and what it cost is counted."""
 
     def __init__(
-        self, space: Space, limits: Limits, purse: Purse, known: dict[Wish, Seen | None] | None = None
+        self, space: Space, limits: Limits, budget: Budget, known: dict[OrderRequest, Candidate | None] | None = None
     ) -> None:
-        self.space, self.purse = space, purse
-        self.rack = Hoard(space.shop, space.tables) if limits.from_stock else None
-        self.limits = given(limits)
+        self.space, self.budget = space, budget
+        self.rack = RackStock(space.shop, space.tables) if limits.from_stock else None
+        self.limits = measurable(limits)
         self.refused = False  # whether what came out last must be smaller, by what was learned of the rack
-        self.seen: dict[Wish, Seen | None] = {} if known is None else known
+        self.candidates: dict[OrderRequest, Candidate | None] = {} if known is None else known
         self.usual_total, self.usual_worth, self.usual_verdict = 1.0, 0.0, Verdict.SOUND
 
     # Looking ----------------------------------------------------------------------------------------------------
 
-    def look(self, wish: Wish) -> Seen | None:
+    def look(self, request: OrderRequest) -> Candidate | None:
         """The order of a request, or None where it cannot be made."""
-        if wish not in self.seen:
-            self.purse.pay(COSTS[0])
-            self.seen[wish] = self._made(wish)
-        return self.seen[wish]
+        if request not in self.candidates:
+            self.budget.spend(COSTS[0])
+            self.candidates[request] = self._made(request)
+        return self.candidates[request]
 
-    def _made(self, wish: Wish) -> Seen | None:
+    def _made(self, request: OrderRequest) -> Candidate | None:
         space = self.space
         try:
-            return Seen(space.plan_of(complete(wish, shop=space.shop, tables=space.tables, today=space.today)))
+            order = complete(request, shop=space.shop, tables=space.tables, today=space.today)
         except Refused:
             return None
+        return Candidate(Plan(order, space.shop, space.tables))
 
-    def work_out(self, seen: Seen, stage: int) -> bool:
+    def work_out(self, candidate: Candidate, stage: int) -> bool:
         """Pay for what is worked out now, and say whether it can be: what the shop cannot send has no price."""
-        for each in range(seen.stage + 1, stage + 1):
-            self.purse.pay(COSTS[each])
-        seen.stage = max(seen.stage, stage)
-        if stage and seen.sold is None:
+        for each in range(candidate.stage + 1, stage + 1):
+            self.budget.spend(COSTS[each])
+        candidate.stage = max(candidate.stage, stage)
+        if stage and candidate.sold is None:
             try:
-                seen.sold = seen.plan.price is not None
+                candidate.sold = candidate.plan.price is not None
             except Refused:
-                seen.sold = False
-        return not stage or bool(seen.sold)
+                candidate.sold = False
+        return not stage or bool(candidate.sold)
 
-    def misses(self, seen: Seen, limits: Sequence[tuple[str, Bound]] | None = None) -> Iterator[tuple[str, float]]:
+    def misses(
+        self, candidate: Candidate, limits: Sequence[tuple[str, Bound]] | None = None
+    ) -> Iterator[tuple[str, float]]:
         """The limits that an order does not keep to, each with its overrun."""
         for name, most in self.limits if limits is None else limits:
-            over = overrun(name, most, seen.plan) if self.work_out(seen, STAGES[name]) else math.inf
+            over = overrun(name, most, candidate.plan) if self.work_out(candidate, STAGES[name]) else math.inf
             if over > 0:
                 yield name, over
         if self.rack is not None:
-            self.purse.pay(RACK_COST)
-            lacking = self.rack.lacking(seen.plan)
+            self.budget.spend(RACK_COST)
+            lacking = self.rack.lacking(candidate.plan)
             if lacking > 0:
                 yield FROM_STOCK, lacking
 
     # One set of changes -----------------------------------------------------------------------------------------
 
-    def bundle(self, options: Sequence[Option]) -> Wish:
+    def bundle(self, moves: Sequence[Move]) -> OrderRequest:
         """The request with a set of changes, without its square."""
-        wish = self.space.base
-        for option in options:
-            wish = option.make(wish)
-        return wish
+        request = self.space.base
+        for move in moves:
+            request = move.make(request)
+        return request
 
-    def solve(self, wish: Wish) -> Seen | None:
+    def solve(self, request: OrderRequest) -> Candidate | None:
         """The order with the largest square that keeps to every limit, or None where none does.
 
         A smaller square is lighter, cheaper, sooner done and moves less. So there is one border between squares that
         keep and squares that do not; it is found from where the sizes alone say it must lie.
         """
-        first, last = self._by_size(wish), len(self.space.squares_mm) - 1
+        first, last = self._by_size(request), len(self.space.squares_mm) - 1
         if first > last:
             return None
-        best, over = self._tried(wish, first)
+        best, over = self._tried(request, first)
         if over is None:
             return best
         # What the sizes allow is mostly right, or a step or two too large.
         before, steps = first, (1, 3) if over < NEAR else ()
         for index in (*(first + step for step in steps if first + step < last), last):
             if index > before:
-                seen, missed = self._tried(wish, index)
-                if missed is None and seen is not None:
-                    return self._border(wish, before, over, index, seen)
+                candidate, missed = self._tried(request, index)
+                if missed is None and candidate is not None:
+                    return self._border(request, before, over, index, candidate)
                 before, over = index, missed or 0.0
         return None
 
-    def _border(self, wish: Wish, before: int, over: float, found: int, best: Seen) -> Seen:
+    def _border(self, request: OrderRequest, before: int, over: float, found: int, best: Candidate) -> Candidate:
         """The largest square between one that misses a limit and one that keeps to all: guessed and halved in turn."""
         guess = True
         while found - before > 1:
             room = self._room(best)
             share = over / (over + room) if guess and room + over and over < math.inf else 0.5
             index = min(max(before + round((found - before) * share), before + 1), found - 1)
-            seen, missed = self._tried(wish, index)
-            if missed is None and seen is not None:
-                found, best = index, seen
+            candidate, missed = self._tried(request, index)
+            if missed is None and candidate is not None:
+                found, best = index, candidate
             else:
                 before, over = index, missed or 0.0
             guess = not guess
         return best
 
-    def _tried(self, wish: Wish, index: int) -> tuple[Seen | None, float | None]:
+    def _tried(self, request: OrderRequest, index: int) -> tuple[Candidate | None, float | None]:
         """An order with one of the squares, and by how much it misses the first limit that it misses; None by none."""
-        seen = self._at(wish, index)
-        if seen is None:
+        candidate = self._at(request, index)
+        if candidate is None:
             return None, math.inf
-        missed = next((over for _, over in self.misses(seen)), None)
-        if missed is None and not self.work_out(seen, 1):
+        missed = next((over for _, over in self.misses(candidate)), None)
+        if missed is None and not self.work_out(candidate, 1):
             missed = math.inf
-        return seen, missed
+        return candidate, missed
 
-    def _room(self, seen: Seen) -> float:
+    def _room(self, candidate: Candidate) -> float:
         """The least share by which an order stays below any limit on numbers."""
         numbers = [pair for pair in self.limits if isinstance(pair[1], float | Decimal)]
-        return min((-overrun(name, most, seen.plan) for name, most in numbers), default=0.0)
+        return min((-overrun(name, most, candidate.plan) for name, most in numbers), default=0.0)
 
-    def _at(self, wish: Wish, index: int) -> Seen | None:
-        return self.look(replace(wish, square_mm=self.space.squares_mm[index]))
+    def _at(self, request: OrderRequest, index: int) -> Candidate | None:
+        return self.look(replace(request, square_mm=self.space.squares_mm[index]))
 
-    def _by_size(self, wish: Wish) -> int:
+    def _by_size(self, request: OrderRequest) -> int:
         """Index of the largest square that can lie within the limits of size: no other need be looked at.
 
         A floating field's clearance comes on top; a lip takes some away again, so nothing is ruled out under one.
         """
         most = {name: limit for name, limit in self.limits if isinstance(limit, float)}
         squares = self.space.squares_mm
-        sides = [(name, count) for name, count in _sides(wish, self.space) if name in most]
-        if wish.frame and wish.frame.edge != "tongue":
+        sides = [(name, count) for name, count in _sides(request, self.space) if name in most]
+        if request.frame and request.frame.edge != "tongue":
             return 0
-        border_mm = 2 * (sum(line.width_mm for line in wish.lines) + (wish.frame.width_mm if wish.frame else 0.0))
+        border_mm = 2 * (
+            sum(line.width_mm for line in request.lines) + (request.frame.width_mm if request.frame else 0.0)
+        )
         top_mm = min([squares[0], *((most[name] - border_mm) / count for name, count in sides)])
         return next((at for at, square_mm in enumerate(squares) if square_mm <= top_mm + 1e-9), len(squares))
 
     # Points -----------------------------------------------------------------------------------------------------
 
-    def points(self, options: Sequence[Option], seen: Seen) -> float:
+    def points(self, moves: Sequence[Move], candidate: Candidate) -> float:
         """How far an order leads away from what is wanted."""
-        self.work_out(seen, 3 if self.space.first is First.EARLY else 2)
-        plan, squares = seen.plan, self.space.squares_mm
-        found = sum(option.points for option in options) + _below(seen.order.square_mm, squares[0])
+        self.work_out(candidate, 3 if self.space.first is First.EARLY else 2)
+        plan, squares = candidate.plan, self.space.squares_mm
+        found = sum(move.points for move in moves) + _below(candidate.order.field.square_mm, squares[0])
         found += VERDICT_POINTS[plan.movement.verdict]
         found += WORSE_POINTS * max(0, plan.movement.verdict.rank - self.usual_verdict.rank)
         if plan.geometry.fit.verdict is not None:
             found += FIT_POINTS.get(plan.geometry.fit.verdict, UNFIT_POINTS)
         # So that the last binary digit decides nothing.
-        return round(found + self.worth(seen), 6)
+        return round(found + self.worth(candidate), 6)
 
-    def worth(self, seen: Seen) -> float:
+    def worth(self, candidate: Candidate) -> float:
         """Points of what comes first, and of the price; less is better."""
-        plan, first = seen.plan, self.space.first
-        self.work_out(seen, 3 if first is First.EARLY else 1)
+        plan, first = candidate.plan, self.space.first
+        self.work_out(candidate, 3 if first is First.EARLY else 1)
         weight = 100.0 if first is First.LOW_PRICE else PRICE_POINTS
         found = weight * math.log(float(plan.price.total) / self.usual_total)
         if first is First.EARLY:
-            found += DAY_POINTS * (plan.schedule.ready_on - plan.order.issued_on).days
+            found += DAY_POINTS * (plan.schedule.ready_on - plan.order.dates.issued_on).days
         if first is First.CONTRAST:
-            found += 100 - contrast(seen.order.light, seen.order.dark, self.space.tables)
+            found += 100 - contrast(candidate.order.field.light, candidate.order.field.dark, self.space.tables)
         return found
 
     # All sets of changes ----------------------------------------------------------------------------------------
@@ -256,24 +246,24 @@ class Search:
         groups = [sorted(group, key=_net) for group in self.space.groups]
         start = (0,) * len(groups)
         waiting = [_Waiting(self._least(groups, start), 0, start)]
-        known, done, solved, tie = {start}, set[Wish](), set[Wish](), 0
+        known, done, solved, tie = {start}, set[OrderRequest](), set[OrderRequest](), 0
         while waiting:
             here = heapq.heappop(waiting)
             if here.solved is not None:
                 yield here.solved
-                here = here._replace(wish=here.solved.wish, solved=None)
-            if self.purse.empty or (here.wish in solved and not self.refused):
+                here = here._replace(request=here.solved.request, solved=None)
+            if self.budget.used_up or (here.request in solved and not self.refused):
                 continue  # what is solved already still comes out, in its order
-            options = [group[at] for group, at in zip(groups, here.places, strict=True)]
-            if here.wish is None:
-                self.purse.pay(SET_COST)
-                wish = self.bundle(options)
-                if wish not in done:
-                    done.add(wish)
-                    bound = here.bound + self._square_points(wish)
+            moves = [group[at] for group, at in zip(groups, here.places, strict=True)]
+            if here.request is None:
+                self.budget.spend(SET_COST)
+                request = self.bundle(moves)
+                if request not in done:
+                    done.add(request)
+                    bound = here.bound + self._square_points(request)
                     if bound < math.inf:
                         tie += 1
-                        heapq.heappush(waiting, _Waiting(bound, tie, here.places, wish))
+                        heapq.heappush(waiting, _Waiting(bound, tie, here.places, request))
                 for after in _next(here.places, groups):
                     if after not in known:
                         known.add(after)
@@ -281,20 +271,22 @@ class Search:
                         heapq.heappush(waiting, _Waiting(self._least(groups, after), tie, after))
                 continue
             self.refused = False
-            solved.add(here.wish)
-            seen = self.solve(here.wish)
-            if seen is not None:
+            solved.add(here.request)
+            candidate = self.solve(here.request)
+            if candidate is not None:
                 tie += 1
-                points = self.points(options, seen)
-                heapq.heappush(waiting, _Waiting(points, tie, here.places, solved=Solved(points, seen, here.wish)))
+                points = self.points(moves, candidate)
+                heapq.heappush(
+                    waiting, _Waiting(points, tie, here.places, solved=Solved(points, candidate, here.request))
+                )
 
-    def _least(self, groups: Sequence[Sequence[Option]], places: tuple[int, ...]) -> float:
+    def _least(self, groups: Sequence[Sequence[Move]], places: tuple[int, ...]) -> float:
         """Points that a set of changes has at least, whatever its square."""
         return sum(_net(group[at]) for group, at in zip(groups, places, strict=True)) + self.usual_worth - SLACK
 
-    def _square_points(self, wish: Wish) -> float:
+    def _square_points(self, request: OrderRequest) -> float:
         """Points of the largest square that the sizes leave."""
-        at, squares = self._by_size(wish), self.space.squares_mm
+        at, squares = self._by_size(request), self.space.squares_mm
         return _below(squares[at], squares[0]) if at < len(squares) else math.inf
 
 
@@ -309,30 +301,30 @@ class _Waiting(NamedTuple):
     bound: float
     tie: int
     places: tuple[int, ...]
-    wish: Wish | None = None
+    request: OrderRequest | None = None
     solved: Solved | None = None
 
 
-def _net(option: Option) -> float:
-    return option.points + option.gain
+def _net(move: Move) -> float:
+    return move.points + move.gain
 
 
-def _sides(wish: Wish, space: Space) -> Iterator[tuple[str, int]]:
-    game = space.tables.games.get(wish.game) if wish.game else None
-    columns = wish.columns or (game.columns if game else 8)
-    rows = wish.rows or (game.rows if game else 8)
+def _sides(request: OrderRequest, space: Space) -> Iterator[tuple[str, int]]:
+    game = space.tables.games.get(request.game) if request.game else None
+    columns = request.columns or (game.columns if game else 8)
+    rows = request.rows or (game.rows if game else 8)
     yield "outside", max(columns, rows)
     yield "outside_length", rows
     yield "outside_width", columns
 
 
-def _next(places: tuple[int, ...], groups: Sequence[Sequence[Option]]) -> Iterator[tuple[int, ...]]:
+def _next(places: tuple[int, ...], groups: Sequence[Sequence[Move]]) -> Iterator[tuple[int, ...]]:
     """Sets of changes one step further."""
     for index, at in enumerate(places):
         if at + 1 < len(groups[index]):
             yield (*places[:index], at + 1, *places[index + 1 :])
 
 
-def units_of(wish: Wish, shop: Shop) -> Units:
+def units_of(request: OrderRequest, shop: Shop) -> Units:
     """Unit system of a request."""
-    return wish.units or Units(shop.defaults.units)
+    return request.units or Units(shop.defaults.units)

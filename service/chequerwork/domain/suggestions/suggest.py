@@ -1,25 +1,27 @@
 """The suggestions: limits and wishes in; the few best different orders out, or what stands in the way."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
 
-from chequerwork.domain.asked import Asked
-from chequerwork.domain.completion import complete
-from chequerwork.domain.errors import Refused
-from chequerwork.domain.facts import Tables
-from chequerwork.domain.fit import square_high_mm
-from chequerwork.domain.order import Order, Wish
+from chequerwork.domain.basics.budget import Budget
+from chequerwork.domain.basics.errors import Refused
+from chequerwork.domain.basics.facts import Tables
+from chequerwork.domain.basics.shop import Shop
+from chequerwork.domain.board.fit import square_high_mm
+from chequerwork.domain.completion.complete import complete
+from chequerwork.domain.completion.defaults import Filled
+from chequerwork.domain.order.order import Order
+from chequerwork.domain.order.request import OrderRequest
 from chequerwork.domain.plan import Plan
-from chequerwork.domain.shop import Shop
-from chequerwork.domain.suggestions.hoard import FROM_STOCK
-from chequerwork.domain.suggestions.limits import MEASURES, Bound, Field, First, Limits, Wishes, given
-from chequerwork.domain.suggestions.moves import Group, contrast, groups, pairs, squares_mm, timbers
+from chequerwork.domain.suggestions.changes import OrderChange, Sentence, changes, gives_up
+from chequerwork.domain.suggestions.limits import MEASURES, Bound, Field, First, Limits, Wishes, measurable
+from chequerwork.domain.suggestions.moves import MoveGroup, contrast, groups, pairs, squares_mm, timbers
 from chequerwork.domain.suggestions.nearest import Descent
-from chequerwork.domain.suggestions.search import Purse, Search, Seen, Space, units_of
-from chequerwork.domain.suggestions.told import Change, Told, changes, gives_up
-from chequerwork.domain.verdict import Verdict
+from chequerwork.domain.suggestions.rack import FROM_STOCK
+from chequerwork.domain.suggestions.search import Candidate, Search, Space, units_of
+from chequerwork.domain.wood.verdict import Verdict
 
 WORK: Final = 30_000  # of the search for suggestions: 7 us each
 MISS_WORK: Final = 30_000  # of finding the closest miss, and what would do
@@ -35,12 +37,12 @@ class Suggestion:
 
     plan: Plan
     points: float | None
-    changes: tuple[Change, ...]
-    gives_up: tuple[Told, ...]
+    changes: tuple[OrderChange, ...]
+    gives_up: tuple[Sentence, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Missed:
+class MissedLimit:
     """A limit that an order does not keep to: what was asked, and what the order has."""
 
     limit: str
@@ -49,15 +51,15 @@ class Missed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Closest:
+class ClosestMiss:
     """The order that misses the limits by the smallest share, all its misses together."""
 
     suggestion: Suggestion
-    missed: tuple[Missed, ...]
+    missed: tuple[MissedLimit, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Relaxed:
+class RelaxedLimit:
     """One limit relaxed, the others kept: how far it must be, and an order that keeps to all of them then."""
 
     limit: str
@@ -67,7 +69,7 @@ class Relaxed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Alone:
+class UnreachableLimit:
     """A limit that nothing keeps to even by itself: the least that there is."""
 
     limit: str
@@ -76,18 +78,18 @@ class Alone:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Suggested:
+class Suggestions:
     """The answer. ``thorough`` is false where the work ended before everything was weighed."""
 
     suggestions: tuple[Suggestion, ...]
     thorough: bool
-    alone: tuple[Alone, ...] = ()
-    closest: Closest | None = None
-    relaxed: tuple[Relaxed, ...] = ()
+    alone: tuple[UnreachableLimit, ...] = ()
+    closest: ClosestMiss | None = None
+    relaxed: tuple[RelaxedLimit, ...] = ()
 
 
 def suggest(
-    wish: Wish,
+    request: OrderRequest,
     limits: Limits,
     wishes: Wishes,
     count: int,
@@ -95,13 +97,12 @@ def suggest(
     shop: Shop,
     tables: Tables,
     today: date,
-    plan_of: Callable[[Order], Plan],
-) -> Suggested:
+) -> Suggestions:
     """The few best different orders within the limits; where there is none, what stands in the way.
 
     Parameters
     ----------
-    wish
+    request
         The request; square and timbers may be left open.
     limits, wishes
         What every suggestion keeps to, and what is preferred.
@@ -109,76 +110,75 @@ def suggest(
         Suggestions at most.
     shop, tables, today
         The maker, the facts, and the date where the shop is.
-    plan_of
-        Makes a plan of an order.
 
     Raises
     ------
     Refused
         The request itself cannot be made, whatever its square.
     """
-    asking = _Asking(wish, limits, wishes, shop, tables, today, plan_of)
+    asking = _Request(request, limits, wishes, shop, tables, today)
     alone = tuple(asking.alone())
     if alone:
         return asking.none(alone, thorough=True)
     search = asking.search()
     found = tuple(asking.chosen(search, count))
-    thorough = not search.purse.empty and (search.rack is None or not search.rack.given_nm3)
+    thorough = not search.budget.used_up and (search.rack is None or not search.rack.given_nm3)
     if found:
-        return Suggested(suggestions=found, thorough=thorough)
+        return Suggestions(suggestions=found, thorough=thorough)
     return asking.none((), thorough=thorough)
 
 
-def starts(wish: Wish, shop: Shop, tables: Tables) -> Iterator[Wish]:
+def starts(request: OrderRequest, shop: Shop, tables: Tables) -> Iterator[OrderRequest]:
     """A request with its gaps filled with anything that the shop offers: it can be made if one of these can.
 
     Parameters
     ----------
-    wish
+    request
         The request; square and timbers may be left open.
     shop, tables
         The maker and the facts.
     """
-    light = wish.light or next(key for key in shop.lumber if key != wish.dark)
-    dark = wish.dark or next(key for key in shop.lumber if key != light)
-    filled, span = replace(wish, light=light, dark=dark), shop.ranges.square
-    if Asked(wish, shop, tables, date.min).square_mm is not None:
+    light = request.light or next(key for key in shop.lumber if key != request.dark)
+    dark = request.dark or next(key for key in shop.lumber if key != light)
+    filled, span = replace(request, light=light, dark=dark), shop.ranges.square
+    if Filled(request.construction, shop, tables).square_mm is not None:
         yield filled
         return
     for square_mm in ((span.low_mm + span.high_mm) / 2, span.high_mm, span.low_mm):
         yield replace(filled, square_mm=square_mm)
 
 
-class _Asking:
+class _Request:
     """One request, its gaps filled for a start, and the space of what may be suggested instead."""
 
     def __init__(
         self,
-        wish: Wish,
+        request: OrderRequest,
         limits: Limits,
         wishes: Wishes,
         shop: Shop,
         tables: Tables,
         today: date,
-        plan_of: Callable[[Order], Plan],
     ) -> None:
-        self.wish, self.limits, self.wishes = wish, limits, wishes
-        self.shop, self.tables, self.today, self.plan_of = shop, tables, today, plan_of
+        self.request, self.limits, self.wishes = request, limits, wishes
+        self.shop, self.tables, self.today = shop, tables, today
         self._check()
-        self.units = units_of(wish, shop)
-        self.purse, self.looked = Purse(MISS_WORK), dict[Wish, Seen | None]()
-        said = Asked(wish, shop, tables, today)
+        self.units = units_of(request, shop)
+        self.budget, self.known_candidates = Budget(MISS_WORK), dict[OrderRequest, Candidate | None]()
+        said = Filled(request.construction, shop, tables)
         self.given = frozenset(
-            name for name, value in (("square", said.square_mm), ("light", wish.light), ("dark", wish.dark)) if value
+            name
+            for name, value in (("square", said.square_mm), ("light", request.light), ("dark", request.dark))
+            if value
         )
         self.space = self._space(limits, said)
         self.asked = self._first_that_can_be_made()
-        self.asked_plan = plan_of(self.asked) if len(self.given) == 3 else None
+        self.asked_plan = Plan(self.asked, shop, tables) if len(self.given) == 3 else None
 
     def _check(self) -> None:
         """Refuse what cannot be made before anything is searched."""
         why = Refused(())
-        for filled in starts(self.wish, self.shop, self.tables):
+        for filled in starts(self.request, self.shop, self.tables):
             try:
                 complete(filled, shop=self.shop, tables=self.tables, today=self.today)
             except Refused as refused:
@@ -189,19 +189,19 @@ class _Asking:
 
     # The space --------------------------------------------------------------------------------------------------
 
-    def _space(self, limits: Limits, said: Asked) -> Space:
+    def _space(self, limits: Limits, said: Filled) -> Space:
         allowed = [key for key in self.shop.lumber if limits.species is None or key in limits.species]
-        choice = pairs(self.wish, self.wishes, self.tables, allowed)
-        if None in (self.wish.light, self.wish.dark):
+        choice = pairs(self.request, self.wishes, self.tables, allowed)
+        if None in (self.request.light, self.request.dark):
             choice = tuple(sorted(choice, key=lambda pair: -contrast(pair[0], pair[1], self.tables)))
         self.no_pair = not choice
         if self.no_pair:  # to have something to say how near it comes
             allowed = list(self.shop.lumber)
-            choice = pairs(self.wish, self.wishes, self.tables, allowed) or pairs(
-                Wish(), Wishes(), self.tables, allowed
+            choice = pairs(self.request, self.wishes, self.tables, allowed) or pairs(
+                OrderRequest(), Wishes(), self.tables, allowed
             )
-        named = (self.wish.light or choice[0][0], self.wish.dark or choice[0][1])
-        base = replace(self.wish, light=named[0], dark=named[1])
+        named = (self.request.light or choice[0][0], self.request.dark or choice[0][1])
+        base = replace(self.request, light=named[0], dark=named[1])
         top_mm = self._top_mm(said)
         base = replace(base, square_mm=top_mm)
         squares = squares_mm(self.shop, self.units, top_mm) if self.wishes.free(Field.SQUARE) else (top_mm,)
@@ -213,22 +213,21 @@ class _Asking:
             first=self.wishes.first,
             squares_mm=squares,
             groups=(
-                timbers(base, self.wish, choice, self.wishes, frozenset(allowed)),
+                timbers(base, self.request, choice, self.wishes, frozenset(allowed)),
                 *groups(base, self.wishes, self.shop),
             ),
-            plan_of=self.plan_of,
         )
 
-    def _top_mm(self, said: Asked) -> float:
+    def _top_mm(self, said: Filled) -> float:
         """The square that is wanted, or the largest that would still suit. [mm]"""
-        span, wish = self.shop.ranges.square, self.wish
+        span, request = self.shop.ranges.square, self.request
         largest = self.wishes.first is First.LARGE_SQUARES and self.wishes.free(Field.SQUARE)
         if said.square_mm is not None and not largest:
             return said.square_mm
         high_mm = span.high_mm
-        game = self.tables.games.get(wish.game) if wish.game else None
-        if wish.pieces is not None:
-            high_mm = min(high_mm, square_high_mm(wish.pieces, self.tables.fit_bands))
+        game = self.tables.games.get(request.game) if request.game else None
+        if request.pieces is not None:
+            high_mm = min(high_mm, square_high_mm(request.pieces, self.tables.fit_bands))
         elif game is not None and not largest:
             low = self.wishes.first is First.LOW_PRICE
             high_mm = min(high_mm, game.square_low_mm if low else game.square_high_mm)
@@ -252,13 +251,13 @@ class _Asking:
         raise why
 
     def search(self) -> Search:
-        """A search within the limits, its options those that help."""
-        search = Search(self.space, self.limits, Purse(WORK), self.looked)
+        """A search within the limits, its moves those that help."""
+        search = Search(self.space, self.limits, Budget(WORK), self.known_candidates)
         search.space = replace(self.space, groups=tuple(self._helpful(search)))
         return search
 
-    def _helpful(self, search: Search) -> Iterator[Group]:
-        """Options that by themselves bring the request nearer to its limits or to what comes first, and their worth."""
+    def _helpful(self, search: Search) -> Iterator[MoveGroup]:
+        """Moves that by themselves bring the request nearer to its limits or to what comes first, and their worth."""
         here = search.look(self._at(self.space.base))
         if here is None or not search.work_out(here, 2):
             yield from self.space.groups
@@ -269,21 +268,21 @@ class _Asking:
         wanted = [name for name, _ in search.misses(here)]
         for number, group in enumerate(self.space.groups):
             kept = []
-            for option in group:
-                then = search.look(self._at(option.make(self.space.base)))
+            for move in group:
+                then = search.look(self._at(move.make(self.space.base)))
                 if then is None or not search.work_out(then, 2):
-                    kept.append(option)  # perhaps beside another change
+                    kept.append(move)  # perhaps beside another change
                     continue
                 gain = search.worth(then) - search.usual_worth
-                left_open = number == 0 and option.points == 0
-                if option is group[0] or left_open or self._helps(search, wanted, here, then, gain):
-                    kept.append(replace(option, gain=gain))
+                left_open = number == 0 and move.points == 0
+                if move is group[0] or left_open or self._helps(search, wanted, here, then, gain):
+                    kept.append(replace(move, gain=gain))
             yield tuple(kept)
 
-    def _at(self, wish: Wish) -> Wish:
-        return replace(wish, square_mm=self.asked.square_mm)
+    def _at(self, request: OrderRequest) -> OrderRequest:
+        return replace(request, square_mm=self.asked.field.square_mm)
 
-    def _helps(self, search: Search, wanted: Sequence[str], here: Seen, then: Seen, gain: float) -> bool:
+    def _helps(self, search: Search, wanted: Sequence[str], here: Candidate, then: Candidate, gain: float) -> bool:
         sizes = [name for name, _ in search.limits if name in ("outside", "outside_length", "outside_width")]
         names = [*wanted, *(name for name in sizes if name not in wanted)]
         if not names and not search.rack:
@@ -296,15 +295,15 @@ class _Asking:
                 return True
         return gain < -1 and self.wishes.first is not First.LIKENESS
 
-    def alone(self) -> Iterator[Alone]:
+    def alone(self) -> Iterator[UnreachableLimit]:
         """Limits that nothing keeps to even by itself, so that no search can help; each with the least there is."""
         if self.no_pair:
-            yield Alone(limit="species", asked=self.limits.species, least=None)
+            yield UnreachableLimit(limit="species", asked=self.limits.species, least=None)
         least = replace(self.space.base, square_mm=self.space.squares_mm[-1])
-        for name, most in given(self.limits):
+        for name, most in measurable(self.limits):
             search = self.near_search()
-            seen = search.look(least)
-            if seen is None or next(search.misses(seen, [(name, most)]), None) is not None:
+            candidate = search.look(least)
+            if candidate is None or next(search.misses(candidate, [(name, most)]), None) is not None:
                 yield from self._alone(name, most)
 
     # Choosing ---------------------------------------------------------------------------------------------------
@@ -314,10 +313,10 @@ class _Asking:
         taken: list[tuple[frozenset[str], tuple[str, ...], Suggestion]] = []
         marks = set[tuple[Any, ...]]()
         for solved in search.ranked():
-            suggestion = self.suggestion(solved.seen.plan, solved.points)
+            suggestion = self.suggestion(solved.candidate.plan, solved.points)
             fields = frozenset(change.field for change in suggestion.changes)
-            order = solved.seen.order
-            open_pair = () if {"light", "dark"} <= self.given else (order.light, order.dark)
+            order = solved.candidate.order
+            open_pair = () if {"light", "dark"} <= self.given else (order.field.light, order.field.dark)
             mark = (fields, *open_pair)
             # Timbers that were left open are a difference by themselves, and give up nothing.
             alike = [other for before, pair, other in taken if before <= fields and pair == open_pair]
@@ -325,10 +324,10 @@ class _Asking:
                 continue
             if search.rack is not None:
                 if not search.rack.proofs:
-                    search.purse.left = min(search.purse.left, 0)  # there may be others
+                    search.budget.close()  # there may be others
                     return
-                if search.rack.lacking(solved.seen.plan) > 0 or not search.rack.gives(solved.seen.plan):
-                    search.refused = search.rack.lacking(solved.seen.plan) > 0  # a smaller one may do
+                if search.rack.lacking(solved.candidate.plan) > 0 or not search.rack.gives(solved.candidate.plan):
+                    search.refused = search.rack.lacking(solved.candidate.plan) > 0  # a smaller one may do
                     continue
             marks.add(mark)
             taken.append((fields, open_pair, suggestion))
@@ -343,14 +342,14 @@ class _Asking:
 
     # Where nothing fits -----------------------------------------------------------------------------------------
 
-    def none(self, alone: tuple[Alone, ...], *, thorough: bool) -> Suggested:
+    def none(self, alone: tuple[UnreachableLimit, ...], *, thorough: bool) -> Suggestions:
         """What binds, what comes closest, and which single limit would do if it were relaxed."""
         closest = self._closest()
         if (
             closest is not None and not closest.missed and not alone
         ):  # found on the way, after the search had ended early
-            return Suggested(suggestions=(closest.suggestion,), thorough=False)
-        return Suggested(
+            return Suggestions(suggestions=(closest.suggestion,), thorough=False)
+        return Suggestions(
             suggestions=(),
             thorough=thorough,
             alone=alone,
@@ -358,53 +357,53 @@ class _Asking:
             relaxed=tuple(self._relaxed()) if len(alone) <= 1 else (),
         )
 
-    def _alone(self, name: str, most: Bound) -> Iterator[Alone]:
+    def _alone(self, name: str, most: Bound) -> Iterator[UnreachableLimit]:
         near = Descent(self.near_search(), only=name).nearest()
         if near is not None and near.hard > 0:
-            yield Alone(limit=name, asked=most, least=MEASURES[name](near.seen.plan))
+            yield UnreachableLimit(limit=name, asked=most, least=MEASURES[name](near.candidate.plan))
 
-    def _closest(self) -> Closest | None:
-        near, asked = Descent(self.near_search()).nearest(), dict[str, Any](given(self.limits))
+    def _closest(self) -> ClosestMiss | None:
+        near, asked = Descent(self.near_search()).nearest(), dict[str, Any](measurable(self.limits))
         if near is None:
             return None
-        plan = near.seen.plan
+        plan = near.candidate.plan
         missed = [
-            Missed(limit=name, asked=asked.get(name), has=MEASURES[name](plan) if name in MEASURES else None)
+            MissedLimit(limit=name, asked=asked.get(name), has=MEASURES[name](plan) if name in MEASURES else None)
             for name, _ in near.misses
         ]
         if self.no_pair:
-            missed.append(Missed(limit="species", asked=self.limits.species, has=_timbers_of(plan)))
+            missed.append(MissedLimit(limit="species", asked=self.limits.species, has=_timbers_of(plan)))
         if not missed and self.limits.from_stock:  # wood enough, but no plan that was tried cuts it
-            missed.append(Missed(limit=FROM_STOCK, asked="true", has=None))
-        return Closest(suggestion=self.suggestion(plan), missed=tuple(missed))
+            missed.append(MissedLimit(limit=FROM_STOCK, asked="true", has=None))
+        return ClosestMiss(suggestion=self.suggestion(plan), missed=tuple(missed))
 
-    def _relaxed(self) -> Iterator[Relaxed]:
-        for name, asked in given(self.limits):
+    def _relaxed(self) -> Iterator[RelaxedLimit]:
+        for name, asked in measurable(self.limits):
             near = Descent(self.near_search(), without=name).nearest()
             if near is not None and near.hard == 0 < near.soft and not self.limits.from_stock:
-                yield self._would_do(name, asked, MEASURES[name](near.seen.plan), near.seen.plan)
+                yield self._would_do(name, asked, MEASURES[name](near.candidate.plan), near.candidate.plan)
         if self.limits.from_stock:
             near = Descent(self.near_search(), without=FROM_STOCK).nearest()
             if near is not None and near.hard == 0:
-                yield self._would_do(FROM_STOCK, "true", "false", near.seen.plan)
+                yield self._would_do(FROM_STOCK, "true", "false", near.candidate.plan)
         if self.limits.species is not None:
             near = Descent(self.with_any_timber().near_search()).nearest()
             if near is not None and near.hard == 0:
-                plan = near.seen.plan
+                plan = near.candidate.plan
                 yield self._would_do("species", self.limits.species, _timbers_of(plan), plan)
 
-    def _would_do(self, limit: str, asked: object, needed: object, plan: Plan) -> Relaxed:
-        return Relaxed(limit=limit, asked=asked, needed=needed, suggestion=self.suggestion(plan))
+    def _would_do(self, limit: str, asked: object, needed: object, plan: Plan) -> RelaxedLimit:
+        return RelaxedLimit(limit=limit, asked=asked, needed=needed, suggestion=self.suggestion(plan))
 
     def near_search(self) -> Search:
         """A search for the closest miss: what it looks at and what it may cost is shared."""
-        return Search(self.space, self.limits, self.purse, self.looked)
+        return Search(self.space, self.limits, self.budget, self.known_candidates)
 
-    def with_any_timber(self) -> "_Asking":
+    def with_any_timber(self) -> "_Request":
         """The same request without its limit on timbers; the work is shared."""
         limits = replace(self.limits, species=None)
-        other = _Asking(self.wish, limits, self.wishes, self.shop, self.tables, self.today, self.plan_of)
-        other.purse, other.looked = self.purse, self.looked
+        other = _Request(self.request, limits, self.wishes, self.shop, self.tables, self.today)
+        other.budget, other.known_candidates = self.budget, self.known_candidates
         return other
 
 
@@ -414,7 +413,7 @@ def _timbers_of(plan: Plan) -> tuple[str, ...]:
 
 def _brings(plan: Plan, other: Plan) -> bool:
     """Whether an order brings something for changing more than another: squares, price, date or verdict."""
-    if plan.order.square_mm > other.order.square_mm * (1 + CLOSER):
+    if plan.order.field.square_mm > other.order.field.square_mm * (1 + CLOSER):
         return True
     if float(plan.price.total) < float(other.price.total) * (1 - CHEAPER):
         return True

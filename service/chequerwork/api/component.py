@@ -1,0 +1,343 @@
+"""Answers as they are declared: one line for a value gives the value, its text, and its place in the contract.
+
+A ``Component`` is an object of an answer, named as in the contract. It is made of keys; each says what it is called,
+where its value is read, how that is written, and what the contract says of it:
+
+    RAIL = Component(
+        "Rail",
+        choice("side", ["length", "width"], "Side of the field it runs along."),
+        length("long_point"),  # long_point_mm and long_point_text, from rail.long_point_mm
+    )
+    RAIL.write(rail, context)
+
+A value is read from the attribute of the same name, unless ``of`` names another, also one of a part
+(``seat.lap_mm``), or is a function of the object and the context. None is written as null, by whatever key.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import cache
+from itertools import chain
+from operator import attrgetter
+from typing import Any, Final
+
+from chequerwork.api.sections.trees import Tree, amount, mm, rounding, tell
+from chequerwork.domain.plan import Plan
+from chequerwork.quantities import (
+    METRIC,
+    format_fine,
+    format_force,
+    format_length,
+    format_mass,
+    format_temperature,
+    format_volume,
+)
+
+Contract = dict[str, Any]  # a JSON Schema
+ReadFrom = str | Callable[[Any, Any], Any]
+InUnits = Callable[[Any, str], str]  # of a value and the units of the order
+Write = Callable[[Any, Any], Any]  # of a value and the context
+
+_GRAMS: Final = 1000  # of a kilogram
+_TEXT: Final[Contract] = {"type": "string"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerContext:
+    """How an answer is written, beside what it is about."""
+
+    units: str = METRIC
+    workshop: bool = False  # whether a maker reads it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanContext(AnswerContext):
+    """How a section is written: with the plan of which it shows a part."""
+
+    plan: Plan
+
+    def rounded(self, money: Decimal) -> Decimal:
+        """At the decimals of the shop's own currency."""
+        return rounded(money, self.plan)
+
+
+def rounded(money: Decimal, plan: Plan) -> Decimal:
+    """An amount at the decimals of the shop's own currency."""
+    return round(money, plan.tables.currencies[plan.shop.currency].exponent)
+
+
+def context_of(plan: Plan, *, workshop: bool) -> PlanContext:
+    """How a plan is written: in the units of its order."""
+    return PlanContext(units=plan.order.units, workshop=workshop, plan=plan)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Key:
+    """A key of an answer's object."""
+
+    name: str
+    contract: Contract
+    of: ReadFrom | None  # None: another adds the value
+    write: Write | None = None  # None: the value stands as it is read
+    required: bool = True  # by the contract; where it is not, None is left out
+    workshop: bool = False
+
+
+Keys = tuple[Key, ...]
+
+
+class Component:
+    """An object of an answer: what the contract calls it, and its keys in their order.
+
+    What only a maker sees stands behind the rest, wherever the contract has it.
+
+    Parameters
+    ----------
+    name
+        In the contract.
+    keys
+        As the functions of this module give them.
+    """
+
+    def __init__(self, name: str, *keys: Keys) -> None:
+        self.name = name
+        self.keys: Keys = tuple(chain.from_iterable(keys))
+        # Sorted once by how they are read: an answer has a thousand.
+        shown = [key for key in self.keys if key.of is not None and not key.workshop]
+        read = [(key.name, key.of, key.write) for key in shown if isinstance(key.of, str)]
+        self._order: Tree = dict.fromkeys(key.name for key in shown)
+        self._attributes = _attributes([path for _, path, _ in read])
+        self._read = tuple((name, write) for name, _, write in read)
+        self._computed = tuple((key.name, key.of, key.write) for key in shown if callable(key.of))
+        self._optional = tuple(key.name for key in shown if not key.required)
+        makers = tuple(replace(key, required=True, workshop=False) for key in self.keys if key.workshop)
+        self._for_makers = Component(name, makers) if makers else None
+
+    def write(self, found: Any, to: AnswerContext) -> Tree:
+        """The object as a tree."""
+        tree = self._order.copy()
+        for (name, write), value in zip(self._read, self._attributes(found)):  # noqa: B905 - a keyword costs 0.3 us
+            tree[name] = value if write is None or value is None else write(value, to)
+        for name, compute, write in self._computed:
+            value = compute(found, to)
+            tree[name] = value if write is None or value is None else write(value, to)
+        for name in self._optional:
+            if tree[name] is None:
+                del tree[name]
+        if self._for_makers is not None and to.workshop:
+            tree |= self._for_makers.write(found, to)
+        return tree
+
+    def write_each(self, found: Iterable[Any], to: AnswerContext) -> list[Tree]:
+        """A list of such objects."""
+        return [self.write(each, to) for each in found]
+
+    def schema(self) -> Contract:
+        """Its place in the contract. Answers may gain keys within a version, so it allows more than it names."""
+        schema: Contract = {"type": "object", "properties": {key.name: key.contract for key in self.keys}}
+        if required := sorted(key.name for key in self.keys if key.required):
+            schema["required"] = required
+        return {**schema, "additionalProperties": True}
+
+
+def _attributes(paths: Sequence[str]) -> Callable[[Any], Sequence[Any]]:
+    """All of them in one call."""
+    if len(paths) == 1:
+        read = attrgetter(*paths)
+        return lambda found: (read(found),)
+    return attrgetter(*paths) if paths else lambda _: ()
+
+
+# Where a value is read ------------------------------------------------------------------------------------------------
+
+
+def itself(found: Any, _: AnswerContext) -> Any:
+    """The object itself, of which a part of the answer shows a part."""
+    return found
+
+
+def from_plan(path: str) -> ReadFrom:
+    """An attribute of the plan in the context."""
+    read = attrgetter(path)
+    return lambda _, to: read(to.plan)
+
+
+# Keys -----------------------------------------------------------------------------------------------------------------
+
+
+def other(name: str, contract: Contract, about: str = "", of: ReadFrom | None = None, **writes: Any) -> Keys:
+    """A key whose JSON Schema is given, and how it is written, by names of ``Key``."""
+    described = {**contract, "description": about} if about else contract
+    return (Key(name=name, contract=described, of=name if of is None else of, **writes),)
+
+
+def text(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A text."""
+    return other(name, _TEXT, about, of)
+
+
+def texts(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A list of texts."""
+    return other(name, {"type": "array", "items": {"type": "string"}}, about, of, write=lambda words, _: list(words))
+
+
+def choice(name: str, words: Iterable[str], about: str = "", of: ReadFrom | None = None) -> Keys:
+    """One of these words."""
+    return other(name, {**_TEXT, "enum": [str(word) for word in words]}, about, of)
+
+
+def flag(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """True or false."""
+    return other(name, {"type": "boolean"}, about, of)
+
+
+def whole(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A whole number."""
+    return other(name, {"type": "integer"}, about, of)
+
+
+def number(name: str, about: str = "", of: ReadFrom | None = None, *, decimals: int | None = None) -> Keys:
+    """A number, its unit in its name; rounded where decimals are given."""
+    return other(name, {"type": "number"}, about, of, write=None if decimals is None else rounding(decimals))
+
+
+def size(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A length in mm without a text: 1/32 in would be too coarse, or nobody reads it."""
+    return other(name, {"type": "number"}, about, of, write=mm)
+
+
+def percentage(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A percentage of money, which is kept as a decimal."""
+    return other(name, {"type": "number"}, about, of, write=lambda value, _: float(value))
+
+
+def day(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A date."""
+    return other(name, {**_TEXT, "format": "date"}, about, of, write=lambda value, _: value.isoformat())
+
+
+_MONEY: Final[Contract] = {**_TEXT, "pattern": r"^-?\d+(\.\d{1,4})?$", "examples": ["549.00"]}
+
+
+def money(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """An amount in the currency of its section, as text with a point; already rounded."""
+    return other(name, _MONEY, about, of, write=lambda value, _: f"{value:f}")
+
+
+def unrounded_money(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """An amount that the context rounds, to the decimals of the shop's own currency."""
+    return other(name, _MONEY, about, of, write=lambda value, to: amount(to.rounded(value)))
+
+
+def measure(name: str, unit: str, about: str, of: ReadFrom | None, *, decimals: int | None, text: InUnits) -> Keys:
+    """A quantity as a number, with its unit in its name, and as people read it, in the units of the order."""
+    key = f"{name}_{unit}"
+    source = key if of is None else of
+    return (
+        *other(key, {"type": "number"}, about, source, write=None if decimals is None else rounding(decimals)),
+        *other(f"{name}_text", _TEXT, "", source, write=_in_units(text)),
+    )
+
+
+@cache
+def _in_units(text: InUnits) -> Write:
+    return lambda value, to: text(value, to.units)
+
+
+def length(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A length."""
+    return measure(name, "mm", about, of, decimals=3, text=format_length)
+
+
+def fine(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A length that may be small: a gap or a bow, to the digit that matters."""
+    return measure(name, "mm", about, of, decimals=3, text=format_fine)
+
+
+def mass(name: str, about: str = "", of: ReadFrom | None = None, *, decimals: int = 3) -> Keys:
+    """A mass in kg."""
+    return measure(name, "kg", about, of, decimals=decimals, text=lambda kg, units: format_mass(kg * _GRAMS, units))
+
+
+def grams(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A mass in g."""
+    return measure(name, "g", about, of, decimals=3, text=format_mass)
+
+
+def volume(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A volume in ml."""
+    return measure(name, "ml", about, of, decimals=1, text=format_volume)
+
+
+def force(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A force in N."""
+    return measure(name, "n", about, of, decimals=1, text=format_force)
+
+
+def temperature(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A temperature in degrees Celsius."""
+    return measure(name, "c", about, of, decimals=2, text=format_temperature)
+
+
+def sentence(name: str, about: str = "") -> Keys:
+    """A text of the object with its ``lengths_mm`` in the units of the order."""
+    return text(name, about, lambda found, to: tell(getattr(found, name), found.lengths_mm, to.units))
+
+
+def pointer(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A place in the request or the answer (RFC 6901)."""
+    return other(name, _TEXT, about, of, write=lambda steps, _: "/" + "/".join(map(str, steps)))
+
+
+def one(name: str, component: Component, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """An object."""
+    return other(name, _ref(component.name), about, of, write=component.write)
+
+
+def many(name: str, component: Component, about: str = "", of: ReadFrom | None = None) -> Keys:
+    """A list of objects."""
+    return other(name, _list(component.name), about, of, write=component.write_each)
+
+
+def named(name: str, component: str, about: str = "") -> Keys:
+    """An object of a component that is named as in the contract, put in by who writes it."""
+    return elsewhere(other(name, _ref(component), about))
+
+
+def _ref(component: str) -> Contract:
+    return {"$ref": f"#/components/schemas/{component}"}
+
+
+def _list(component: str) -> Contract:
+    return {"type": "array", "items": _ref(component)}
+
+
+# Who gets a key, and when ---------------------------------------------------------------------------------------------
+
+
+def maybe(keys: Keys) -> Keys:
+    """Null where there is none."""
+    return tuple(replace(key, contract=_nullable(key.contract)) for key in keys)
+
+
+def optional(keys: Keys) -> Keys:
+    """Left out where there is none."""
+    return tuple(replace(key, required=False) for key in keys)
+
+
+def workshop(*keys: Keys) -> Keys:
+    """For makers alone."""
+    return tuple(replace(key, required=False, workshop=True) for key in chain.from_iterable(keys))
+
+
+def elsewhere(keys: Keys) -> Keys:
+    """Named here, and put in by another."""
+    return tuple(replace(key, of=None) for key in keys)
+
+
+def _nullable(contract: Contract) -> Contract:
+    given = {name: value for name, value in contract.items() if name != "examples"}
+    if "$ref" in given:
+        return {"anyOf": [{"$ref": given.pop("$ref")}, {"type": "null"}], **given}
+    return {**given, "type": [given["type"], "null"]}

@@ -1,0 +1,1 @@
+"""The finished board: shapes, sizes, fit to the pieces, how closely its corners meet."""

@@ -1,0 +1,1 @@
+"""What authorities ask: limits, protected species, notices."""

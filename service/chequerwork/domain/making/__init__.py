@@ -1,0 +1,1 @@
+"""How it is made: cuts, joints, lumber, materials, finish, hours and the dated work plan."""

@@ -1,0 +1,1 @@
+"""What it costs and what is asked for it: wood, hours, fees, terms, price, risk."""

@@ -1,0 +1,1 @@
+"""How it travels: cartons, services of carriers, what to pack, what waits on the way."""
