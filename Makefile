@@ -89,7 +89,7 @@ fuzz: $(HAVE_TEST) $(HAVE_FUZZ) ## generated requests from the contract against 
 	@$(PY) -m pytest -m fuzz -s tests/live
 
 stock-check: $(HAVE_TEST) ## stock plans against a second solver, everything tried, and published cases: the long part
-	@$(PY) -m pytest -m stock tests/reference
+	@$(PY) -m pytest $(PARALLEL) -m stock tests/reference
 
 compare: $(HAVE_RUN) ## random requests to an old commit and to this tree, every difference: make compare AGAINST=v1.0 (SEED, COUNT, MARKDOWN=1)
 	@PYTHONPATH=tests $(PY) -m compare.main "$(AGAINST)" --seed "$(SEED)" --count "$(COUNT)" $(if $(MARKDOWN),--markdown)
@@ -133,7 +133,7 @@ openapi: $(HAVE_RUN) ## write openapi/openapi.yaml and its examples from the cod
 	@$(PY) -m chequerwork openapi
 
 openapi-check: $(HAVE_TEST) ## fail if the committed contract differs from the code or is not valid
-	@$(PY) -m pytest tests/contract
+	@$(PY) -m pytest $(PARALLEL) tests/contract
 
 ##@ Care
 .PHONY: lock clean
