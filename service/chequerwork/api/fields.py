@@ -340,14 +340,11 @@ class Closed(Schema):
         try:
             return super().load(data, **how)
         except ValidationError as error:
-            if isinstance(error.messages, dict) and isinstance(data, Mapping):
-                error.messages = self._in_order(error.messages, data)
+            # Unknown fields last and as they were sent: the library has them in another order in each process.
+            told: Any = error.messages
+            sent = {name: place for place, name in enumerate(data) if name not in self.fields}
+            error.messages = dict(sorted(told.items(), key=lambda each: sent.get(each[0], -1)))
             raise
-
-    def _in_order(self, messages: Mapping[str, Any], data: Mapping[str, Any]) -> dict[str, Any]:
-        """Messages of unknown fields last, as they were sent: the library has them in another order in each process."""
-        known = {name: told for name, told in messages.items() if name in self.fields}
-        return known | {name: messages[name] for name in data if name in messages and name not in known}
 
     def read(self, value: Any) -> Any:
         """Read one object into the domain's own, units in its names.
