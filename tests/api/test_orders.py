@@ -7,7 +7,10 @@ from typing import Any
 import pytest
 from contract.check import FULL, ORDERS, maker
 
+from chequerwork.api.order_request import as_request
+from chequerwork.api.schemas import ORDER, order_of, read_order
 from chequerwork.domain.order.order import Hold, Joint
+from chequerwork.domain.order.request import request_of
 
 LEAST = dict(ORDERS["least"])
 FRAME = {"joint": "mitre", "hold": "floating", "species": "pear", "width": "45 mm"}
@@ -24,6 +27,17 @@ def same(client, *orders: dict[str, Any]) -> bool:
     answers = [client.post("/v1/quotes", json=order, headers=maker(order)) for order in orders]
     assert {answer.status_code for answer in answers} == {200}, [answer.get_json() for answer in answers]
     return len({answer.data for answer in answers}) == 1
+
+
+def test_a_complete_order_is_asked_for_again_with_every_field(shops, tables):
+    """One forgotten on the way back would be dropped without a word, by links, suggestions and what moves a price."""
+    shop, reading = shops[FULL["shop"]], read_order(FULL)
+    order = order_of(reading, shop=shop, tables=tables, today=reading.request.issued_on)
+    again = as_request(order)
+    assert list(again) == list(ORDER.fields)
+    assert order_of(read_order(again), shop=shop, tables=tables, today=order.dates.issued_on) == order
+    request = request_of(order)
+    assert [key for key in request.__slots__ if getattr(request, key) is None] == ["starts_on"]
 
 
 # What may be left out -------------------------------------------------------------------------------------------------
