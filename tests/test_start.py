@@ -16,3 +16,21 @@ def test_a_start_loads_nothing_heavy_and_leaves_garbage_to_be_collected():
     assert collected == "True"
     assert "flask" in loaded
     assert HEAVY & set(loaded) == set()
+
+
+FIRST = """
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from chequerwork.app import create_app
+app = create_app()
+paths = ["/v1/choices", "/v1/timbers.csv", "/v1/sources", "/v1/quotes?square=48mm&light=pear&dark=wenge"] * 2
+with ThreadPoolExecutor(len(paths)) as threads:
+    sys.exit(set(threads.map(lambda path: app.test_client().get(path).status_code, paths)) != {200})
+"""
+
+
+@pytest.mark.slow("starts processes")
+def test_the_first_requests_of_a_process_do_not_wait_for_each_other_for_ever():
+    """What is made when first needed once held two locks, in either order."""
+    for _ in range(3):
+        subprocess.run([sys.executable, "-c", FIRST], timeout=120, check=True)

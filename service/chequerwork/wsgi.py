@@ -4,7 +4,9 @@ import gc
 
 gc.disable()  # what is loaded here stays: looking through it for garbage took 45 ms of every start
 
-from chequerwork.app import create_app  # noqa: E402
+try:
+    from chequerwork.app import create_app
 
-app = create_app()
-gc.enable()
+    app = create_app()
+finally:
+    gc.enable()

@@ -35,6 +35,9 @@ class Memory:
 
     The arguments are kept too: keys are their ids, and an id must not be used again while its entry lives. A function
     whose results nobody asks for again is left alone for a while, longer each time: keeping them would only cost.
+
+    A function is always called in one form: its arguments in one order, and at each place either values of one type or
+    objects. Equal values are one, also ``0.0`` and ``-0.0``.
     """
 
     def __init__(self, most: int = REMEMBERED) -> None:
