@@ -108,7 +108,7 @@ def quote(plan: Plan, signer: Signer | None, *, workshop: bool) -> Tree:
     tree: Tree = {"quote": _identity(to, placed, signer), "order": placed}
     for name in names:
         tree[name] = SECTION_VIEWS[name].write(to)
-    # A customer hears all findings for customers, also those of rooms that are the workshop's own.
+    # A customer hears all findings for customers, also those of sections that are the workshop's own.
     tree["advice"] = _findings(to, SECTIONS)
     return tree
 
