@@ -15,7 +15,8 @@ P = ParamSpec("P")
 T = TypeVar("T")
 
 REMEMBERED: Final = 64  # results kept of each function: about 3 MB in all, enough for a table's inner lists
-TRIED: Final = 8  # results in a row that nobody asks for again, before a function is left alone
+TRIED: Final = 8  # results in a row that nobody asks for again, before a function is left alone ...
+LEFT_ALONE: Final = 256  # ... for as many at first, at most for so many
 # Values that are told apart by what they are; anything else by which one it is, so that no deep comparison is needed.
 _VALUES: Final = frozenset({int, float, str, bool, Decimal, date, type(None)})
 
@@ -82,4 +83,4 @@ class _Results(OrderedDict[tuple[Any, ...], tuple[Any, Any]]):
         self.misses += 1
         if self.misses == TRIED:
             self.misses, self.rest = 0, self.pause
-            self.pause = min(2 * self.pause, most)
+            self.pause = min(2 * self.pause, LEFT_ALONE)

@@ -91,7 +91,7 @@ def complete(
             known.extend(home_of(climate, shop.defaults.climate, tables)[1])
         if known or faulted:
             raise Refused([*known, *_seat_faults_beside(board, home, known, faulted)])
-    seat_faults = made(seat_faults_of, board, home)
+    seat_faults = made(seat_faults_of, board, home, made)
     if seat_faults:
         raise Refused(seat_faults)
     if board.field is None or surface is None or sale is None:
@@ -145,11 +145,11 @@ def board_of(
     )
 
 
-def seat_faults_of(board: BoardParts, climate: Climate) -> Faults:
+def seat_faults_of(board: BoardParts, climate: Climate, made: Made = plainly) -> Faults:
     """Faults of a floating field's seat in a board without others."""
     if board.field is None:
         return ()
-    return tuple(board.construction.seat_faults(board.field, board.frame, climate))
+    return tuple(board.construction.seat_faults(board.field, board.frame, climate, made))
 
 
 def _seat_faults_beside(

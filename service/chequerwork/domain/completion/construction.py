@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 from chequerwork.domain.basics.errors import Fault, Path, unknown_name
 from chequerwork.domain.basics.facts import Game, Tables
+from chequerwork.domain.basics.memory import Made, plainly
 from chequerwork.domain.basics.names import unknown_timber
 from chequerwork.domain.basics.shop import Climate, Shop, Span
 from chequerwork.domain.board.geometry import LIP_MM, rim_mm
@@ -61,12 +62,14 @@ class Construction(Filled):
         """Whether the field is free to move in its frame."""
         return self.request.frame is not None and self.request.frame.hold is Hold.FLOATING
 
-    def seat_faults(self, field: BoardField, frame: Frame | None, climate: Climate) -> Iterator[Fault]:
-        """What a floating field's seat asks of the rail and adds to the size."""
+    def seat_faults(
+        self, field: BoardField, frame: Frame | None, climate: Climate, made: Made = plainly
+    ) -> Iterator[Fault]:
+        """What a floating field's seat asks of the rail and adds to the size; ``made`` as the plan makes its parts."""
         if not self.floats():
             return
-        year = movement.year_of(climate, self.shop.workshop_climate, self.tables)
-        sat = movement.seat(frame, movement.swing(field, self.shop.lumber, year))
+        year = made(movement.year_of, climate, self.shop.workshop_climate, self.tables)
+        sat = made(movement.seat, frame, made(movement.swing, field, self.shop.lumber, year))
         fault = movement.groove_fault(frame, sat)
         if fault is not None:
             yield fault
