@@ -17,7 +17,6 @@ A value is read from the attribute of the same name, unless ``of`` names another
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import cache
 from itertools import chain
 from operator import attrgetter
 from typing import Any, Final
@@ -37,7 +36,7 @@ from chequerwork.quantities import (
 Contract = dict[str, Any]  # a JSON Schema
 ReadFrom = str | Callable[[Any, Any], Any]
 InUnits = Callable[[Any, str], str]  # of a value and the units of the order
-Write = Callable[[Any, Any], Any]  # of a value and the context
+Write = Callable[[Any, Any], Any]  # of a value, or of an object, and the context
 
 _GRAMS: Final = 1000  # of a kilogram
 _TEXT: Final[Contract] = {"type": "string"}
@@ -79,9 +78,19 @@ class Key:
     name: str
     contract: Contract
     of: ReadFrom | None  # None: another adds the value
-    write: Write | None = None  # None: the value stands as it is read
+    write: Write | None = None  # none of the three: the value stands as it is read
+    text: InUnits | None = None  # instead: how people read it
+    part: "Component | None" = None  # instead: what the value, or each value of a list, is written as
+    each: bool = False
     required: bool = True  # by the contract; where it is not, None is left out
     workshop: bool = False
+
+    @property
+    def writer(self) -> Callable[..., Any] | None:
+        """What writes its value."""
+        if self.part is not None:
+            return self.part.write_each if self.each else self.part.write
+        return self.text or self.write
 
 
 Keys = tuple[Key, ...]
@@ -105,27 +114,21 @@ class Component:
         Writes an object as a tree.
     """
 
+    write: Callable[[Any, AnswerContext], Tree]
+
     def __init__(self, name: str, *keys: Keys) -> None:
         self.name = name
         self.keys: Keys = tuple(chain.from_iterable(keys))
-        shown = [key for key in self.keys if key.of is not None and not key.workshop]
-        self._fill = _straight(shown)
-        self._optional = tuple(key.name for key in shown if not key.required)
         makers = tuple(replace(key, required=True, workshop=False) for key in self.keys if key.workshop)
         self._for_makers = Component(name, makers) if makers else None
-        self.write: Callable[[Any, AnswerContext], Tree] = (
-            self._in_full if self._optional or self._for_makers else self._fill
-        )
 
-    def _in_full(self, found: Any, to: AnswerContext) -> Tree:
-        """With what may lack, and what only makers see."""
-        tree = self._fill(found, to)
-        for name in self._optional:
-            if tree[name] is None:
-                del tree[name]
-        if self._for_makers is not None and to.workshop:
-            tree |= self._for_makers.write(found, to)
-        return tree
+    def __getattr__(self, name: str) -> Any:
+        """Its writer, made when it is first asked for: to make all of them takes a tenth of the start."""
+        if name != "write":
+            raise AttributeError(name)
+        shown = [key for key in self.keys if key.of is not None and not key.workshop]
+        self.write = _straight(shown, None if self._for_makers is None else self._for_makers.write)
+        return self.write
 
     def write_each(self, found: Iterable[Any], to: AnswerContext) -> list[Tree]:
         """A list of such objects."""
@@ -140,32 +143,39 @@ class Component:
         return {**schema, "additionalProperties": True}
 
 
-def _straight(keys: Sequence[Key]) -> Callable[[Any, Any], Tree]:
+def _straight(keys: Sequence[Key], for_makers: Write | None) -> Write:
     """A function of straight lines that writes these keys, as ``dataclasses`` makes its own.
 
     An answer has 1,300 keys: a loop over them takes 100 us more of the maker's quote, which is 6 % of it. Nothing but
     names of ours is put into the text.
     """
-    given: dict[str, Any] = {}
-    read: dict[str, str] = {}  # paths by the local name of their value: a number and its text are read once
-    lines, entries = [], []
+    given: dict[str, Any] = {"for_makers": for_makers}
+    local: dict[str, str] = {}  # name of a value by its path: a number and its text are read once
+    reads, entries, rest = ["units = to.units"], list[str](), list[str]()
     for place, key in enumerate(keys):
-        path = key.of if isinstance(key.of, str) else f"of_{place}"
+        path, value = key.of if isinstance(key.of, str) else f"of_{place}", f"value_{place}"
         if callable(key.of):
             given[path] = key.of
-            lines.append(f"value_{place} = {path}(found, to)")
-        elif path not in read:
-            lines.append(f"value_{place} = found.{path}")
-        local = read.setdefault(path, f"value_{place}")
-        if key.write is not None:
-            given[f"write_{place}"] = key.write
-            entries.append(f"{key.name!r}: None if {local} is None else write_{place}({local}, to)")
+            reads.append(f"{value} = {path}(found, to)")
+        elif path not in local:
+            reads.append(f"{value} = found.{path}")
+        value = local.setdefault(path, value)
+        given[f"write_{place}"] = key.writer
+        written = f"write_{place}({value}, {'units' if key.text else 'to'})" if key.writer else value
+        if not key.required:
+            rest.append(f"if {value} is not None: tree[{key.name!r}] = {written}")
+            continue
+        shown = f"None if {value} is None else {written}" if key.writer else value
+        if rest:
+            rest.append(f"tree[{key.name!r}] = {shown}")
         else:
-            entries.append(f"{key.name!r}: {local}")
-    text = "\n    ".join(["def write(found, to):", *lines, f"return {{{', '.join(entries)}}}"])
-    exec(text, given)  # noqa: S102 - see above
-    write: Callable[[Any, Any], Tree] = given["write"]
-    return write
+            entries.append(f"{key.name!r}: {shown}")
+    if for_makers is not None:
+        rest.append("if to.workshop: tree |= for_makers(found, to)")
+    lines = ("def write(found, to):", *reads, f"tree = {{{', '.join(entries)}}}", *rest, "return tree")
+    exec("\n    ".join(lines), given)  # noqa: S102 - see above
+    written_by: Write = given["write"]
+    return written_by
 
 
 # Where a value is read ------------------------------------------------------------------------------------------------
@@ -255,13 +265,8 @@ def measure(name: str, unit: str, about: str, of: ReadFrom | None, *, decimals: 
     source = key if of is None else of
     return (
         *other(key, {"type": "number"}, about, source, write=None if decimals is None else rounding(decimals)),
-        *other(f"{name}_text", _TEXT, "", source, write=_in_units(text)),
+        *other(f"{name}_text", _TEXT, "", source, text=text),
     )
-
-
-@cache
-def _in_units(text: InUnits) -> Write:
-    return lambda value, to: text(value, to.units)
 
 
 def length(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
@@ -311,12 +316,12 @@ def pointer(name: str, about: str = "", of: ReadFrom | None = None) -> Keys:
 
 def one(name: str, component: Component, about: str = "", of: ReadFrom | None = None) -> Keys:
     """An object."""
-    return other(name, _ref(component.name), about, of, write=component.write)
+    return other(name, _ref(component.name), about, of, part=component)
 
 
 def many(name: str, component: Component, about: str = "", of: ReadFrom | None = None) -> Keys:
     """A list of objects."""
-    return other(name, _list(component.name), about, of, write=component.write_each)
+    return other(name, _list(component.name), about, of, part=component, each=True)
 
 
 def named(name: str, component: str, about: str = "") -> Keys:
