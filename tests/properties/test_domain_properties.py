@@ -13,6 +13,7 @@ import pytest
 from builders import TODAY, altered, any_requests, as_body, demo_shops, demo_tables, orders, reordered, requests
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from schedule_builders import steps_of
 
 from chequerwork.api.schemas import read_order
 from chequerwork.domain.basics.advice import Audience
@@ -329,24 +330,24 @@ def test_two_sigmas_never_exceed_the_worst_case(plan):
 @given(plans)
 def test_hands_do_one_thing_at_a_time_and_nothing_begins_before_what_it_waits_for_has_cured(plan):
     schedule = plan.schedule
-    steps = {step.code: step for step in schedule.steps}
-    for step in schedule.steps:
+    steps = {step.code: step for step in steps_of(schedule)}
+    for step in steps_of(schedule):
         for code in step.after:
             cured = steps[code].ends_at.astimezone(UTC) + timedelta(minutes=steps[code].waiting_min)
             assert step.starts_at.astimezone(UTC) >= cured
-    hands = [step for step in schedule.steps if step.hands_on_min]
+    hands = [step for step in steps_of(schedule) if step.hands_on_min]
     for before, after in itertools.pairwise(hands):
         assert after.starts_at.astimezone(UTC) >= before.ends_at.astimezone(UTC)
-    assert all(step.starts_at <= step.ends_at for step in schedule.steps)
-    assert plan.order.dates.starts_on <= schedule.starts_on <= schedule.ready_on <= schedule.ships_on
-    assert schedule.ships_on.weekday() in plan.shop.calendar.ship_weekdays
+    assert all(step.starts_at <= step.ends_at for step in steps_of(schedule))
+    assert plan.order.dates.starts_on <= schedule.dates.starts_on <= schedule.dates.ready_on <= schedule.dates.ships_on
+    assert schedule.dates.ships_on.weekday() in plan.shop.calendar.ship_weekdays
 
 
 @FEW
 @given(plans)
 def test_hands_begin_and_end_in_working_hours(plan):
     calendar = plan.shop.calendar
-    for step in plan.schedule.steps:
+    for step in steps_of(plan.schedule):
         for moment, edge in ((step.starts_at, 0), (step.ends_at, 1)):
             clock = moment.hour * 60 + moment.minute
             assert any(opens <= clock - edge < closes for opens, closes in calendar.windows[moment.weekday()])

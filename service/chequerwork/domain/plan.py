@@ -15,8 +15,10 @@ from chequerwork.domain.basics.memory import Made, plainly
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.board import accuracy, geometry
 from chequerwork.domain.law import compliance
-from chequerwork.domain.making import cutting, finishing, hours, joints, materials, schedule
-from chequerwork.domain.making.schedule import Ready, Slack, rescue
+from chequerwork.domain.making import cutting, finishing, hours, joints, materials
+from chequerwork.domain.making.schedule import rescue, work_plan
+from chequerwork.domain.making.schedule.batch import Batch, batch_of
+from chequerwork.domain.making.schedule.slack import Slack
 from chequerwork.domain.money import pricing, woodcost
 from chequerwork.domain.order.order import Order
 from chequerwork.domain.parcel import packing, packing_list, transit
@@ -223,11 +225,11 @@ class Plan:
         )
 
     @computed
-    def batch(self) -> schedule.Batch:
+    def batch(self) -> Batch:
         """The boards of the order as the work plan sees them."""
         order = self.order
         return self._made(
-            schedule.batch_of,
+            batch_of,
             order.field.lines,
             order.frame,
             order.base,
@@ -238,10 +240,10 @@ class Plan:
         )
 
     @computed
-    def schedule(self) -> schedule.Schedule:
+    def schedule(self) -> work_plan.Schedule:
         """The dated work plan."""
         return self._made(
-            schedule.work_plan,
+            work_plan.schedule_of,
             self.batch,
             self.order.dates.wanted_by,
             self.hours,
@@ -254,13 +256,13 @@ class Plan:
     @computed
     def slack(self) -> Slack:
         """Float of every step of the work plan, and what decides its end."""
-        return self._made(schedule.slack, self.schedule)
+        return self._made(work_plan.slack, self.schedule)
 
     @computed
-    def ready(self) -> Ready:
+    def ready(self) -> work_plan.Ready:
         """Days on which the order is ready, by how safely they hold."""
         glue_ups = self.glue_ups if self._counted else ()
-        return self._made(schedule.ready, self.batch, self.hours, glue_ups, self.shop, self.tables)
+        return self._made(work_plan.ready, self.batch, self.hours, glue_ups, self.shop, self.tables)
 
     @computed
     def job(self) -> rescue.Job:
@@ -401,7 +403,7 @@ def _cut_from_stock(pieces: tuple[Piece, ...], shop: Shop, tables: Tables) -> St
     )
 
 
-# Section of the answer -> the parts whose findings belong to it.
+# Section of the answer -> the parts whose advice belongs to it.
 _ADVISERS: Final = {
     "geometry": ("geometry", "accuracy"),
     "cutting": ("cutting",),

@@ -203,6 +203,6 @@ def _worse(plan: Plan, asked: Plan | None) -> Iterator[Sentence]:
     dearer_pct = (float(plan.price.total) / float(asked.price.total) - 1) * 100
     if dearer_pct >= DEARER_PCT:
         yield Sentence(text=f"{dearer_pct:.0f} % dearer than the board as asked.")
-    late = (plan.schedule.ready_on - asked.schedule.ready_on).days
+    late = (plan.schedule.dates.ready_on - asked.schedule.dates.ready_on).days
     if late > 0:
         yield Sentence(text=f"Ready {late} {'day' if late == 1 else 'days'} later.")

@@ -230,7 +230,7 @@ class Search:
         weight = 100.0 if first is First.LOW_PRICE else PRICE_POINTS
         found = weight * math.log(float(plan.price.total) / self.usual_total)
         if first is First.EARLY:
-            found += DAY_POINTS * (plan.schedule.ready_on - plan.order.dates.issued_on).days
+            found += DAY_POINTS * (plan.schedule.dates.ready_on - plan.order.dates.issued_on).days
         if first is First.CONTRAST:
             found += 100 - contrast(candidate.order.field.light, candidate.order.field.dark, self.space.tables)
         return found

@@ -419,4 +419,4 @@ def _brings(plan: Plan, other: Plan) -> bool:
         return True
     if plan.movement.verdict.rank < other.movement.verdict.rank:
         return True
-    return (other.schedule.ready_on - plan.schedule.ready_on).days >= SOONER_DAYS
+    return (other.schedule.dates.ready_on - plan.schedule.dates.ready_on).days >= SOONER_DAYS
