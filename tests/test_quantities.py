@@ -18,6 +18,7 @@ from functools import cache, partial
 
 import pint
 import pytest
+from quantity_readers import parse_length_exact, parse_volume
 
 from chequerwork import quantities
 from chequerwork.domain.basics.errors import BadQuantity
@@ -32,11 +33,9 @@ from chequerwork.quantities import (
     parse_duration,
     parse_force,
     parse_length,
-    parse_length_exact,
     parse_mass,
     parse_percent,
     parse_temperature,
-    parse_volume,
 )
 
 INCH = Fraction("25.4")

@@ -230,14 +230,6 @@ def parse_length(text: str) -> float:
     return _amount(text, _LENGTH)
 
 
-def parse_length_exact(text: str) -> Fraction:
-    """Read a length as ``parse_length`` does, without the rounding to a float. [mm]"""
-    above, below, _ = _read(text, _LENGTH)
-    if above > _LENGTH.high * below:
-        raise _out_of_range(text, _LENGTH)
-    return Fraction(above, below)
-
-
 def parse_temperature(text: str) -> float:
     """Read a temperature in ``°C C degC °F F degF``, -50 to 150 °C; a minus may lead. [°C] Raises ``BadQuantity``."""
     above, below, zero = _read(text, _TEMPERATURE)
@@ -256,11 +248,6 @@ def parse_percent(text: str) -> float:
 def parse_mass(text: str) -> float:
     """Read a mass in ``g kg lb oz`` (avoirdupois), 0 to 1000 kg. [g] Raises ``BadQuantity``."""
     return _amount(text, _MASS)
-
-
-def parse_volume(text: str) -> float:
-    """Read a volume in ``ml l m3`` or US ``fl oz qt gal``, 0 to 10 m³. [ml] Raises ``BadQuantity``."""
-    return _amount(text, _VOLUME)
 
 
 def parse_force(text: str) -> float:

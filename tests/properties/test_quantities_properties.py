@@ -11,6 +11,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
+from quantity_readers import parse_length_exact, parse_volume
 
 from chequerwork.domain.basics.errors import BadQuantity
 from chequerwork.quantities import (
@@ -24,11 +25,9 @@ from chequerwork.quantities import (
     parse_duration,
     parse_force,
     parse_length,
-    parse_length_exact,
     parse_mass,
     parse_percent,
     parse_temperature,
-    parse_volume,
 )
 
 no_deadline = settings(deadline=None)

@@ -2,6 +2,7 @@
 
 import pytest
 from builders import a_frame, a_plan, altered, an_order
+from corner_steps import mismatches
 
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.board.accuracy import (
@@ -12,7 +13,6 @@ from chequerwork.domain.board.accuracy import (
     corners_within,
     mismatch_sigma_mm,
     mismatch_worst_mm,
-    mismatches,
     mitre_cut_gap_mm,
     shear_mm,
     strip_needed_mm,
