@@ -67,7 +67,7 @@ def ready_on(placed: Placement, zone: ZoneInfo) -> date:
     return local(max(placed.ends_at(step) for step in before), zone).date()
 
 
-def advice_on_days(batch: Batch, wanted_by: date | None, days: Dates, tables: Tables) -> Iterator[Advice]:
+def advice_on_dates(batch: Batch, wanted_by: date | None, days: Dates, tables: Tables) -> Iterator[Advice]:
     """A finish that cures on the way, and a wanted day that is missed."""
     if days.cured_on > days.ships_on:
         yield Advice(

@@ -15,7 +15,7 @@ from chequerwork.domain.making.hours import Hours
 from chequerwork.domain.making.joints import GlueUp
 from chequerwork.domain.making.schedule.batch import Batch
 from chequerwork.domain.making.schedule.clamping import advice_on_glueing, pools_of, rounds_of
-from chequerwork.domain.making.schedule.days import Dates, advice_on_days, dates_of, ready_on
+from chequerwork.domain.making.schedule.days import Dates, advice_on_dates, dates_of, ready_on
 from chequerwork.domain.making.schedule.network import Network, NetworkKey, network, whole_minutes
 from chequerwork.domain.making.schedule.placing import Placement, Resources, place
 from chequerwork.domain.making.schedule.slack import Slack, slack_of
@@ -74,7 +74,7 @@ def schedule_of(
         dates=days,
         placement=placed,
         zone=zone,
-        advice=(*advice_on_days(batch, wanted_by, days, tables), *advice_on_glueing(shop, tables, glue_ups)),
+        advice=(*advice_on_dates(batch, wanted_by, days, tables), *advice_on_glueing(shop, tables, glue_ups)),
     )
 
 
