@@ -5,6 +5,7 @@ of a function with just what it reads: groups of the order, single values, and e
 """
 
 from collections.abc import Iterable
+from datetime import date
 from functools import cached_property
 from typing import Any, Final, Self, TypeVar, overload
 
@@ -19,7 +20,7 @@ from chequerwork.domain.making import cutting, finishing, hours, joints, materia
 from chequerwork.domain.making.schedule import rescue, work_plan
 from chequerwork.domain.making.schedule.batch import Batch, batch_of
 from chequerwork.domain.making.schedule.slack import Slack
-from chequerwork.domain.money import pricing, woodcost
+from chequerwork.domain.money import pricing, terms, woodcost
 from chequerwork.domain.order.order import Order
 from chequerwork.domain.parcel import packing, packing_list, transit
 from chequerwork.domain.stock.boards import Goal, Piece, StockPlan
@@ -105,7 +106,7 @@ class Plan:
     def accuracy(self) -> accuracy.Accuracy:
         """Whether the corners will meet."""
         order = self.order
-        return self._made(accuracy.budget, order.field, order.frame, order.corners, self.shop.machines)
+        return self._made(accuracy.accuracy_of, order.field, order.frame, order.corners, self.shop.machines)
 
     @computed
     def movement(self) -> verdict.Assessment:
@@ -377,8 +378,13 @@ class Plan:
         """Cost of the order by its stock plan. Raises ``Refused``."""
         return self._made(woodcost.from_stock, self.price, self.shop, self.tables, self.materials, self.stock)
 
+    @computed
+    def valid_until(self) -> date:
+        """The last day on which the offer stands."""
+        return self._made(terms.valid_until, self.order.dates.issued_on, self.shop.price)
+
     def advice(self, sections: Iterable[str] = SECTIONS) -> tuple[Advice, ...]:
-        """Findings of the given sections, in the order of the flow."""
+        """What is to be known of the given sections, in the order of the flow."""
         asked = set(sections)
         found: list[Advice] = []
         for name, parts in _ADVISERS.items():

@@ -18,7 +18,7 @@ _NORMAL = NormalDist()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Accuracy:
-    """Budget of errors.
+    """What the errors of machines add up to.
 
     ``strip_tolerance_mm`` is what this shop holds; ``corners_within_pct`` the boards on which every corner then meets
     within ``corner_limit_mm``, at least; ``strip_needed_mm`` what ``corner_confidence_pct`` of boards asks for.
@@ -41,8 +41,8 @@ class Accuracy:
     advice: tuple[Advice, ...]
 
 
-def budget(field: BoardField, frame: Frame | None, wanted: Corners, machines: Machines) -> Accuracy:
-    """Error budget of one board from the machines' strip tolerance and blade angle."""
+def accuracy_of(field: BoardField, frame: Frame | None, wanted: Corners, machines: Machines) -> Accuracy:
+    """What errors add up to on one board, from the machines' strip tolerance and blade angle."""
     pattern, columns = field.pattern, field.columns
     tolerance_mm, error_deg = machines.strip_tolerance_mm, machines.blade_error_deg
     sigma_mm = tolerance_mm / SIGMAS_IN_TOLERANCE
