@@ -45,7 +45,7 @@ IMPERIAL = "imperial"
 MAX_CHARACTERS = 40
 MAX_DIGITS = 20
 
-# --- The grammar of a number ---------------------------------------------------------------------------
+# The grammar of a number ----------------------------------------------------------------------------------------------
 
 _SPACES = " \u00a0\u202f"
 _MINUS = "-\u2212"
@@ -79,7 +79,7 @@ _FRACTIONS: Mapping[str, tuple[int, int]] = {
     **{sign: _split_fraction(unicodedata.normalize("NFKC", sign)) for sign in _VULGAR},
 }
 
-# --- Units: a closed list per kind, factors from pint --------------------------------------------------
+# Units: a closed list per kind, factors from pint ---------------------------------------------------------------------
 
 # number * times / over + zero is the number of canonical units; zero is 0 for all but temperatures.
 _Unit = tuple[int, int, Fraction]
@@ -155,7 +155,7 @@ del _convert
 
 LENGTH_UNITS = _LENGTH.units
 
-# --- In ------------------------------------------------------------------------------------------------
+# In -------------------------------------------------------------------------------------------------------------------
 
 
 def _read(text: str, kind: _Kind) -> tuple[int, int, Fraction]:
@@ -260,7 +260,7 @@ def parse_duration(text: str) -> float:
     return _amount(text, _DURATION)
 
 
-# --- Refusals: only texts that cannot be read come here, so this may take its time ----------------------
+# Refusals: only texts that cannot be read come here, so this may take its time ----------------------------------------
 
 _NUMERALS = f"0-9{_VULGAR}"
 _ANOTHER_NUMBER = re.compile(rf"(?<![A-Za-z])[{_NUMERALS}]")
@@ -340,7 +340,7 @@ def _out_of_range(text: str, kind: _Kind) -> BadQuantity:
     return BadQuantity("out-of-range", f"The {kind.name} {text!r} is out of range. Give one {bounds}.")
 
 
-# --- Out -----------------------------------------------------------------------------------------------
+# Out ------------------------------------------------------------------------------------------------------------------
 
 
 def _size(kind: _Kind, unit: str) -> float:

@@ -89,7 +89,7 @@ def numbers(thing, path="") -> Iterator[tuple[str, float | Decimal]]:
             yield from numbers(each, f"{path}[{index}]")
 
 
-# Every wish, every plan -------------------------------------------------------------------------------------------
+# Every wish, every plan -----------------------------------------------------------------------------------------------
 
 
 @MORE
@@ -151,7 +151,7 @@ def test_a_request_written_as_a_body_is_read_as_the_same_request(asked):
     assert (reading.shop, reading.request, reading.faults) == (shop.id, request, ())
 
 
-# The board --------------------------------------------------------------------------------------------------------
+# The board ------------------------------------------------------------------------------------------------------------
 
 
 @FEW
@@ -209,7 +209,7 @@ def test_the_order_of_the_lines_changes_neither_size_nor_movement(plan):
     assert turned.swing.swell_mm == pytest.approx(plan.swing.swell_mm)
 
 
-# Wood -------------------------------------------------------------------------------------------------------------
+# Wood -----------------------------------------------------------------------------------------------------------------
 
 
 @FEW
@@ -253,7 +253,7 @@ def test_bars_cut_from_the_panel_make_the_field_with_its_tongue(plan):
     assert dressed_mm + ends_mm == pytest.approx(order.field.length_mm + 2 * tongue_mm)
 
 
-# Seasons ----------------------------------------------------------------------------------------------------------
+# Seasons --------------------------------------------------------------------------------------------------------------
 
 
 @FEW
@@ -304,7 +304,7 @@ def test_change_is_monotone_in_moisture(timber, grain, start, ends):
     assert change_mm(to_pct=lower, **given_form) <= change_mm(to_pct=higher, **given_form) + 1e-12
 
 
-# Accuracy ---------------------------------------------------------------------------------------------------------
+# Accuracy -------------------------------------------------------------------------------------------------------------
 
 
 @FEW
@@ -323,7 +323,7 @@ def test_two_sigmas_never_exceed_the_worst_case(plan):
     assert 2 * accuracy.mismatch_sigma_mm <= accuracy.mismatch_worst_mm + 1e-12
 
 
-# Time -------------------------------------------------------------------------------------------------------------
+# Time -----------------------------------------------------------------------------------------------------------------
 
 
 @FEW
@@ -354,7 +354,7 @@ def test_hands_begin_and_end_in_working_hours(plan):
             assert moment.date() not in calendar.holidays
 
 
-# Money ------------------------------------------------------------------------------------------------------------
+# Money ----------------------------------------------------------------------------------------------------------------
 
 
 @FEW

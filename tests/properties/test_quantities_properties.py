@@ -83,7 +83,7 @@ def outcome_of(parse, text):
         return refusal
 
 
-# --- What is read --------------------------------------------------------------------------------------
+# What is read ---------------------------------------------------------------------------------------------------------
 
 
 @no_deadline
@@ -130,7 +130,7 @@ def test_capitals_make_no_difference(number, unit):
         assert getattr(found, "code", found) == getattr(small, "code", small)
 
 
-# --- Any text at all -----------------------------------------------------------------------------------
+# Any text at all ------------------------------------------------------------------------------------------------------
 
 
 def answers_or_refuses(parse, text):
@@ -182,7 +182,7 @@ def test_digits_of_other_scripts_are_refused(digit, unit):
             parse_length(text)
 
 
-# --- Out and back in -----------------------------------------------------------------------------------
+# Out and back in ------------------------------------------------------------------------------------------------------
 
 
 @no_deadline

@@ -41,7 +41,7 @@ def cross_check(draft: Draft) -> None:
         draft.faults.add(at, code, detail)
 
 
-# -- defaults and ranges -----------------------------------------------------------------------------------------
+# Defaults and ranges --------------------------------------------------------------------------------------------------
 
 
 def _defaults_are_offered(draft: Draft) -> Iterator[Mistake]:
@@ -87,7 +87,7 @@ def _an_eight_by_eight_fits_outside(draft: Draft) -> Iterator[Mistake]:
             yield ("ranges", "outside"), "conflict", f"{detail} Raise outside or lower ranges.square.low."
 
 
-# -- what is bought ----------------------------------------------------------------------------------------------
+# What is bought -------------------------------------------------------------------------------------------------------
 
 
 def _sheets_differ(draft: Draft) -> Iterator[Mistake]:
@@ -129,7 +129,7 @@ def _boards_have_a_price(draft: Draft) -> Iterator[Mistake]:
             yield (*at, "price"), "no-price", f"{detail} Give it price: what the piece is worth."
 
 
-# -- price ---------------------------------------------------------------------------------------------------------
+# Price ----------------------------------------------------------------------------------------------------------------
 
 
 def _fees_and_margin_leave_something(draft: Draft) -> Iterator[Mistake]:
@@ -228,7 +228,7 @@ def _payable_amounts(draft: Draft) -> Iterator[tuple[Path, Decimal]]:
             yield (*at, "fees", index, "amount"), fee.amount
 
 
-# -- calendar and parcels ------------------------------------------------------------------------------------------
+# Calendar and parcels -------------------------------------------------------------------------------------------------
 
 
 def _somebody_works(draft: Draft) -> Iterator[Mistake]:
@@ -322,7 +322,7 @@ def _home_is_served(draft: Draft) -> Iterator[Mistake]:
         yield ("zones",), "home-not-served", f"{detail} Add it to a zone."
 
 
-# -- access --------------------------------------------------------------------------------------------------------
+# Access ---------------------------------------------------------------------------------------------------------------
 
 
 def _keys_are_named_once(draft: Draft) -> Iterator[Mistake]:

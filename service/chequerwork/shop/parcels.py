@@ -36,7 +36,7 @@ _BARE: Final = ShippingService(name=None, steps=())
 _ABOVE: Final = ("above_cm3", "above_in3", "above_side", "above_length_plus_girth", "above_mass")
 
 
-# -- zones -----------------------------------------------------------------------------------------------------------
+# Zones ----------------------------------------------------------------------------------------------------------------
 
 
 def read_zone(key: str, at: SettingsTable, country: Reader[str]) -> Zone:
@@ -108,7 +108,7 @@ def _volumes(name: str) -> dict[str, Reader[float]]:
     }
 
 
-# -- packing ---------------------------------------------------------------------------------------------------------
+# Packing --------------------------------------------------------------------------------------------------------------
 
 
 def read_packing(at: SettingsTable, tables: Tables) -> Packing:

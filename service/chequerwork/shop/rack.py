@@ -92,7 +92,7 @@ def _has_holes(defects: tuple[Span, ...]) -> bool:
     return any(None in (span.low_mm, span.high_mm) for span in defects)
 
 
-# -- single values -------------------------------------------------------------------------------------------------
+# Single values --------------------------------------------------------------------------------------------------------
 
 
 def _material(tables: Tables) -> Reader[str]:
@@ -128,7 +128,7 @@ def _priced(read: Reader[Decimal], *, per_m3: bool = False) -> Reader[_Price]:
     return lambda value: _Price(read(value), per_m3)
 
 
-# -- settings of one board compared ----------------------------------------------------------------------------------
+# Settings of one board compared ---------------------------------------------------------------------------------------
 
 
 def _compare(at: SettingsTable, board: RackBoard, tables: Tables) -> None:

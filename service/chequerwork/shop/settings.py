@@ -113,7 +113,7 @@ def read_shop(at: SettingsTable, tables: Tables) -> Shop:
     )
 
 
-# -- the boards --------------------------------------------------------------------------------------------------
+# The boards -----------------------------------------------------------------------------------------------------------
 
 
 def _defaults(at: SettingsTable, tables: Tables) -> Defaults:
@@ -137,7 +137,7 @@ def _climate(at: SettingsTable) -> Climate:
     return found
 
 
-# -- what is bought ----------------------------------------------------------------------------------------------
+# What is bought -------------------------------------------------------------------------------------------------------
 
 
 def _lumber(species: str, at: SettingsTable, tables: Tables) -> Lumber:
@@ -189,7 +189,7 @@ def _consumables(at: SettingsTable, tables: Tables) -> Consumables:
     )
 
 
-# -- how it is made ----------------------------------------------------------------------------------------------
+# How it is made -------------------------------------------------------------------------------------------------------
 
 
 def _machines(at: SettingsTable) -> Machines:
@@ -263,7 +263,7 @@ def _week(at: SettingsTable) -> tuple[tuple[tuple[int, int], ...], ...]:
     return tuple(at.read_or(name, working_windows, ()) for name in WEEKDAYS)
 
 
-# -- how it is sold ----------------------------------------------------------------------------------------------
+# How it is sold -------------------------------------------------------------------------------------------------------
 
 
 def _price(at: SettingsTable) -> PriceRules:

@@ -1,7 +1,8 @@
 """One table of a shop file: hands out its settings one by one and collects what is wrong with them.
 
 A setting that cannot be read leaves a hole: ``None`` under the type that was asked for. A shop with a hole has a fault,
-so it never leaves the room (``loader`` raises first). ``FaultList.sound`` tells a cross check which settings it may use.
+so it never leaves the room (``loader`` raises first). ``FaultList.sound`` tells a cross check which settings it may
+use.
 """
 
 import re
@@ -93,7 +94,7 @@ class SettingsTable:
         self._missing: dict[tuple[str, ...], str] = {}  # names of one setting -> what to call it
         faults.opened(self)
 
-    # -- single settings ---------------------------------------------------------------------------------------
+    # Single settings --------------------------------------------------------------------------------------------------
 
     def read(self, key: str, reader: Reader[T]) -> T:
         """A setting that must be there."""
@@ -135,7 +136,7 @@ class SettingsTable:
         given = self._given or {}
         return all(key in given and self._faults.sound((*self.at, key)) for key in keys)
 
-    # -- lists and tables --------------------------------------------------------------------------------------
+    # Lists and tables -------------------------------------------------------------------------------------------------
 
     def items(self, key: str, reader: Reader[T], *, least: int | None = None) -> tuple[T, ...]:
         """A list of values, each given once; values that cannot be read are left out.
@@ -190,7 +191,7 @@ class SettingsTable:
             built[given] = self._read((key, given), value, reader)
         return MappingProxyType(built)
 
-    # -- within ------------------------------------------------------------------------------------------------
+    # Within -----------------------------------------------------------------------------------------------------------
 
     def report_names(self) -> None:
         """Report settings nobody asked for, and missing ones unless an unknown one is a misspelling of them."""
