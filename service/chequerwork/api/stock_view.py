@@ -48,7 +48,7 @@ from chequerwork.domain.stock.boards import (
     Tool,
     to_mm,
 )
-from chequerwork.domain.stock.findings import BoardCost, Leftover, advice, leftovers, shown, shown_bound, shown_cost
+from chequerwork.domain.stock.outcome import BoardCost, Leftover, advice, leftovers, shown, shown_bound, shown_cost
 from chequerwork.domain.stock.wanted import Wanted
 from chequerwork.quantities import format_length
 
