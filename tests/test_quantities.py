@@ -18,6 +18,7 @@ from functools import cache, partial
 
 import pint
 import pytest
+from quantity_readers import parse_length_exact, parse_volume
 
 from chequerwork import quantities
 from chequerwork.domain.basics.errors import BadQuantity
@@ -32,11 +33,9 @@ from chequerwork.quantities import (
     parse_duration,
     parse_force,
     parse_length,
-    parse_length_exact,
     parse_mass,
     parse_percent,
     parse_temperature,
-    parse_volume,
 )
 
 INCH = Fraction("25.4")
@@ -60,7 +59,7 @@ def refused(parse, text):
     return caught.value
 
 
-# --- Published factors ---------------------------------------------------------------------------------
+# Published factors ----------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -121,7 +120,7 @@ def test_the_small_registry_gives_the_factors_of_pints_whole_one(kind):
         assert every_unit().convert(Fraction(1), name, canonical) == Fraction(times, over) + zero, spelling
 
 
-# --- Numbers that are read -----------------------------------------------------------------------------
+# Numbers that are read ------------------------------------------------------------------------------------------------
 
 
 # Millimetres, and the texts that are that long.
@@ -217,7 +216,7 @@ def test_the_other_kinds_share_the_grammar(parse, text, expected):
     assert parse(text) == expected
 
 
-# --- Traps ---------------------------------------------------------------------------------------------
+# Traps ----------------------------------------------------------------------------------------------------------------
 
 # Texts that pint's own parser reads as something else, hangs on, or answers with some other error (found by trying
 # it; see also its issues 1306 and 325), and whatever else is not one number with one unit.
@@ -307,7 +306,7 @@ def test_a_power_tower_and_a_very_long_text_are_answered_at_once(parse):
     assert time.process_time() - started < 0.5
 
 
-# --- Words of a refusal --------------------------------------------------------------------------------
+# Words of a refusal ---------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -352,7 +351,7 @@ def test_the_example_and_every_unit_named_in_a_remedy_can_be_read(kind):
         assert parse(f"1 {unit}") == parse(f"1{unit.upper()}")
 
 
-# --- State ---------------------------------------------------------------------------------------------
+# State ----------------------------------------------------------------------------------------------------------------
 
 
 def test_nothing_in_the_module_changes_while_it_works():
@@ -384,7 +383,7 @@ def test_many_threads_read_the_same_values():
             assert found == expected
 
 
-# --- Out -----------------------------------------------------------------------------------------------
+# Out ------------------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

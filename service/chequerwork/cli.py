@@ -27,6 +27,7 @@ from chequerwork.shop.times import settings_from
 
 GOOD, BAD = 0, 1
 _CONTRACT_FOLDER = Path("openapi")
+_FAULTY = {"square": 48, "light": "sycamor_maple", "columns": 9, "pattern": "turn", "farme": None}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -190,7 +191,6 @@ def example_files() -> dict[str, Any]:
     return files
 
 
-_FAULTY = {"square": 48, "light": "sycamor_maple", "columns": 9, "pattern": "turn", "farme": None}
 _COMMANDS = {
     "serve": _serve,
     "quote": _quote,

@@ -45,7 +45,7 @@ IMPERIAL = "imperial"
 MAX_CHARACTERS = 40
 MAX_DIGITS = 20
 
-# --- The grammar of a number ---------------------------------------------------------------------------
+# The grammar of a number ----------------------------------------------------------------------------------------------
 
 _SPACES = " \u00a0\u202f"
 _MINUS = "-\u2212"
@@ -79,7 +79,7 @@ _FRACTIONS: Mapping[str, tuple[int, int]] = {
     **{sign: _split_fraction(unicodedata.normalize("NFKC", sign)) for sign in _VULGAR},
 }
 
-# --- Units: a closed list per kind, factors from pint --------------------------------------------------
+# Units: a closed list per kind, factors from pint ---------------------------------------------------------------------
 
 # number * times / over + zero is the number of canonical units; zero is 0 for all but temperatures.
 _Unit = tuple[int, int, Fraction]
@@ -155,7 +155,7 @@ del _convert
 
 LENGTH_UNITS = _LENGTH.units
 
-# --- In ------------------------------------------------------------------------------------------------
+# In -------------------------------------------------------------------------------------------------------------------
 
 
 def _read(text: str, kind: _Kind) -> tuple[int, int, Fraction]:
@@ -230,14 +230,6 @@ def parse_length(text: str) -> float:
     return _amount(text, _LENGTH)
 
 
-def parse_length_exact(text: str) -> Fraction:
-    """Read a length as ``parse_length`` does, without the rounding to a float. [mm]"""
-    above, below, _ = _read(text, _LENGTH)
-    if above > _LENGTH.high * below:
-        raise _out_of_range(text, _LENGTH)
-    return Fraction(above, below)
-
-
 def parse_temperature(text: str) -> float:
     """Read a temperature in ``°C C degC °F F degF``, -50 to 150 °C; a minus may lead. [°C] Raises ``BadQuantity``."""
     above, below, zero = _read(text, _TEMPERATURE)
@@ -258,11 +250,6 @@ def parse_mass(text: str) -> float:
     return _amount(text, _MASS)
 
 
-def parse_volume(text: str) -> float:
-    """Read a volume in ``ml l m3`` or US ``fl oz qt gal``, 0 to 10 m³. [ml] Raises ``BadQuantity``."""
-    return _amount(text, _VOLUME)
-
-
 def parse_force(text: str) -> float:
     """Read a force in ``N kN lbf``, 0 to 100 kN. [N] Raises ``BadQuantity``."""
     return _amount(text, _FORCE)
@@ -273,7 +260,7 @@ def parse_duration(text: str) -> float:
     return _amount(text, _DURATION)
 
 
-# --- Refusals: only texts that cannot be read come here, so this may take its time ----------------------
+# Refusals: only texts that cannot be read come here, so this may take its time ----------------------------------------
 
 _NUMERALS = f"0-9{_VULGAR}"
 _ANOTHER_NUMBER = re.compile(rf"(?<![A-Za-z])[{_NUMERALS}]")
@@ -353,7 +340,7 @@ def _out_of_range(text: str, kind: _Kind) -> BadQuantity:
     return BadQuantity("out-of-range", f"The {kind.name} {text!r} is out of range. Give one {bounds}.")
 
 
-# --- Out -----------------------------------------------------------------------------------------------
+# Out ------------------------------------------------------------------------------------------------------------------
 
 
 def _size(kind: _Kind, unit: str) -> float:

@@ -59,7 +59,7 @@ def tokens(response: TestResponse, header: str) -> set[str]:
     return {token.strip() for token in response.headers.get(header, "").split(",")} - {""}
 
 
-# --- On every answer -----------------------------------------------------------------------------------
+# On every answer ------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("path", ["/v1/price", "/v1/cutting", "/v1/nothing", "/docs"])
@@ -86,7 +86,7 @@ def test_another_request_id_is_replaced_by_a_new_one(client: FlaskClient, given_
     assert len(set(ids)) == 2
 
 
-# --- Entity tags ---------------------------------------------------------------------------------------
+# Entity tags ----------------------------------------------------------------------------------------------------------
 
 
 def test_an_answer_has_a_strong_tag_a_length_and_says_how_long_it_holds(client: FlaskClient):
@@ -164,7 +164,7 @@ def test_head_is_get_without_the_body(client: FlaskClient):
     assert sorted(head.headers) == sorted(get.headers)
 
 
-# --- Other origins -------------------------------------------------------------------------------------
+# Other origins --------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("path", ["/v1/price", "/v1/cutting", "/v1/nothing"])

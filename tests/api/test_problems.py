@@ -74,7 +74,7 @@ def problem_of(response: TestResponse, status: int, slug: str) -> dict[str, Any]
     return body
 
 
-# --- The body ------------------------------------------------------------------------------------------
+# The body -------------------------------------------------------------------------------------------------------------
 
 
 def test_a_refused_order_has_every_member_of_a_problem_body(client: FlaskClient):
@@ -154,7 +154,7 @@ def test_text_that_is_no_unicode_does_not_break_the_answer(app: Flask):
     assert problem_of(raising(app, Refused([fault])), 422, "invalid-order")["errors"][0]["code"] == "bad"
 
 
-# --- What the framework refuses ------------------------------------------------------------------------
+# What the framework refuses -------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -229,7 +229,7 @@ def test_head_is_answered_without_a_body(client: FlaskClient, path: str):
     assert response.headers["Content-Type"] == "application/problem+json"
 
 
-# --- What fails ----------------------------------------------------------------------------------------
+# What fails -----------------------------------------------------------------------------------------------------------
 
 
 def test_a_failure_shows_a_request_id_and_nothing_else(client: FlaskClient, caplog: pytest.LogCaptureFixture):
@@ -270,7 +270,7 @@ def test_a_failure_behind_the_view_is_a_problem_too(app: Flask):
     assert "secret" not in response.text
 
 
-# --- In a cell -----------------------------------------------------------------------------------------
+# In a cell ------------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

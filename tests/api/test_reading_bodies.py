@@ -49,7 +49,7 @@ def client() -> FlaskClient:
     return app.test_client()
 
 
-# --- JSON: media type, encoding, size ------------------------------------------------------------------
+# JSON: media type, encoding, size -------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -129,7 +129,7 @@ def test_a_body_that_stops_early_is_refused(client: FlaskClient):
     assert run_wsgi_app(client.application, environ)[1].startswith("400 ")
 
 
-# --- JSON: content -------------------------------------------------------------------------------------
+# JSON: content --------------------------------------------------------------------------------------------------------
 
 
 def code_of(body: bytes) -> str:

@@ -23,7 +23,7 @@ from chequerwork.ops.limits import (
     MAX_STRING_CHARS,
 )
 
-# --- Queries -------------------------------------------------------------------------------------------
+# Queries --------------------------------------------------------------------------------------------------------------
 
 SHAPE = {
     "shop": "text",
@@ -243,7 +243,7 @@ def test_any_query_is_read_or_refused(query: bytes, sibling: str | None):
     assert tree or faults or more or presentation != Presentation() or set(args) <= {"refresh"} or sibling == "tsv"
 
 
-# --- Presentation --------------------------------------------------------------------------------------
+# Presentation ---------------------------------------------------------------------------------------------------------
 
 
 def shown(query: str, sibling: str | None = "csv") -> tuple[Presentation, dict[str, list[str]], list[tuple[str, str]]]:

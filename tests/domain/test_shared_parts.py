@@ -142,7 +142,7 @@ HELD = {"accuracy", "movement", "balance"}
         ({"ship_to": "DE"}, SENT),
         ({"channel": "market_fair"}, SOLD),
         ({"currency": "CHF"}, SOLD),
-        ({"issued_on": TODAY - timedelta(days=1)}, {"compliance", "job", *SOLD}),
+        ({"issued_on": TODAY - timedelta(days=1)}, {"compliance", "job", "valid_until", *SOLD}),
         ({"starts_on": TODAY + timedelta(days=30)}, WORK),
         ({"wanted_by": TODAY + timedelta(days=90)}, {*DATES, *SOLD}),
         ({"units": Units.IMPERIAL}, SENT - {"compliance"}),

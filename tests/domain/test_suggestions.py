@@ -64,7 +64,7 @@ def points_of(option_points, plan, reference, top_mm, wishes):
     share = math.log(float(plan.price.total) / float(reference.price.total))
     found += (100 if wishes.first is First.LOW_PRICE else 5) * share
     if wishes.first is First.EARLY:
-        found += 2 * (plan.schedule.ready_on - plan.order.dates.issued_on).days
+        found += 2 * (plan.schedule.dates.ready_on - plan.order.dates.issued_on).days
     if wishes.first is First.CONTRAST:
         found += 100 - contrast(plan.order.field.light, plan.order.field.dark, TABLES)
     return found

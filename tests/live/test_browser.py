@@ -160,7 +160,7 @@ def browser(programs: tuple[str, str], page_port: int, tmp_path: Path) -> Iterat
     driver.quit()
 
 
-# --- The reference -------------------------------------------------------------------------------------
+# The reference --------------------------------------------------------------------------------------------------------
 
 
 @pytest.fixture
@@ -224,7 +224,7 @@ def test_a_flat_order_can_be_tried_out_in_the_reference(reference: Browser, serv
     assert reference.complaints() == []
 
 
-# --- A shop's page, and a stranger's -------------------------------------------------------------------
+# A shop's page, and a stranger's --------------------------------------------------------------------------------------
 
 
 def posted(order: dict[str, Any], **headers: str) -> dict[str, Any]:
@@ -285,7 +285,7 @@ def test_a_page_of_one_shop_reads_no_other_shops_answer(browser: Browser, server
     assert browser.fetch(f"{server_url}/v1/price", **posted(order)) == {"failed": "TypeError: Failed to fetch"}
 
 
-# --- Keys ----------------------------------------------------------------------------------------------
+# Keys -----------------------------------------------------------------------------------------------------------------
 
 
 @pytest.fixture

@@ -127,7 +127,7 @@ def calc(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
     return Calc(request.param, tmp_path_factory.mktemp("calc"))
 
 
-# --- The published formula -----------------------------------------------------------------------------
+# The published formula ------------------------------------------------------------------------------------------------
 
 
 def published(server_url: str) -> tuple[str, str]:
@@ -245,7 +245,7 @@ def test_a_fault_can_be_read_in_the_cell_and_is_never_a_number(filled_in: Cells)
         assert filled_in[f"B{row}"]["shown"] == answered
 
 
-# --- Files of cells ------------------------------------------------------------------------------------
+# Files of cells -------------------------------------------------------------------------------------------------------
 
 
 def parameters(tree: Any, prefix: str = "") -> dict[str, Any]:

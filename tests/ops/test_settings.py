@@ -7,9 +7,11 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from builders import altered
 from flask import Flask
 
-from chequerwork.app import create_app
+from chequerwork.app import create_app, load_service
+from chequerwork.domain.basics.shop import Shop, Span
 from chequerwork.ops.settings import Settings, SettingsError
 
 GUNICORN_CONF = Path(__file__).parents[2] / "service" / "chequerwork" / "ops" / "gunicorn_conf.py"
@@ -132,6 +134,12 @@ def test_every_shop_is_asked_for_a_quote_before_workers_are_forked(monkeypatch: 
     finally:
         gc.unfreeze()
     assert [answer.status_code for answer in answers] == [200] * len(app.extensions["chequerwork"].shops)
+
+
+@pytest.mark.parametrize(("low_mm", "high_mm", "square"), [(22.0, 75.0, "48 mm"), (10.0, 41.0, "25.5 mm")])
+def test_a_shop_is_asked_for_a_square_that_it_makes(moosgrund: Shop, low_mm: float, high_mm: float, square: str):
+    shop = altered(moosgrund, ranges={"square": Span(low_mm=low_mm, high_mm=high_mm)})
+    assert load_service(Settings()).first_order(shop)["square"] == square
 
 
 def serving(app: Flask) -> SimpleNamespace:

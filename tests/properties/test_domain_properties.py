@@ -13,6 +13,7 @@ import pytest
 from builders import TODAY, altered, any_requests, as_body, demo_shops, demo_tables, orders, reordered, requests
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from schedule_builders import steps_of
 
 from chequerwork.api.schemas import read_order
 from chequerwork.domain.basics.advice import Audience
@@ -88,7 +89,7 @@ def numbers(thing, path="") -> Iterator[tuple[str, float | Decimal]]:
             yield from numbers(each, f"{path}[{index}]")
 
 
-# Every wish, every plan -------------------------------------------------------------------------------------------
+# Every wish, every plan -----------------------------------------------------------------------------------------------
 
 
 @MORE
@@ -150,7 +151,7 @@ def test_a_request_written_as_a_body_is_read_as_the_same_request(asked):
     assert (reading.shop, reading.request, reading.faults) == (shop.id, request, ())
 
 
-# The board --------------------------------------------------------------------------------------------------------
+# The board ------------------------------------------------------------------------------------------------------------
 
 
 @FEW
@@ -208,7 +209,7 @@ def test_the_order_of_the_lines_changes_neither_size_nor_movement(plan):
     assert turned.swing.swell_mm == pytest.approx(plan.swing.swell_mm)
 
 
-# Wood -------------------------------------------------------------------------------------------------------------
+# Wood -----------------------------------------------------------------------------------------------------------------
 
 
 @FEW
@@ -252,7 +253,7 @@ def test_bars_cut_from_the_panel_make_the_field_with_its_tongue(plan):
     assert dressed_mm + ends_mm == pytest.approx(order.field.length_mm + 2 * tongue_mm)
 
 
-# Seasons ----------------------------------------------------------------------------------------------------------
+# Seasons --------------------------------------------------------------------------------------------------------------
 
 
 @FEW
@@ -303,7 +304,7 @@ def test_change_is_monotone_in_moisture(timber, grain, start, ends):
     assert change_mm(to_pct=lower, **given_form) <= change_mm(to_pct=higher, **given_form) + 1e-12
 
 
-# Accuracy ---------------------------------------------------------------------------------------------------------
+# Accuracy -------------------------------------------------------------------------------------------------------------
 
 
 @FEW
@@ -322,38 +323,38 @@ def test_two_sigmas_never_exceed_the_worst_case(plan):
     assert 2 * accuracy.mismatch_sigma_mm <= accuracy.mismatch_worst_mm + 1e-12
 
 
-# Time -------------------------------------------------------------------------------------------------------------
+# Time -----------------------------------------------------------------------------------------------------------------
 
 
 @FEW
 @given(plans)
 def test_hands_do_one_thing_at_a_time_and_nothing_begins_before_what_it_waits_for_has_cured(plan):
     schedule = plan.schedule
-    steps = {step.code: step for step in schedule.steps}
-    for step in schedule.steps:
+    steps = {step.code: step for step in steps_of(schedule)}
+    for step in steps_of(schedule):
         for code in step.after:
             cured = steps[code].ends_at.astimezone(UTC) + timedelta(minutes=steps[code].waiting_min)
             assert step.starts_at.astimezone(UTC) >= cured
-    hands = [step for step in schedule.steps if step.hands_on_min]
+    hands = [step for step in steps_of(schedule) if step.hands_on_min]
     for before, after in itertools.pairwise(hands):
         assert after.starts_at.astimezone(UTC) >= before.ends_at.astimezone(UTC)
-    assert all(step.starts_at <= step.ends_at for step in schedule.steps)
-    assert plan.order.dates.starts_on <= schedule.starts_on <= schedule.ready_on <= schedule.ships_on
-    assert schedule.ships_on.weekday() in plan.shop.calendar.ship_weekdays
+    assert all(step.starts_at <= step.ends_at for step in steps_of(schedule))
+    assert plan.order.dates.starts_on <= schedule.dates.starts_on <= schedule.dates.ready_on <= schedule.dates.ships_on
+    assert schedule.dates.ships_on.weekday() in plan.shop.calendar.ship_weekdays
 
 
 @FEW
 @given(plans)
 def test_hands_begin_and_end_in_working_hours(plan):
     calendar = plan.shop.calendar
-    for step in plan.schedule.steps:
+    for step in steps_of(plan.schedule):
         for moment, edge in ((step.starts_at, 0), (step.ends_at, 1)):
             clock = moment.hour * 60 + moment.minute
             assert any(opens <= clock - edge < closes for opens, closes in calendar.windows[moment.weekday()])
             assert moment.date() not in calendar.holidays
 
 
-# Money ------------------------------------------------------------------------------------------------------------
+# Money ----------------------------------------------------------------------------------------------------------------
 
 
 @FEW

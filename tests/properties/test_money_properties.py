@@ -240,7 +240,7 @@ def terms_layers(plan):
     return [layer_of(charge, tax=price.tax_pct / 100, shipping_gross=price.shipping_gross) for charge in charges]
 
 
-# The gross-up against a search ------------------------------------------------------------------------------------
+# The gross-up against a search ----------------------------------------------------------------------------------------
 
 
 @st.composite

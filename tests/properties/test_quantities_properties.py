@@ -11,6 +11,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
+from quantity_readers import parse_length_exact, parse_volume
 
 from chequerwork.domain.basics.errors import BadQuantity
 from chequerwork.quantities import (
@@ -24,11 +25,9 @@ from chequerwork.quantities import (
     parse_duration,
     parse_force,
     parse_length,
-    parse_length_exact,
     parse_mass,
     parse_percent,
     parse_temperature,
-    parse_volume,
 )
 
 no_deadline = settings(deadline=None)
@@ -84,7 +83,7 @@ def outcome_of(parse, text):
         return refusal
 
 
-# --- What is read --------------------------------------------------------------------------------------
+# What is read ---------------------------------------------------------------------------------------------------------
 
 
 @no_deadline
@@ -131,7 +130,7 @@ def test_capitals_make_no_difference(number, unit):
         assert getattr(found, "code", found) == getattr(small, "code", small)
 
 
-# --- Any text at all -----------------------------------------------------------------------------------
+# Any text at all ------------------------------------------------------------------------------------------------------
 
 
 def answers_or_refuses(parse, text):
@@ -183,7 +182,7 @@ def test_digits_of_other_scripts_are_refused(digit, unit):
             parse_length(text)
 
 
-# --- Out and back in -----------------------------------------------------------------------------------
+# Out and back in ------------------------------------------------------------------------------------------------------
 
 
 @no_deadline

@@ -7,7 +7,7 @@ import pytest
 from builders import a_frame, a_plan, altered, demo_shops
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from schedule_builders import a_calendar, a_network, placed
+from schedule_builders import a_calendar, a_network, placed, steps_of
 
 from chequerwork.domain.basics.shop import Booking
 from chequerwork.domain.making.schedule.placing import Pool
@@ -230,7 +230,7 @@ def test_glue_ups_of_a_batch_go_in_rounds_that_the_clamps_allow(quantity, clamps
     most = max(each.clamps for each in plan.glue_ups)
     assert ("too-few-clamps" in few) >= (most > clamps and presses is None)
     minutes = {}
-    for step in plan.schedule.steps:
+    for step in steps_of(plan.schedule):
         operation = plan.tables.steps[step.step].operation
         minutes[operation] = minutes.get(operation, 0) + step.hands_on_min
     for each in plan.hours.work:

@@ -8,10 +8,10 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from reference.stock.random_cases import random_case
 from stock_builders import a_board, describe, planned
+from stock_checks import check_plan
 
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.stock.boards import Goal, Origin, PlanStatus
-from chequerwork.domain.stock.replay import check_plan
 
 pytestmark = pytest.mark.slow("random stock plans by the hundred")
 

@@ -6,6 +6,7 @@ from itertools import accumulate
 from statistics import pstdev
 
 import pytest
+from corner_steps import mismatches
 from reference.checks import checks
 
 from chequerwork.domain.board.accuracy import (
@@ -13,7 +14,6 @@ from chequerwork.domain.board.accuracy import (
     corners_within,
     mismatch_sigma_mm,
     mismatch_worst_mm,
-    mismatches,
     strip_needed_mm,
 )
 from chequerwork.domain.order.order import Pattern

@@ -13,7 +13,7 @@ from chequerwork.domain.order.order import ChessPieces, DraughtsMan, Units
 IN = 25.4
 
 
-# Fit --------------------------------------------------------------------------------------------------------------
+# Fit ------------------------------------------------------------------------------------------------------------------
 
 
 @pytest.fixture
@@ -80,7 +80,7 @@ def test_square_of_a_man_is_five_to_seven_millimetres_wider(man_mm):
     assert 5 <= square_for(DraughtsMan(man_mm=man_mm), Units.METRIC) - man_mm <= 7
 
 
-# Frame ------------------------------------------------------------------------------------------------------------
+# Frame ----------------------------------------------------------------------------------------------------------------
 
 
 def test_our_frame_hides_nothing_of_the_edge_squares(tables, moosgrund):

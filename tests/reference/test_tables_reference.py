@@ -25,7 +25,7 @@ def tables():
     return load_tables()
 
 
-# --- movement
+# Movement -------------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("row", cases("relation"))
@@ -52,7 +52,7 @@ def test_relation_is_decided_for_every_timber(tables):
     assert sorted(case.values[0]["species"] for case in cases("relation")) == sorted(tables.species)
 
 
-# --- strength, mass
+# Strength, mass -------------------------------------------------------------------------------------------------------
 
 
 def test_modulus_is_blank_where_none_was_read(tables):
@@ -60,7 +60,7 @@ def test_modulus_is_blank_where_none_was_read(tables):
     assert {key for key, row in tables.species.items() if row.modulus_along_mpa is not None} == read
 
 
-# --- lumber
+# Lumber ---------------------------------------------------------------------------------------------------------------
 
 
 def test_surfacing_takes_three_sixteenths_or_a_quarter(tables):
@@ -70,7 +70,7 @@ def test_surfacing_takes_three_sixteenths_or_a_quarter(tables):
         assert taken_in == pytest.approx(3 / 16 if each.rough_mm < 1.51 * MM_PER_IN else 1 / 4), each.name
 
 
-# --- abrasives
+# Abrasives ------------------------------------------------------------------------------------------------------------
 
 
 def test_the_two_systems_agree_to_220_and_part_above(tables):
@@ -82,7 +82,7 @@ def test_the_two_systems_agree_to_220_and_part_above(tables):
     assert tables.abrasives["P800"].particle_um / tables.abrasives_cami["400"].particle_um == pytest.approx(1, abs=0.06)
 
 
-# --- finishes, adhesives
+# Finishes, adhesives --------------------------------------------------------------------------------------------------
 
 
 def test_wiped_coats_count_a_third_of_brushed_ones(tables):
@@ -124,7 +124,7 @@ def test_the_timbers_that_the_guide_names_are_in_its_class(tables, name, timbers
     assert {tables.pressure(tables.species[timber].density_kg_m3).name for timber in timbers} == {name}
 
 
-# --- games, labour
+# Games, labour --------------------------------------------------------------------------------------------------------
 
 
 def test_draughts_range_is_no_wider_than_the_two_texts_together(tables):
@@ -165,7 +165,7 @@ def test_likely_hours_are_setup_plus_units(tables):
         assert each.likely_h == pytest.approx(made, abs=0.005 + 1e-9), each.code
 
 
-# --- money and places
+# Money and places -----------------------------------------------------------------------------------------------------
 
 # CLDR prints the digits in everyday use; the standard keeps the minor unit although its coins are gone (IQD: 1/1000).
 EVERYDAY_DIGITS = {

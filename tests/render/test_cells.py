@@ -29,7 +29,7 @@ def rows(data: bytes, delimiter: str = ",") -> list[list[str]]:
     return list(csv.reader(io.StringIO(data.decode(), newline=""), delimiter=delimiter, strict=True))
 
 
-# --- Names ---------------------------------------------------------------------------------------------
+# Names ----------------------------------------------------------------------------------------------------------------
 
 
 def test_names_are_keys_and_indexes_joined_by_dots_in_the_order_of_the_answer():
@@ -115,7 +115,7 @@ def test_many_unknown_columns_are_refused_without_searching_for_each():
     assert sum("Did you mean" in fault.detail for fault in caught.value.faults) == 5
 
 
-# --- One value -----------------------------------------------------------------------------------------
+# One value ------------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -151,7 +151,7 @@ def test_a_number_reads_back_as_itself_and_has_no_exponent(value: float):
     assert re.fullmatch(r"-?\d+(\.\d+)?", text)
 
 
-# --- One row -------------------------------------------------------------------------------------------
+# One row --------------------------------------------------------------------------------------------------------------
 
 
 def test_a_table_is_a_header_row_and_one_row_with_crlf():
@@ -230,7 +230,7 @@ def test_every_answer_is_one_header_and_one_row_of_the_same_length(tree: dict[st
             assert float(cell.replace(decimal, ".")) == value
 
 
-# --- What a spreadsheet would misread ------------------------------------------------------------------
+# What a spreadsheet would misread -------------------------------------------------------------------------------------
 
 
 def cell(text: str) -> str:

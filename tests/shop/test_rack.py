@@ -7,7 +7,7 @@ import pytest
 from chequerwork.api.choices import choices
 from chequerwork.domain.basics.facts import Grain
 from chequerwork.domain.basics.shop import Span
-from chequerwork.shop.section import MOST_ENTRIES
+from chequerwork.shop.settings_table import MOST_ENTRIES
 
 BOARDS = ("stock", "boards")
 PEAR = {"id": "pear-1", "material": "pear", "length": "1 m", "width": "200 mm", "class": "4/4"}

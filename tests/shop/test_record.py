@@ -10,7 +10,7 @@ from chequerwork.domain.basics.bounds import within
 from chequerwork.domain.basics.facts import Grain
 from chequerwork.shop.readers import money
 from chequerwork.shop.record import known, record_of, settings_of
-from chequerwork.shop.section import Findings, Section
+from chequerwork.shop.settings_table import FaultList, SettingsTable
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,46 +30,46 @@ GIVEN = {"name": "Long bench", "depth": "4 cm", "discount": "5 %", "grain": "fla
 RATE = {"rate_per_hour": money()}
 
 
-def read(given: Mapping[str, object], **own: object) -> tuple[Bench, Findings]:
-    findings = Findings("bench.toml")
-    made = record_of(Section(given, (), findings), Bench, **{"key": known("a"), "rate_h": RATE, **own})
-    findings.close()
-    return made, findings
+def read(given: Mapping[str, object], **own: object) -> tuple[Bench, FaultList]:
+    faults = FaultList("bench.toml")
+    made = record_of(SettingsTable(given, (), faults), Bench, **{"key": known("a"), "rate_h": RATE, **own})
+    faults.close()
+    return made, faults
 
 
 def test_settings_are_named_like_fields_without_their_units():
-    made, findings = read(GIVEN)
-    assert not findings.faults
+    made, faults = read(GIVEN)
+    assert not faults.found
     assert made == Bench(
         key="a", name="Long bench", depth_mm=40.0, discount_pct=Decimal("5.0"), grain=Grain.FLAT, rate_h=Decimal("9.50")
     )
 
 
 def test_what_has_a_default_may_be_left_out_and_nothing_else():
-    _, findings = read({"name": "Bench"})
-    assert [(fault.at, fault.code) for fault in findings.faults] == [
+    _, faults = read({"name": "Bench"})
+    assert [(fault.at, fault.code) for fault in faults.found] == [
         (("bench.toml", "depth"), "missing"),
         (("bench.toml", "discount"), "missing"),
     ]
 
 
 def test_bounds_are_those_of_the_field():
-    _, findings = read(GIVEN | {"depth": "101 mm", "vices": 5})
-    assert [fault.detail for fault in findings.faults] == [
+    _, faults = read(GIVEN | {"depth": "101 mm", "vices": 5})
+    assert [fault.detail for fault in faults.found] == [
         "'101 mm' is outside 10 mm to 100 mm.",
         "5 is outside 0 to 4.",
     ]
 
 
 def test_a_field_that_is_no_setting_keeps_its_default():
-    made, findings = read(GIVEN, rate_h=None)
+    made, faults = read(GIVEN, rate_h=None)
     assert made.rate_h == 7
-    assert [fault.code for fault in findings.faults] == ["unknown-setting"]
+    assert [fault.code for fault in faults.found] == ["unknown-setting"]
 
 
 def test_what_is_left_out_may_be_as_somewhere_else():
-    section = Section({"name": "Bench", "depth": "4 cm"}, (), Findings("bench.toml"))
-    found = settings_of(section, Bench, {"vices": 3, "discount_pct": Decimal(1)}, key=known("a"))
+    table = SettingsTable({"name": "Bench", "depth": "4 cm"}, (), FaultList("bench.toml"))
+    found = settings_of(table, Bench, {"vices": 3, "discount_pct": Decimal(1)}, key=known("a"))
     assert (found["vices"], found["discount_pct"]) == (3, Decimal(1))
 
 
@@ -79,4 +79,4 @@ def test_a_field_that_nobody_can_read_is_an_error_of_ours():
         depth_mm: float = 3.0
 
     with pytest.raises(LookupError, match="depth_mm"):
-        record_of(Section({}, (), Findings("bench.toml")), Unbounded)
+        record_of(SettingsTable({}, (), FaultList("bench.toml")), Unbounded)

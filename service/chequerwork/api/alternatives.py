@@ -15,6 +15,8 @@ from chequerwork.api.schemas import MOST_LINES
 from chequerwork.domain.basics.errors import Fault, Path
 
 LINES: Final = ("lines",)  # the one field that is a list by itself: its alternatives are lists
+_NAMED: Final = 5  # lists that a message names
+_COUNTED: Final = 10**15  # nobody reads a longer number
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,10 +249,6 @@ def too_many(nodes: Mapping[str, Node], most: int) -> Iterator[Fault]:
         detail=f"The lists make {_shown(count)} combinations; at most {most} are priced at once. Shorten {told}, "
         "or ask in several requests.",
     )
-
-
-_NAMED: Final = 5  # lists that a message names
-_COUNTED: Final = 10**15  # nobody reads a longer number
 
 
 def _name(at: Iterable[str | int]) -> str:

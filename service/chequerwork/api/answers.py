@@ -14,7 +14,8 @@ from chequerwork.api import (
     suggestions_view,
     timbers,
 )
-from chequerwork.api.component import Component, Contract, choice, many, named, optional, text, whole
+from chequerwork.api.component import Component, Contract, choice, many, named, optional
+from chequerwork.api.problems import FAULT, PROBLEM
 from chequerwork.api.sections import (
     compliance,
     cutting,
@@ -49,23 +50,6 @@ QUOTE: Final = Component(
     many("advice", FINDING),
     optional(named("explain", "Explanations", _EXPLAINED)),
     optional(named("stock_plan", "StockPlan", _FROM_STOCK)),
-)
-FAULT: Final = Component(
-    "Fault",
-    optional(text("pointer", "JSON pointer into the body.")),
-    optional(text("parameter", "Name of the query parameter.")),
-    text("code", "Stable; new ones may come."),
-    text("detail", "What is wrong, what was given, the limit, what to change."),
-)
-PROBLEM: Final = Component(
-    "Problem",
-    text("type", "Stable path of the kind of problem."),
-    text("title"),
-    whole("status"),
-    text("detail"),
-    text("instance"),
-    optional(many("errors", FAULT, "Every fault of the request.")),
-    optional(text("request_id", "With 500: name it when you report the failure.")),
 )
 HEALTH: Final = Component("Health", choice("status", ["pass", "fail"]))
 

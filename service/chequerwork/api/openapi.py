@@ -31,6 +31,31 @@ from chequerwork.api.openapi_parts import (
 from chequerwork.api.pipeline import Endpoint, Who
 from chequerwork.api.problems import KINDS, MEDIA_TYPE
 
+_SECURITY: Final[Mapping[Who, list[Json]]] = {
+    Who.ANYONE: [],
+    Who.CUSTOMER: [{}, {"accessKey": []}],
+    Who.MAKER: [{"accessKey": []}],
+}
+# What a path of ours may answer besides 200 and 304. The server itself may also send 405, 500 and 503.
+_PROMISED: Final = frozenset({"400", "401", "403", "404", "413", "414", "415", "422"})
+_UNCHANGED: Final[Json] = {"description": "Unchanged since the entity tag of If-None-Match"}
+_HEADERS: Final[Json] = {
+    "ETag": {"description": "Entity tag of exactly these bytes", "schema": {"type": "string"}},
+    "X-Request-Id": {"description": "Id of this request", "schema": {"type": "string"}},
+}
+_KEYS: Final = (
+    "A storefront's or a maker's key of one shop. Without a key you have the customer view; a maker's key opens "
+    "the workshop view."
+)
+_ABOUT: Final = (
+    "One request for a handmade chequered board in; sizes, cut list, materials, wood movement, finishing, dates, "
+    "parcel, notices and price out. The calculation is a pure function: the same order, with `issued_on` and "
+    "`starts_on` given, is answered with the same bytes. Lengths are texts with a unit; answers carry the unit in "
+    "each name. Money is text with a point. Answers may gain fields within a version: ignore what you do not know.\n\n"
+    "Everything here is a planning aid. Safety, customs and timber law notices are prompts: ask the authority that "
+    "each names."
+)
+
 
 def contract() -> Json:
     """The OpenAPI 3.1 document as a plain tree, the same for the same code."""
@@ -132,13 +157,6 @@ def _told(endpoint: Endpoint[Any, Any, Any], suffix: str | None, form: Form[Any]
     }
 
 
-_SECURITY: Final[Mapping[Who, list[Json]]] = {
-    Who.ANYONE: [],
-    Who.CUSTOMER: [{}, {"accessKey": []}],
-    Who.MAKER: [{"accessKey": []}],
-}
-
-
 def _beside_a_body(endpoint: Endpoint[Any, Any, Any], form: Form[Any]) -> Parameters:
     if not endpoint.bodies_everywhere:
         return [*endpoint.flags]
@@ -237,10 +255,6 @@ def _problem_responses() -> Iterator[tuple[str, Json]]:
         )
 
 
-# What a path of ours may answer besides 200 and 304. The server itself may also send 405, 500 and 503.
-_PROMISED: Final = frozenset({"400", "401", "403", "404", "413", "414", "415", "422"})
-
-
 def _response(status: str) -> Json:
     """A refusal, by its status."""
     return {"$ref": f"#/components/responses/Problem{status}"}
@@ -249,22 +263,3 @@ def _response(status: str) -> Json:
 def _ref(name: str) -> Json:
     """A named schema."""
     return {"$ref": f"#/components/schemas/{name}"}
-
-
-_UNCHANGED: Final[Json] = {"description": "Unchanged since the entity tag of If-None-Match"}
-_HEADERS: Final[Json] = {
-    "ETag": {"description": "Entity tag of exactly these bytes", "schema": {"type": "string"}},
-    "X-Request-Id": {"description": "Id of this request", "schema": {"type": "string"}},
-}
-_KEYS: Final = (
-    "A storefront's or a maker's key of one shop. Without a key you have the customer view; a maker's key opens "
-    "the workshop view."
-)
-_ABOUT: Final = (
-    "One request for a handmade chequered board in; sizes, cut list, materials, wood movement, finishing, dates, "
-    "parcel, notices and price out. The calculation is a pure function: the same order, with `issued_on` and "
-    "`starts_on` given, is answered with the same bytes. Lengths are texts with a unit; answers carry the unit in "
-    "each name. Money is text with a point. Answers may gain fields within a version: ignore what you do not know.\n\n"
-    "Everything here is a planning aid. Safety, customs and timber law notices are prompts: ask the authority that "
-    "each names."
-)

@@ -22,6 +22,26 @@ Json = dict[str, Any]
 Parameters = list[str | Json]  # names of shared ones, and others whole
 _ROOT: Final = "#/components/schemas/"
 _TABLE: Final = "PriceTable"  # what the names of an order's schemas with alternatives begin with
+_LEAST: Final = {name: value for name, value in ORDERS["least"].items() if name in ("square", "light", "dark")}
+_YES_OR_NO: Final[Json] = {"type": "string", "enum": ["0", "1"]}
+_FLAGS: Final[Mapping[str, Json]] = {
+    "explain": {
+        "name": "explain",
+        "description": "1: beside each section, formula, inputs, result and sources of its numbers.",
+        "schema": dict(_YES_OR_NO),
+    },
+    "from_stock": {
+        "name": "from_stock",
+        "description": "1: beside the price, what the wood costs by the stock plan. Needs a maker's key.",
+        "schema": dict(_YES_OR_NO),
+    },
+    "sensitivity": {
+        "name": "sensitivity",
+        "description": "1: beside the price, what moves it: lines by their share, and small changes, each priced anew. "
+        "Needs a maker's key.",
+        "schema": dict(_YES_OR_NO),
+    },
+}
 
 
 # Schemas --------------------------------------------------------------------------------------------------------------
@@ -188,28 +208,6 @@ def _pattern(schema: Json) -> str:
         return f"({'|'.join(re.escape(str(each)) for each in named['enum'])})"
     forms = {"integer": "[0-9]{1,3}", "number": r"[0-9]{1,2}(\.[0-9]{1,3})?"}
     return forms.get(str(named.get("type")), "20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|1[0-9]|2[0-8])")
-
-
-_LEAST: Final = {name: value for name, value in ORDERS["least"].items() if name in ("square", "light", "dark")}
-_YES_OR_NO: Final[Json] = {"type": "string", "enum": ["0", "1"]}
-_FLAGS: Final[Mapping[str, Json]] = {
-    "explain": {
-        "name": "explain",
-        "description": "1: beside each section, formula, inputs, result and sources of its numbers.",
-        "schema": dict(_YES_OR_NO),
-    },
-    "from_stock": {
-        "name": "from_stock",
-        "description": "1: beside the price, what the wood costs by the stock plan. Needs a maker's key.",
-        "schema": dict(_YES_OR_NO),
-    },
-    "sensitivity": {
-        "name": "sensitivity",
-        "description": "1: beside the price, what moves it: lines by their share, and small changes, each priced anew. "
-        "Needs a maker's key.",
-        "schema": dict(_YES_OR_NO),
-    },
-}
 
 
 # How an answer is written ---------------------------------------------------------------------------------------------

@@ -37,6 +37,8 @@ from chequerwork.render.cells import MEDIA_TYPES, Scalar, csv_header, csv_lines,
 from chequerwork.render.table_page import table_page
 
 FAULT: Final = ("fault", "fault_text")  # columns of a row that cannot be priced
+_ENOUGH: Final = 2 * MAX_FAULTS  # faults that are told of a table none of whose combinations can be made
+_SEARCHED: Final = 200  # rows in which a column is looked for
 PRICES: Final = (
     "geometry.overall.length_mm",
     "geometry.overall.width_mm",
@@ -223,10 +225,6 @@ def _check_columns(table: Table, columns: Sequence[str], first: PricedRow) -> No
         raise invalid_order(faults, in_query=True)
 
 
-_ENOUGH: Final = 2 * MAX_FAULTS  # faults that are told of a table none of whose combinations can be made
-_SEARCHED: Final = 200  # rows in which a column is looked for
-
-
 def _has(table: Table, row: PricedRow, name: str) -> bool:
     if name in _SHAPE or name in FAULT:
         return True
@@ -278,26 +276,29 @@ def leaves(caller: Audience) -> Mapping[str, Callable[[Plan], Scalar]]:
 
 def _cells(table: Table, names: Sequence[str], row: PricedRow) -> list[Scalar]:
     tree: Mapping[str, Any] = {}
-    faults, quick = row.faults, table.leaves
+    faults = row.faults
     if row.plan is not None:
         try:
-            tree = _tree(table, row.plan, (name for name in names if name not in quick))
+            tree = _tree(table, row.plan, (name for name in names if name not in table.leaves))
         except Refused as refused:  # a section may be refused that the price does not need, such as dates
             faults = refused.faults
     told: Mapping[str, Scalar] = dict(zip(FAULT, _told(faults) if faults else (None, None), strict=True))
     plan = row.plan if not faults else None
-    return [
-        row.asked.get(name, table.shop.id if name == "shop" else None)
-        if name in _SHAPE
-        else told[name]
-        if name in told
-        else None
-        if plan is None
-        else quick[name](plan)
-        if name in quick
-        else lenient(tree, name)
-        for name in names
-    ]
+    return [_cell(table, row, name, told, plan, tree) for name in names]
+
+
+def _cell(
+    table: Table, row: PricedRow, name: str, told: Mapping[str, Scalar], plan: Plan | None, tree: Mapping[str, Any]
+) -> Scalar:
+    """One value of a row: as it was asked, of its fault, or of the plan; None where there is none."""
+    if name in _SHAPE:
+        return row.asked.get(name, table.shop.id if name == "shop" else None)
+    if name in told:
+        return told[name]
+    if plan is None:
+        return None
+    leaf = table.leaves.get(name)
+    return lenient(tree, name) if leaf is None else leaf(plan)
 
 
 def _told(faults: Sequence[Fault]) -> tuple[str, str]:

@@ -8,15 +8,18 @@ Every refusal is a ``Problem`` or becomes one here. The body is that of RFC 9457
 import json
 import logging
 import traceback
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from http import HTTPStatus
-from typing import Any
+from typing import Final
 from urllib.parse import quote
 
 from flask import Flask, Request, Response, request
 from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
+from chequerwork.api.component import AnswerContext, Component, many, optional, text, whole
 from chequerwork.api.http import request_id
+from chequerwork.api.sections.trees import Tree
 from chequerwork.domain.basics.errors import Fault, Path, Refused
 from chequerwork.ops.limits import (
     MAX_BODY_BYTES,
@@ -69,6 +72,25 @@ _DETAILS: Mapping[int, str] = {
 # Faults in what was asked, which a cell can show. The others are for the program that fetches: it must come
 # with another method or media type, wait, or try again.
 _INLINE_STATUSES = frozenset({400, 401, 403, 404, 414, 422})
+
+
+FAULT: Final = Component(
+    "Fault",
+    optional(text("pointer", "JSON pointer into the body.", lambda fault, to: to.pointer(fault))),
+    optional(text("parameter", "Name of the query parameter.", lambda fault, to: to.parameter(fault))),
+    text("code", "Stable; new ones may come."),
+    text("detail", "What is wrong, what was given, the limit, what to change."),
+)
+PROBLEM: Final = Component(
+    "Problem",
+    text("type", "Stable path of the kind of problem."),
+    text("title"),
+    whole("status"),
+    text("detail", of=lambda problem, _: problem.detail + _unlisted(problem)),
+    text("instance", of=lambda _, to: to.instance),
+    optional(many("errors", FAULT, "Every fault of the request.", lambda problem, _: _listed(problem) or None)),
+    optional(text("request_id", "With 500: name it when you report the failure.", lambda problem, _: _id_of(problem))),
+)
 
 
 class Problem(Exception):
@@ -208,27 +230,37 @@ def respond(problem: Problem) -> Response:
     return Response(body, problem.status, headers, content_type=MEDIA_TYPE)
 
 
-def _body(problem: Problem) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _RefusalContext(AnswerContext):
+    """How a refusal is told: of which path, and whether its faults are about the query."""
+
+    instance: str
+    in_query: bool
+
+    def pointer(self, fault: Fault) -> str | None:
+        """Where in the body it is; None of a query."""
+        return None if self.in_query else pointer(fault.at)
+
+    def parameter(self, fault: Fault) -> str | None:
+        """Where in the query it is; None of a body."""
+        return parameter(fault.at) if self.in_query else None
+
+
+def _body(problem: Problem) -> Tree:
     in_query = request.method in ("GET", "HEAD") if problem.in_query is None else problem.in_query
-    shown = problem.errors[:MAX_FAULTS]
-    more = f" The first {MAX_FAULTS} are listed." if len(shown) < len(problem.errors) else ""
-    body: dict[str, Any] = {
-        "type": problem.type,
-        "title": problem.title,
-        "status": problem.status,
-        "detail": problem.detail + more,
-        "instance": _instance(request),
-    }
-    if shown:
-        body["errors"] = [_error(fault, in_query=in_query) for fault in shown]
-    if problem.status >= HTTPStatus.INTERNAL_SERVER_ERROR:
-        body["request_id"] = request_id()
-    return body
+    return PROBLEM.write(problem, _RefusalContext(instance=_instance(request), in_query=in_query))
 
 
-def _error(fault: Fault, *, in_query: bool) -> dict[str, str]:
-    where = {"parameter": parameter(fault.at)} if in_query else {"pointer": pointer(fault.at)}
-    return {**where, "code": fault.code, "detail": fault.detail}
+def _listed(problem: Problem) -> Sequence[Fault]:
+    return problem.errors[:MAX_FAULTS]
+
+
+def _unlisted(problem: Problem) -> str:
+    return f" The first {MAX_FAULTS} are listed." if len(problem.errors) > MAX_FAULTS else ""
+
+
+def _id_of(problem: Problem) -> str | None:
+    return request_id() if problem.status >= HTTPStatus.INTERNAL_SERVER_ERROR else None
 
 
 def _instance(asked: Request) -> str:

@@ -22,8 +22,11 @@ from chequerwork.domain.basics.errors import BadQuantity, Fault, near_names
 from chequerwork.ops import limits
 
 SHOWN = 60  # characters of something wrong that a message repeats
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+_INT = re.compile(r"-?[0-9]{1,6}")
+_NUMBER = re.compile(r"-?[0-9]{1,6}(?:\.[0-9]{1,20})?")
 
-# --- JSON bodies ---------------------------------------------------------------------------------------
+# JSON bodies ----------------------------------------------------------------------------------------------------------
 
 _JSON_TYPE = re.compile(r"application/(?:json|[a-z0-9.+_-]{1,60}\+json)")
 
@@ -246,7 +249,7 @@ def _unreadable(code: str, detail: str, *, in_query: bool = False) -> Problem:
     return Problem("unreadable-request", f"The {what} cannot be read; see errors.", errors=[fault], in_query=in_query)
 
 
-# --- Queries -------------------------------------------------------------------------------------------
+# Queries --------------------------------------------------------------------------------------------------------------
 
 # Accepted everywhere and never looked at: a new value makes a sheet ask again.
 _IGNORED = "refresh"
@@ -364,11 +367,6 @@ def single(texts: list[str], most: int = limits.MAX_STRING_CHARS) -> str:
     if _CONTROL.search(text):
         raise BadQuantity("bad-character", "It holds a control character. Use letters, digits and signs only.")
     return text
-
-
-_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
-_INT = re.compile(r"-?[0-9]{1,6}")
-_NUMBER = re.compile(r"-?[0-9]{1,6}(?:\.[0-9]{1,20})?")
 
 
 def _read_int(text: str) -> int:

@@ -12,7 +12,7 @@ from chequerwork.api.forms import JSON
 from chequerwork.api.http import answer
 from chequerwork.api.pipeline import add_to
 from chequerwork.api.problems import KINDS, explain
-from chequerwork.api.service import Service, day_at
+from chequerwork.api.service import Service, day_at, plain_square_mm
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.completion.complete import complete
@@ -71,8 +71,7 @@ def _can_quote(service: Service) -> bool:
 
 
 def _quotes(service: Service, shop: Shop, pair: tuple[str, str]) -> bool:
-    square = shop.ranges.square
-    asked = OrderRequest(square_mm=(square.low_mm + square.high_mm) / 2, light=pair[0], dark=pair[1])
+    asked = OrderRequest(square_mm=plain_square_mm(shop), light=pair[0], dark=pair[1])
     try:
         order = complete(asked, shop=shop, tables=service.tables, today=day_at(shop))
         views.quote(Plan(order, shop, service.tables), service.signer, workshop=True)

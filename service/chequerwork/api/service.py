@@ -10,6 +10,8 @@ from chequerwork.domain.basics.errors import Refused, unknown_name
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 
+USUAL_SQUARE_MM = 48.0  # of an order that only shows that a shop quotes
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Service:
@@ -38,7 +40,13 @@ class Service:
     def first_order(self, shop: Shop) -> dict[str, str]:
         """An order of the first and the last timber of a shop: the least that a quote needs."""
         timbers = list(shop.lumber)
-        return {"shop": shop.id, "square": "48 mm", "light": timbers[0], "dark": timbers[-1]}
+        return {"shop": shop.id, "square": f"{plain_square_mm(shop):g} mm", "light": timbers[0], "dark": timbers[-1]}
+
+
+def plain_square_mm(shop: Shop) -> float:
+    """A square that the shop makes: the usual one, or else one from the middle of what it makes. [mm]"""
+    made = shop.ranges.square
+    return USUAL_SQUARE_MM if made.low_mm <= USUAL_SQUARE_MM <= made.high_mm else (made.low_mm + made.high_mm) / 2
 
 
 def day_at(shop: Shop) -> date:

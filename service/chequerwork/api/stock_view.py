@@ -48,9 +48,11 @@ from chequerwork.domain.stock.boards import (
     Tool,
     to_mm,
 )
-from chequerwork.domain.stock.findings import BoardCost, Leftover, advice, leftovers, shown, shown_bound, shown_cost
+from chequerwork.domain.stock.outcome import BoardCost, Leftover, advice, leftovers, shown, shown_bound, shown_cost
 from chequerwork.domain.stock.wanted import Wanted
 from chequerwork.quantities import format_length
+
+_VOLUME_DIGITS: Final = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,9 +118,6 @@ def _pieces(plan: StockPlan, _: AnswerContext) -> int:
     return sum(
         sawn.layout.copies * laid.stacked for sawn in plan.layouts for laid in sawn.laid if laid.fate is Fate.PART
     )
-
-
-_VOLUME_DIGITS: Final = 6
 
 
 def _least_volume(plan: StockPlan) -> str:
@@ -299,7 +298,7 @@ def _kept(plan: StockPlan, _: AnswerContext) -> list[_KeptOf]:
     return [_KeptOf(kept.layout + 1, plan.layouts[kept.layout].layout.board, kept) for kept in leftovers(plan)]
 
 
-def _findings(plan: StockPlan, to: StockContext) -> Iterable[Advice]:
+def _advice(plan: StockPlan, to: StockContext) -> Iterable[Advice]:
     return advice(plan, to.wanted)
 
 
@@ -340,7 +339,7 @@ STOCK_PLAN_ANSWER: Final = Component(
     many("leftovers", STOCK_LEFTOVER, "All that goes back into the rack.", _kept),
     many("shopping", PURCHASE, "What to buy.", "purchases"),
     many("missing", MISSING_PART, "What neither the boards nor the offer give."),
-    many("advice", FINDING, of=_findings),
+    many("advice", FINDING, of=_advice),
 )
 
 COMPONENTS: Final = (

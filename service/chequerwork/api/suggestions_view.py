@@ -48,6 +48,20 @@ _LENGTHS: Final = frozenset({"outside", "outside_length", "outside_width", "heig
 _UP_MM: Final = {"metric": 1.0, "imperial": 25.4 / 16}
 _UP_G: Final = 10.0
 _LB_G: Final = 453.59237
+_NAMED: Final = {
+    "outside": "Outside",
+    "outside_length": "Outside length",
+    "outside_width": "Outside width",
+    "height": "Height",
+    "mass": "Mass",
+    "unit_gross": "Price of a board",
+    "total": "Total",
+    "ready_by": "Ready by",
+    "ships_by": "Ships by",
+    "verdict": "Verdict",
+    "species": "Timbers",
+    "from_stock": "From stock",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,8 +174,8 @@ SUGGESTION: Final = Component(
     mass("mass", of="plan.geometry.mass_kg"),
     money("unit_gross", "One board with tax.", "plan.price.unit_gross"),
     money("total", "The whole order, shipping and tax included.", "plan.price.total"),
-    day("ready_on", of="plan.schedule.ready_on"),
-    day("ships_on", of="plan.schedule.ships_on"),
+    day("ready_on", of="plan.schedule.dates.ready_on"),
+    day("ships_on", of="plan.schedule.dates.ships_on"),
     text("verdict", "On the construction: sound, watch or expect damage.", "plan.movement.verdict"),
     maybe(text("fit", "How the pieces stand; null where none were given.", "plan.geometry.fit.verdict")),
     workshop(one("workshop", SUGGESTION_COST, "With a maker's key.", "plan")),
@@ -241,22 +255,6 @@ def _eased(found: RelaxedLimit) -> _Eased:
     asked, needed = _said(found.limit, found.asked, plan), _said(found.limit, found.needed, plan, up=True)
     told = f"{_NAMED[found.limit]}: {needed} instead of {asked} would do."
     return _Eased(found.limit, asked, needed, told, _ranked(found.suggestion))
-
-
-_NAMED: Final = {
-    "outside": "Outside",
-    "outside_length": "Outside length",
-    "outside_width": "Outside width",
-    "height": "Height",
-    "mass": "Mass",
-    "unit_gross": "Price of a board",
-    "total": "Total",
-    "ready_by": "Ready by",
-    "ships_by": "Ships by",
-    "verdict": "Verdict",
-    "species": "Timbers",
-    "from_stock": "From stock",
-}
 
 
 def _said(limit: str, value: Any, plan: Plan | None, *, up: bool = False) -> str | None:

@@ -25,6 +25,8 @@ from chequerwork.render.cells import Scalar
 _ITSELF: Final = frozenset({"unknown-name", "ambiguous-name", "missing"})
 _ENOUGH: Final = 3 * MAX_FAULTS  # faults after which no more are looked for: near names take a while to find
 _REMEMBERED: Final = 512  # alternatives of one field kept as read
+_DATES: Final = frozenset({"starts_on", "wanted_by"})
+_ALONE: Final = frozenset({"square", "thickness", "quantity", "ship_to", "channel", "finish"}) | _DATES
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,10 +232,6 @@ def _never(field: VariedField, least: OrderRequest, shop: Shop, tables: Tables, 
             return ()
         found += [field.placed(number, fault) for fault in own[: _ENOUGH - len(found)]]
     return found
-
-
-_DATES: Final = frozenset({"starts_on", "wanted_by"})
-_ALONE: Final = frozenset({"square", "thickness", "quantity", "ship_to", "channel", "finish"}) | _DATES
 
 
 def _may_name(field: str) -> bool:

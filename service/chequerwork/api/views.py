@@ -7,7 +7,6 @@ mathematics library never shows. What a person reads carries ``_text`` beside it
 import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import Final
 
 import orjson
@@ -88,7 +87,7 @@ IDENTITY: Final = Component(
     elsewhere(text("id")),
     text("shop_name", of="shop.name"),
     day("issued_on", of="order.dates.issued_on"),
-    day("valid_until", of=lambda plan, _: plan.order.dates.issued_on + timedelta(days=plan.shop.price.valid_days)),
+    day("valid_until"),
     text("shop", of="order.shop"),
     text("tables_version", "Version of the fact tables behind every number.", "tables.version"),
     elsewhere(maybe(text("token", "Compact JWS of this identity with total and currency; null where no key is set."))),
@@ -96,25 +95,25 @@ IDENTITY: Final = Component(
 
 
 def section(plan: Plan, name: str, *, workshop: bool) -> Tree:
-    """Answer of one section's own path: the section under its name, and its findings."""
+    """Answer of one section's own path: the section under its name, and its advice."""
     to = context_of(plan, workshop=workshop)
-    return {name: SECTION_VIEWS[name].write(to), "advice": _findings(to, (name,))}
+    return {name: SECTION_VIEWS[name].write(to), "advice": _advice(to, (name,))}
 
 
 def quote(plan: Plan, signer: Signer | None, *, workshop: bool) -> Tree:
-    """Answer of the whole quote: identity, the completed order, every section the caller may see, all findings."""
+    """Answer of the whole quote: identity, the completed order, every section the caller may see, all advice."""
     names = SECTIONS if workshop else CUSTOMER_SECTIONS
     placed, to = order(plan.order), context_of(plan, workshop=workshop)
     tree: Tree = {"quote": _identity(to, placed, signer), "order": placed}
     for name in names:
         tree[name] = SECTION_VIEWS[name].write(to)
-    # A customer hears all findings for customers, also those of sections that are the workshop's own.
-    tree["advice"] = _findings(to, SECTIONS)
+    # A customer hears all advice for customers, also those of sections that are the workshop's own.
+    tree["advice"] = _advice(to, SECTIONS)
     return tree
 
 
-def _findings(to: PlanContext, sections: Sequence[str]) -> list[Tree]:
-    """Findings of these sections that the caller may read."""
+def _advice(to: PlanContext, sections: Sequence[str]) -> list[Tree]:
+    """Advice on these sections that the caller may read."""
     found = to.plan.advice(sections)
     return FINDING.write_each([each for each in found if to.workshop or each.audience is Audience.ALL], to)
 

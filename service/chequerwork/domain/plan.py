@@ -5,6 +5,7 @@ of a function with just what it reads: groups of the order, single values, and e
 """
 
 from collections.abc import Iterable
+from datetime import date
 from functools import cached_property
 from typing import Any, Final, Self, TypeVar, overload
 
@@ -15,9 +16,11 @@ from chequerwork.domain.basics.memory import Made, plainly
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.domain.board import accuracy, geometry
 from chequerwork.domain.law import compliance
-from chequerwork.domain.making import cutting, finishing, hours, joints, materials, schedule
-from chequerwork.domain.making.schedule import Ready, Slack, rescue
-from chequerwork.domain.money import pricing, woodcost
+from chequerwork.domain.making import cutting, finishing, hours, joints, materials
+from chequerwork.domain.making.schedule import rescue, work_plan
+from chequerwork.domain.making.schedule.batch import Batch, batch_of
+from chequerwork.domain.making.schedule.slack import Slack
+from chequerwork.domain.money import pricing, terms, woodcost
 from chequerwork.domain.order.order import Order
 from chequerwork.domain.parcel import packing, packing_list, transit
 from chequerwork.domain.stock.boards import Goal, Piece, StockPlan
@@ -103,7 +106,7 @@ class Plan:
     def accuracy(self) -> accuracy.Accuracy:
         """Whether the corners will meet."""
         order = self.order
-        return self._made(accuracy.budget, order.field, order.frame, order.corners, self.shop.machines)
+        return self._made(accuracy.accuracy_of, order.field, order.frame, order.corners, self.shop.machines)
 
     @computed
     def movement(self) -> verdict.Assessment:
@@ -223,11 +226,11 @@ class Plan:
         )
 
     @computed
-    def batch(self) -> schedule.Batch:
+    def batch(self) -> Batch:
         """The boards of the order as the work plan sees them."""
         order = self.order
         return self._made(
-            schedule.batch_of,
+            batch_of,
             order.field.lines,
             order.frame,
             order.base,
@@ -238,10 +241,10 @@ class Plan:
         )
 
     @computed
-    def schedule(self) -> schedule.Schedule:
+    def schedule(self) -> work_plan.Schedule:
         """The dated work plan."""
         return self._made(
-            schedule.work_plan,
+            work_plan.schedule_of,
             self.batch,
             self.order.dates.wanted_by,
             self.hours,
@@ -254,13 +257,13 @@ class Plan:
     @computed
     def slack(self) -> Slack:
         """Float of every step of the work plan, and what decides its end."""
-        return self._made(schedule.slack, self.schedule)
+        return self._made(work_plan.slack, self.schedule)
 
     @computed
-    def ready(self) -> Ready:
+    def ready(self) -> work_plan.Ready:
         """Days on which the order is ready, by how safely they hold."""
         glue_ups = self.glue_ups if self._counted else ()
-        return self._made(schedule.ready, self.batch, self.hours, glue_ups, self.shop, self.tables)
+        return self._made(work_plan.ready, self.batch, self.hours, glue_ups, self.shop, self.tables)
 
     @computed
     def job(self) -> rescue.Job:
@@ -375,8 +378,13 @@ class Plan:
         """Cost of the order by its stock plan. Raises ``Refused``."""
         return self._made(woodcost.from_stock, self.price, self.shop, self.tables, self.materials, self.stock)
 
+    @computed
+    def valid_until(self) -> date:
+        """The last day on which the offer stands."""
+        return self._made(terms.valid_until, self.order.dates.issued_on, self.shop.price)
+
     def advice(self, sections: Iterable[str] = SECTIONS) -> tuple[Advice, ...]:
-        """Findings of the given sections, in the order of the flow."""
+        """What is to be known of the given sections, in the order of the flow."""
         asked = set(sections)
         found: list[Advice] = []
         for name, parts in _ADVISERS.items():
@@ -401,7 +409,7 @@ def _cut_from_stock(pieces: tuple[Piece, ...], shop: Shop, tables: Tables) -> St
     )
 
 
-# Section of the answer -> the parts whose findings belong to it.
+# Section of the answer -> the parts whose advice belongs to it.
 _ADVISERS: Final = {
     "geometry": ("geometry", "accuracy"),
     "cutting": ("cutting",),

@@ -37,8 +37,11 @@ _MOST_SEARCHED = 5  # unknown names in one request for which near ones are searc
 
 # A name as our answers have them; a header cell of that form is shown unchanged, so that it can be looked up.
 _FLAT_NAME = re.compile(r"[a-z][a-z0-9_]*(?:\.[a-z0-9_]+)*", re.ASCII)
+# Control characters: line ends and tabs too, also those that only some programs know (U+0085, U+2028, U+2029).
+_CONTROLS = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]+")
+_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{1,15})?", re.ASCII)
 
-# --- Names ---------------------------------------------------------------------------------------------
+# Names ----------------------------------------------------------------------------------------------------------------
 
 
 def flatten(tree: Mapping[str, Any]) -> dict[str, Scalar]:
@@ -168,7 +171,7 @@ def _branch(name: str, branch: Branch, at: Path) -> Fault:
     return Fault(at=at, code="not-a-value", detail=f"{name} holds several values. Ask for one of them: {shown}{more}.")
 
 
-# --- One value, one row --------------------------------------------------------------------------------
+# One value, one row ---------------------------------------------------------------------------------------------------
 
 
 def to_text(value: Scalar) -> str:
@@ -336,10 +339,8 @@ def _bare(value: float | bool | None) -> str:  # noqa: FBT001  a value, not a sw
     return f"{Decimal(repr(value)):zf}".removesuffix(".0")
 
 
-# --- What a spreadsheet would misread ------------------------------------------------------------------
+# What a spreadsheet would misread -------------------------------------------------------------------------------------
 
-# Line ends and tabs among them, also the ones that only some programs know (U+0085, U+2028, U+2029).
-_CONTROLS = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]+")
 # What may stand in front of a formula unseen: white space of any kind, zero-width signs and text directions.
 _UNSEEN = r"[\s\u00ad\u180e\u200b-\u200f\u202a-\u202e\u2060-\u2064\ufeff]*"
 # = + - @ and their full-width forms; tab, CR and LF are gone by then.
@@ -347,7 +348,6 @@ _FORMULA = re.compile(rf"{_UNSEEN}[=+\-@＝＋－＠\u2212]")
 # The same inside a text, after a sign at which another region's spreadsheet would begin a new cell.
 _INNER_FORMULA = re.compile(rf"([,;]{_UNSEEN})(?=[=+\-@＝＋－＠\u2212])")
 
-_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{1,15})?", re.ASCII)
 _ISO_DATE = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?:T[0-9]{2}:[0-9]{2}(?::[0-9]{2})?(?:Z|[+-][0-9]{2}:[0-9]{2})?)?", re.ASCII
 )

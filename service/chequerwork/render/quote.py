@@ -327,8 +327,8 @@ class _Finding(TypedDict):
 
 
 def _advice(found: Sequence[_Finding]) -> Iterator[str]:
-    for finding in found:
-        yield from _entry(f"{finding['severity']}: {finding['text']}")
+    for advice in found:
+        yield from _entry(f"{advice['severity']}: {advice['text']}")
 
 
 class _Notice(TypedDict):

@@ -9,7 +9,7 @@ from typing import NotRequired, TypedDict
 from chequerwork.render.moved import moves_told
 from chequerwork.render.page import INDENT, Tree, paragraph, table, words
 
-# Cut -----------------------------------------------------------------------------------------------------------------
+# Cut ------------------------------------------------------------------------------------------------------------------
 
 
 class _Block(TypedDict):

@@ -24,7 +24,7 @@ from chequerwork.domain.stock.boards import (
     Tool,
     to_mm,
 )
-from chequerwork.domain.stock.findings import shown_bound, shown_cost
+from chequerwork.domain.stock.outcome import shown_bound, shown_cost
 from chequerwork.quantities import METRIC, format_length
 from chequerwork.render.boards import area_words, board_words, headline
 from chequerwork.render.page import measured, page_of, section, title, words

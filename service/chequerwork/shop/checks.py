@@ -14,7 +14,7 @@ from chequerwork.domain.basics.shop import ShippingService, Shop
 from chequerwork.domain.basics.trade import Charge, FeeBase
 from chequerwork.domain.making.schedule.network import circle_of
 from chequerwork.shop.access import DEMO_SHOPS, is_demo_key
-from chequerwork.shop.section import Findings, shown
+from chequerwork.shop.settings_table import FaultList, shown
 
 USUAL_COLUMNS = 8  # of an order that names none
 
@@ -27,21 +27,21 @@ class Draft:
 
     shop: Shop
     tables: Tables
-    findings: Findings
+    faults: FaultList
 
     def sound(self, *dotted: str) -> bool:
         """Whether settings, given like ``defaults.channel``, may be used."""
-        return self.findings.sound(*(tuple(path.split(".")) for path in dotted))
+        return self.faults.sound(*(tuple(path.split(".")) for path in dotted))
 
 
 def cross_check(draft: Draft) -> None:
-    """Run every check and add what it finds to the draft's findings."""
+    """Run every check and add what it finds to the draft's faults."""
     mistakes = [mistake for check in CHECKS for mistake in check(draft)]
     for at, code, detail in mistakes:
-        draft.findings.add(at, code, detail)
+        draft.faults.add(at, code, detail)
 
 
-# -- defaults and ranges -----------------------------------------------------------------------------------------
+# Defaults and ranges --------------------------------------------------------------------------------------------------
 
 
 def _defaults_are_offered(draft: Draft) -> Iterator[Mistake]:
@@ -87,13 +87,13 @@ def _an_eight_by_eight_fits_outside(draft: Draft) -> Iterator[Mistake]:
             yield ("ranges", "outside"), "conflict", f"{detail} Raise outside or lower ranges.square.low."
 
 
-# -- what is bought ----------------------------------------------------------------------------------------------
+# What is bought -------------------------------------------------------------------------------------------------------
 
 
 def _sheets_differ(draft: Draft) -> Iterator[Mistake]:
     seen: dict[tuple[str, float], int] = {}
     for index, sheet in enumerate(draft.shop.sheets):
-        if draft.findings.sound(("sheets", index)):
+        if draft.faults.sound(("sheets", index)):
             first = seen.setdefault((sheet.material, sheet.thickness_mm), index)
             if first != index:
                 detail = f"{sheet.material} of {sheet.thickness_mm:g} mm is already sheet no. {first + 1}."
@@ -104,7 +104,7 @@ def _boards_are_named_once(draft: Draft) -> Iterator[Mistake]:
     seen: dict[str, int] = {}
     for index, board in enumerate(draft.shop.rack.boards):
         at = ("stock", "boards", index, "id")
-        if draft.findings.sound(at):
+        if draft.faults.sound(at):
             first = seen.setdefault(board.id, index)
             if first != index:
                 detail = f"{shown(board.id)} already names board no. {first + 1}."
@@ -116,7 +116,7 @@ def _boards_have_a_price(draft: Draft) -> Iterator[Mistake]:
     shop = draft.shop
     for index, board in enumerate(draft.shop.rack.boards):
         at = ("stock", "boards", index)
-        if board.price is not None or not draft.findings.sound(at):
+        if board.price is not None or not draft.faults.sound(at):
             continue
         if board.species in draft.tables.species:
             if draft.sound("lumber") and board.species not in shop.lumber:
@@ -129,7 +129,7 @@ def _boards_have_a_price(draft: Draft) -> Iterator[Mistake]:
             yield (*at, "price"), "no-price", f"{detail} Give it price: what the piece is worth."
 
 
-# -- price ---------------------------------------------------------------------------------------------------------
+# Price ----------------------------------------------------------------------------------------------------------------
 
 
 def _fees_and_margin_leave_something(draft: Draft) -> Iterator[Mistake]:
@@ -174,7 +174,7 @@ def _ways_to_pay_are_offered(draft: Draft) -> Iterator[Mistake]:
     named: list[tuple[Path, str | None]] = [(("defaults", "payment"), shop.defaults.payment)]
     named += [(("channels", key, "payment"), channel.payment) for key, channel in shop.channels.items()]
     for at, given in named:
-        if given is not None and draft.findings.sound(at) and given not in shop.payments:
+        if given is not None and draft.faults.sound(at) and given not in shop.payments:
             known = f"which has: {', '.join(shop.payments)}" if shop.payments else "which is not there"
             detail = f"{shown(given)} is not among [payments], {known}."
             yield at, "not-offered", f"{detail} Name one of them or add it there."
@@ -204,7 +204,7 @@ def _amounts_fit_the_currency(draft: Draft) -> Iterator[Mistake]:
             payable.append((("exchange", "ends", code, "step"), end.step, foreign))
             payable.append((("exchange", "ends", code, "ending"), end.ending, foreign))
     for at, amount, currency in payable:
-        if draft.findings.sound(at) and amount != round(amount, currency.exponent):
+        if draft.faults.sound(at) and amount != round(amount, currency.exponent):
             detail = f"{amount} has more decimals than {currency.code} has: {currency.exponent}."
             yield at, "too-fine", f"{detail} Round it."
 
@@ -228,7 +228,7 @@ def _payable_amounts(draft: Draft) -> Iterator[tuple[Path, Decimal]]:
             yield (*at, "fees", index, "amount"), fee.amount
 
 
-# -- calendar and parcels ------------------------------------------------------------------------------------------
+# Calendar and parcels -------------------------------------------------------------------------------------------------
 
 
 def _somebody_works(draft: Draft) -> Iterator[Mistake]:
@@ -270,13 +270,13 @@ def _services(draft: Draft) -> Iterator[tuple[Path, ShippingService]]:
         for index, service in enumerate(zone.services):
             if service.name is not None:
                 yield (*own, "services", index), service
-            elif draft.findings.sound((*own, "services")):  # else it is a service whose name could not be read
+            elif draft.faults.sound((*own, "services")):  # else it is a service whose name could not be read
                 yield own, service
 
 
 def _postage_climbs(draft: Draft) -> Iterator[Mistake]:
     for own, service in _services(draft):
-        if not draft.findings.sound((*own, "steps")):
+        if not draft.faults.sound((*own, "steps")):
             continue
         for index, (light, heavy) in enumerate(pairwise(service.steps), start=1):
             at = (*own, "steps", index)
@@ -293,7 +293,7 @@ def _services_are_named_once(draft: Draft) -> Iterator[Mistake]:
         names = [service.name for service in zone.services]
         for index, name in enumerate(names):
             at = ("zones", zone.key, "services", index, "name")
-            if name is not None and draft.findings.sound(at) and name in names[:index]:
+            if name is not None and draft.faults.sound(at) and name in names[:index]:
                 detail = f"{shown(name)} already names service no. {names.index(name) + 1}. Choose another name."
                 yield at, "duplicate", detail
 
@@ -303,7 +303,7 @@ def _zones_share_no_country(draft: Draft) -> Iterator[Mistake]:
     rest: list[str] = []
     for zone in draft.shop.zones:
         at = ("zones", zone.key, "countries")
-        if not draft.findings.sound(at):
+        if not draft.faults.sound(at):
             continue
         for country in sorted(zone.countries):
             if country in taken:
@@ -322,13 +322,13 @@ def _home_is_served(draft: Draft) -> Iterator[Mistake]:
         yield ("zones",), "home-not-served", f"{detail} Add it to a zone."
 
 
-# -- access --------------------------------------------------------------------------------------------------------
+# Access ---------------------------------------------------------------------------------------------------------------
 
 
 def _keys_are_named_once(draft: Draft) -> Iterator[Mistake]:
     names: list[str] = []
     for index, key in enumerate(draft.shop.keys):
-        if draft.findings.sound(("keys", index, "name")) and key.name in names:
+        if draft.faults.sound(("keys", index, "name")) and key.name in names:
             detail = f"{shown(key.name)} already names key no. {names.index(key.name) + 1}. Choose another name."
             yield ("keys", index, "name"), "duplicate", detail
         names.append(key.name)
@@ -344,7 +344,7 @@ def _demo_keys_stay_in_demo_shops(draft: Draft) -> Iterator[Mistake]:
     if not draft.sound("demo", "id"):
         return
     for index, key in enumerate(draft.shop.keys):
-        if not draft.findings.sound(("keys", index)):
+        if not draft.faults.sound(("keys", index)):
             continue
         published = is_demo_key(draft.shop.id, key)
         at = ("keys", index, "sha256")

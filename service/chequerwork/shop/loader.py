@@ -11,8 +11,8 @@ from chequerwork.domain.basics.errors import Fault, Refused
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
 from chequerwork.shop.checks import Draft, cross_check
-from chequerwork.shop.section import Findings, Section, scrubbed
 from chequerwork.shop.settings import read_shop
+from chequerwork.shop.settings_table import FaultList, SettingsTable, scrubbed
 
 LARGEST_FILE_BYTES = 200_000  # the demo files, comments and all, are a tenth of that
 
@@ -41,15 +41,15 @@ def load_shop(text: str, *, tables: Tables, name: str) -> Shop:
     Refused
         With every mistake of the file. Each fault's path is (file, table, setting, ...).
     """
-    findings = Findings(name)
-    given = _parsed(text, findings)
+    faults = FaultList(name)
+    given = _parsed(text, faults)
     if given is None:
-        raise Refused(findings.faults)
-    shop = read_shop(Section(given, (), findings), tables)
-    findings.close()
-    cross_check(Draft(shop=shop, tables=tables, findings=findings))
-    if findings.faults:
-        raise Refused(findings.faults)
+        raise Refused(faults.found)
+    shop = read_shop(SettingsTable(given, (), faults), tables)
+    faults.close()
+    cross_check(Draft(shop=shop, tables=tables, faults=faults))
+    if faults.found:
+        raise Refused(faults.found)
     return shop
 
 
@@ -121,13 +121,13 @@ def describe_faults(refused: Refused) -> str:
     return "\n".join(lines)
 
 
-# -- within --------------------------------------------------------------------------------------------------------
+# Within ---------------------------------------------------------------------------------------------------------------
 
 
-def _parsed(text: str, findings: Findings) -> Mapping[str, object] | None:
+def _parsed(text: str, faults: FaultList) -> Mapping[str, object] | None:
     if len(text) > LARGEST_FILE_BYTES:
         detail = f"The file has {len(text)} characters; a shop file has at most {LARGEST_FILE_BYTES}."
-        findings.add((), "too-large", detail)
+        faults.add((), "too-large", detail)
         return None
     try:
         return tomllib.loads(text)
@@ -135,10 +135,10 @@ def _parsed(text: str, findings: Findings) -> Mapping[str, object] | None:
         # The parser's sentence can hold a piece of the file, which can hold a secret: only its place is repeated.
         place = _PLACE.search(str(error))
         where = f" at {place[1]}" if place else ""
-        findings.add((), "not-toml", f"The file is not TOML: the parser stopped{where}. Check quotes and brackets.")
+        faults.add((), "not-toml", f"The file is not TOML: the parser stopped{where}. Check quotes and brackets.")
     except (ValueError, RecursionError):
         detail = "The file is not a shop file: it holds a number of thousands of digits or hundreds of brackets."
-        findings.add((), "not-toml", detail)
+        faults.add((), "not-toml", detail)
     return None
 
 

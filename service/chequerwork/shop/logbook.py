@@ -19,7 +19,7 @@ from chequerwork.domain.basics.errors import Fault, Refused, near_names
 from chequerwork.domain.basics.errors import Path as Path_
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.shop.readers import day, hours, key_of, refuse
-from chequerwork.shop.section import Findings, Reader, Section, shown
+from chequerwork.shop.settings_table import FaultList, Reader, SettingsTable, shown
 
 # Slips of the pen and files that are no log; our own limits, common practice, no source.
 LARGEST_LOG_BYTES = 2_000_000
@@ -88,40 +88,40 @@ def read_log(text: str, tables: Tables, *, name: str) -> tuple[LoggedWork, ...]:
     Refused
         With every mistake of the file.
     """
-    findings = Findings(name)
+    faults = FaultList(name)
     entries: list[LoggedWork] = []
     try:
         lines = _lines(text)
         number, heading = next(lines, (1, []))
-        columns = _columns(heading, (f"row {number}",), findings)
+        columns = _columns(heading, (f"row {number}",), faults)
         for number, cells in lines if columns else ():
             if len(entries) == MOST_ROWS:
-                findings.add(
+                faults.add(
                     (f"row {number}",), "too-many", f"A log has at most {MOST_ROWS} rows. Give its latest years."
                 )
                 break
-            entries.append(_entry(number, cells, columns, len(heading), findings, tables))
+            entries.append(_entry(number, cells, columns, len(heading), faults, tables))
     except csv.Error as error:
-        findings.add((), "not-csv", f"The file is no table of cells: {error}. Save it as CSV once more.")
-    if not findings.faults and not entries:
-        findings.add((), "no-rows", "No row of the log follows its heading. Give one or more.")
-    found = () if findings.faults else _together(entries, findings)
-    if findings.faults:
-        raise Refused(_at_most(findings))
+        faults.add((), "not-csv", f"The file is no table of cells: {error}. Save it as CSV once more.")
+    if not faults.found and not entries:
+        faults.add((), "no-rows", "No row of the log follows its heading. Give one or more.")
+    found = () if faults.found else _together(entries, faults)
+    if faults.found:
+        raise Refused(_at_most(faults))
     return found
 
 
 def _entry(
-    number: int, cells: list[str], columns: Mapping[str, int], width: int, findings: Findings, tables: Tables
+    number: int, cells: list[str], columns: Mapping[str, int], width: int, faults: FaultList, tables: Tables
 ) -> LoggedWork:
     """One row; with faults it may have holes and is never used."""
     at: Path_ = (f"row {number}",)
     if any(cell.strip() for cell in cells[width:]):
         remedy = "A decimal comma splits a cell where commas separate: write a point, or put the number in quotes."
         detail = f"The row has {len(cells)} cells, the heading {width}. {remedy}"
-        findings.add(at, "wrong-count", detail)
+        faults.add(at, "wrong-count", detail)
     given = {column: cells[place].strip() if place < len(cells) else "" for column, place in columns.items()}
-    row = Section({column: cell for column, cell in given.items() if cell or column in NEEDED}, at, findings)
+    row = SettingsTable({column: cell for column, cell in given.items() if cell or column in NEEDED}, at, faults)
     return LoggedWork(
         row=number,
         day=row.read("date", _filled(_day)),
@@ -133,7 +133,7 @@ def _entry(
     )
 
 
-# -- the table -----------------------------------------------------------------------------------------------------
+# The table ------------------------------------------------------------------------------------------------------------
 
 
 def _decoded(content: bytes) -> str:
@@ -156,22 +156,22 @@ def _lines(text: str) -> Iterator[tuple[int, list[str]]]:
             yield number, cells
 
 
-def _columns(heading: Sequence[str], at: Path_, findings: Findings) -> Mapping[str, int]:
+def _columns(heading: Sequence[str], at: Path_, faults: FaultList) -> Mapping[str, int]:
     """Where each column stands; none where a needed one is missing or one stands twice."""
     names = [cell.strip().lower() for cell in heading]
     for column in NEEDED:
         if column not in names:
             near = near_names(column, set(names) - {*NEEDED, *MAY})
             remedy = f"Is it {shown(near[0])}? Rename that." if near else f"Give the columns {', '.join(NEEDED)}."
-            findings.add((*at, column), "missing", f"The heading has no column {column!r}. {remedy}")
+            faults.add((*at, column), "missing", f"The heading has no column {column!r}. {remedy}")
     for column in (*NEEDED, *MAY):
         if names.count(column) > 1:
             detail = f"The heading names {column!r} {names.count(column)} times. Keep one of them."
-            findings.add((*at, column), "duplicate", detail)
-    return {} if findings.faults else {name: place for place, name in enumerate(names) if name in (*NEEDED, *MAY)}
+            faults.add((*at, column), "duplicate", detail)
+    return {} if faults.found else {name: place for place, name in enumerate(names) if name in (*NEEDED, *MAY)}
 
 
-def _together(entries: Sequence[LoggedWork], findings: Findings) -> tuple[LoggedWork, ...]:
+def _together(entries: Sequence[LoggedWork], faults: FaultList) -> tuple[LoggedWork, ...]:
     """Rows of one operation of one order are one entry: work of several days. Boards and units are told once."""
     found: dict[object, LoggedWork] = {}
     for entry in entries:
@@ -186,7 +186,7 @@ def _together(entries: Sequence[LoggedWork], findings: Findings) -> tuple[Logged
                     f"{now:g} {column}, but row {first.row} of the same order and operation says {told:g}. Both rows"
                 )
                 remedy = "are one piece of work: give its whole number, or leave the cell empty in the later row."
-                findings.add((f"row {entry.row}", column), "conflict", f"{detail} {remedy}")
+                faults.add((f"row {entry.row}", column), "conflict", f"{detail} {remedy}")
         found[key] = replace(
             first,
             boards=first.boards or entry.boards,
@@ -196,15 +196,15 @@ def _together(entries: Sequence[LoggedWork], findings: Findings) -> tuple[Logged
     return tuple(found.values())
 
 
-def _at_most(findings: Findings) -> list[Fault]:
-    more = len(findings.faults) - MOST_TOLD
+def _at_most(faults: FaultList) -> list[Fault]:
+    more = len(faults.found) - MOST_TOLD
     if more > 0:
-        findings.add((), "more", f"{more} mistakes more are not shown. Mend these first.")
-        del findings.faults[MOST_TOLD:-1]
-    return findings.faults
+        faults.add((), "more", f"{more} mistakes more are not shown. Mend these first.")
+        del faults.found[MOST_TOLD:-1]
+    return faults.found
 
 
-# -- cells ---------------------------------------------------------------------------------------------------------
+# Cells ----------------------------------------------------------------------------------------------------------------
 
 
 def _filled(read: Callable[[str], T]) -> Reader[T]:

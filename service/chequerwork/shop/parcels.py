@@ -23,7 +23,7 @@ from chequerwork.shop.readers import (
     plain_text,
 )
 from chequerwork.shop.record import Built, reader_of, record_of, settings_of
-from chequerwork.shop.section import Reader, Section
+from chequerwork.shop.settings_table import Reader, SettingsTable
 
 IN3_CM3: Final = float((INCH_M * 100) ** 3)
 IN3_LB_CM3_KG: Final = float((INCH_M * 100) ** 3 / POUND_KG)
@@ -36,10 +36,10 @@ _BARE: Final = ShippingService(name=None, steps=())
 _ABOVE: Final = ("above_cm3", "above_in3", "above_side", "above_length_plus_girth", "above_mass")
 
 
-# -- zones -----------------------------------------------------------------------------------------------------------
+# Zones ----------------------------------------------------------------------------------------------------------------
 
 
-def read_zone(key: str, at: Section, country: Reader[str]) -> Zone:
+def read_zone(key: str, at: SettingsTable, country: Reader[str]) -> Zone:
     """The table of one zone: one way to send, or several services that share the zone's habits and limits.
 
     Parameters
@@ -58,23 +58,23 @@ def read_zone(key: str, at: Section, country: Reader[str]) -> Zone:
         return Zone(key=key, countries=countries, services=(_priced(at, habits),), long_sea_leg=sea)
     if at.gives("steps"):
         at.fault("steps", "conflict", "Both steps and services are given. Move the steps into one of the services.")
-    services = at.tables("services", lambda section: _service(section, habits), least=1)
+    services = at.tables("services", lambda table: _service(table, habits), least=1)
     return Zone(key=key, countries=countries, services=services, long_sea_leg=sea)
 
 
-def _service(at: Section, habits: ShippingService) -> ShippingService:
+def _service(at: SettingsTable, habits: ShippingService) -> ShippingService:
     return replace(_priced(at, _habits(at, habits)), name=at.read("name", plain_text))
 
 
-def _priced(at: Section, habits: ShippingService) -> ShippingService:
+def _priced(at: SettingsTable, habits: ShippingService) -> ShippingService:
     return replace(habits, steps=at.tables("steps", _step, least=1), fees=at.tables("fees", _fee))
 
 
-def _step(at: Section) -> tuple[float, Decimal]:
+def _step(at: SettingsTable) -> tuple[float, Decimal]:
     return at.read("up_to", mass_kg(0.05, 1000)), at.read("price", money())
 
 
-def _habits(at: Section, shared: ShippingService) -> ShippingService:
+def _habits(at: SettingsTable, shared: ShippingService) -> ShippingService:
     """How a carrier measures, and what it takes; what is left out is as ``shared`` has it."""
     own = settings_of(
         at,
@@ -89,7 +89,7 @@ def _habits(at: Section, shared: ShippingService) -> ShippingService:
     return replace(shared, **own)
 
 
-def _fee(at: Section) -> SizeFee:
+def _fee(at: SettingsTable) -> SizeFee:
     if not any(at.gives(name) for name in _ABOVE):
         at.fault("name", "missing", f"The fee says not when it is due. Give one of {', '.join(_ABOVE)}.")
     return record_of(
@@ -108,10 +108,10 @@ def _volumes(name: str) -> dict[str, Reader[float]]:
     }
 
 
-# -- packing ---------------------------------------------------------------------------------------------------------
+# Packing --------------------------------------------------------------------------------------------------------------
 
 
-def read_packing(at: Section, tables: Tables) -> Packing:
+def read_packing(at: SettingsTable, tables: Tables) -> Packing:
     """The table of packing.
 
     Parameters
@@ -135,7 +135,7 @@ def read_packing(at: Section, tables: Tables) -> Packing:
     )
 
 
-def _crate(at: Section) -> CrateFrom:
+def _crate(at: SettingsTable) -> CrateFrom:
     return record_of(
         at,
         CrateFrom,
@@ -151,7 +151,7 @@ def _caliper(tables: Tables) -> Reader[float]:
     return lambda value: tables.flutes[read(value)].caliper_mm
 
 
-def _protection(at: Section) -> Protection:
+def _protection(at: SettingsTable) -> Protection:
     found = record_of(
         at,
         Protection,

@@ -16,7 +16,7 @@ from chequerwork.domain.basics.names import find, unknown_timber
 from chequerwork.domain.basics.shop import Rack, RackBoard, Span
 from chequerwork.shop.readers import BOARD_FOOT_M3, key_of, length, money, refuse, slug
 from chequerwork.shop.record import Built, reader_of, record_of
-from chequerwork.shop.section import Reader, Section, scrubbed, shown
+from chequerwork.shop.settings_table import Reader, SettingsTable, scrubbed, shown
 
 MOST_DEFECTS = 20  # of one board; with more it is firewood
 SAME_SHEET_MM = 0.5  # nominal thicknesses as near as this are one sheet, as everywhere
@@ -30,7 +30,7 @@ class _Price(NamedTuple):
     per_m3: bool
 
 
-def read_rack(at: Section, tables: Tables) -> Rack:
+def read_rack(at: SettingsTable, tables: Tables) -> Rack:
     """The table of the stock.
 
     Parameters
@@ -40,11 +40,11 @@ def read_rack(at: Section, tables: Tables) -> Rack:
     tables
         Fact tables whose keys the boards may name.
     """
-    boards = Built(lambda at: at.tables("boards", lambda section: _board(section, tables)))
+    boards = Built(lambda at: at.tables("boards", lambda table: _board(table, tables)))
     return record_of(at, Rack, boards=boards)
 
 
-def _board(at: Section, tables: Tables) -> RackBoard:
+def _board(at: SettingsTable, tables: Tables) -> RackBoard:
     length_mm = at.read("length", reader_of(RackBoard, "length_mm"))
     price = at.one_of_or(
         {
@@ -63,14 +63,14 @@ def _board(at: Section, tables: Tables) -> RackBoard:
         count=at.read_or("count", reader_of(RackBoard, "count"), 1),
         price=price.amount if price else None,
         sawn=at.read_or("sawn", reader_of(RackBoard, "sawn"), None),
-        defects=_in_order(at.tables("defects", lambda section: _defect(section, length_mm))),
+        defects=_in_order(at.tables("defects", lambda table: _defect(table, length_mm))),
     )
     _compare(at, found, tables)
     sized = None not in (found.length_mm, found.width_mm, found.thickness_mm)
     return replace(found, price=price.amount * found.volume_m3) if price and price.per_m3 and sized else found
 
 
-def _defect(at: Section, board_mm: float | None) -> Span:
+def _defect(at: SettingsTable, board_mm: float | None) -> Span:
     place = length(*bounds_of(RackBoard, "defects"))
     found = Span(low_mm=at.read("from", place), high_mm=at.read("to", place))
     if at.sound("from", "to"):
@@ -92,7 +92,7 @@ def _has_holes(defects: tuple[Span, ...]) -> bool:
     return any(None in (span.low_mm, span.high_mm) for span in defects)
 
 
-# -- single values -------------------------------------------------------------------------------------------------
+# Single values --------------------------------------------------------------------------------------------------------
 
 
 def _material(tables: Tables) -> Reader[str]:
@@ -128,10 +128,10 @@ def _priced(read: Reader[Decimal], *, per_m3: bool = False) -> Reader[_Price]:
     return lambda value: _Price(read(value), per_m3)
 
 
-# -- settings of one board compared ----------------------------------------------------------------------------------
+# Settings of one board compared ---------------------------------------------------------------------------------------
 
 
-def _compare(at: Section, board: RackBoard, tables: Tables) -> None:
+def _compare(at: SettingsTable, board: RackBoard, tables: Tables) -> None:
     if len(board.defects) > MOST_DEFECTS:
         detail = f"{len(board.defects)} defects are given; give up to {MOST_DEFECTS}. Write neighbours as one."
         at.fault("defects", "wrong-count", detail)
@@ -152,14 +152,14 @@ def _compare(at: Section, board: RackBoard, tables: Tables) -> None:
         _sheet_is_one(at, board, tables)
 
 
-def _defects_lie_apart(at: Section, board: RackBoard) -> None:
+def _defects_lie_apart(at: SettingsTable, board: RackBoard) -> None:
     for first, second in pairwise(board.defects):
         if second.low_mm < first.high_mm:
             given = " and ".join(f"{span.low_mm:g} mm to {span.high_mm:g} mm" for span in (first, second))
             at.fault("defects", "overlap", f"The defects {given} overlap. Write them as one.")
 
 
-def _sheet_is_one(at: Section, board: RackBoard, tables: Tables) -> None:
+def _sheet_is_one(at: SettingsTable, board: RackBoard, tables: Tables) -> None:
     """The thickness is one of the tables, and the piece no larger than the largest such sheet."""
     same = [sheet for sheet in tables.sheets if sheet.material == board.species]
     near = [sheet for sheet in same if abs(sheet.thickness_mm - board.thickness_mm) <= SAME_SHEET_MM]

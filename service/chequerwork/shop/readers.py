@@ -1,6 +1,7 @@
 """One reader per kind of value in a shop file: each takes what TOML gave and returns it in our units, or says why not.
 
-Readers raise ``BadQuantity``: what is wrong, what was given, the limit, what to change. ``section`` adds the place.
+Readers raise ``BadQuantity``: what is wrong, what was given, the limit, what to change. ``settings_table`` adds the
+place.
 """
 
 import re
@@ -26,7 +27,7 @@ from chequerwork.quantities import (
     parse_percent,
     parse_temperature,
 )
-from chequerwork.shop.section import Reader, Section, scrubbed, shown
+from chequerwork.shop.settings_table import Reader, SettingsTable, scrubbed, shown
 
 T = TypeVar("T")
 E = TypeVar("E", bound=StrEnum)
@@ -60,7 +61,7 @@ def refuse(code: str, detail: str) -> NoReturn:
     raise BadQuantity(code, detail)
 
 
-# -- plain values ----------------------------------------------------------------------------------------------
+# Plain values ---------------------------------------------------------------------------------------------------------
 
 
 def plain_text(value: object) -> str:
@@ -123,7 +124,7 @@ def origin(value: object) -> str:
     return text
 
 
-# -- quantities ------------------------------------------------------------------------------------------------
+# Quantities -----------------------------------------------------------------------------------------------------------
 
 
 def length(low_mm: float, high_mm: float) -> Reader[float]:
@@ -176,15 +177,15 @@ def hours(low_h: float, high_h: float) -> Reader[float]:
     return lambda value: read_min(value) / 60
 
 
-def span(low_mm: float, high_mm: float) -> Callable[[Section], Span]:
+def span(low_mm: float, high_mm: float) -> Callable[[SettingsTable], Span]:
     """A table of two lengths, ``{ low = "20 mm", high = "90 mm" }``."""
 
-    def build(section: Section) -> Span:
+    def build(table: SettingsTable) -> Span:
         limit = length(low_mm, high_mm)
-        found = Span(low_mm=section.read("low", limit), high_mm=section.read("high", limit))
-        if section.sound("low", "high") and found.low_mm > found.high_mm:
+        found = Span(low_mm=table.read("low", limit), high_mm=table.read("high", limit))
+        if table.sound("low", "high") and found.low_mm > found.high_mm:
             detail = f"low is {found.low_mm:g} mm, high is {found.high_mm:g} mm. Give low at most as large as high."
-            section.fault("low", "conflict", detail)
+            table.fault("low", "conflict", detail)
         return found
 
     return build
@@ -203,7 +204,7 @@ def _quantity(parse: Callable[[str], float], low: float, high: float, unit: str,
     return read
 
 
-# -- money -----------------------------------------------------------------------------------------------------
+# Money ----------------------------------------------------------------------------------------------------------------
 
 
 def money(*, per: Decimal = Decimal(1), positive: bool = False) -> Reader[Decimal]:
@@ -246,7 +247,7 @@ def _amount(value: object) -> Decimal:
     return Decimal(match[0])
 
 
-# -- names from closed lists -----------------------------------------------------------------------------------
+# Names from closed lists ----------------------------------------------------------------------------------------------
 
 
 def choice(what: str, kind: type[E]) -> Reader[E]:
@@ -318,7 +319,7 @@ def _name(value: object, what: str) -> str:
     return value
 
 
-# -- calendar --------------------------------------------------------------------------------------------------
+# Calendar -------------------------------------------------------------------------------------------------------------
 
 
 def day(value: object) -> date:
@@ -362,7 +363,7 @@ def _minutes(hour: str, minute: str) -> int:
     return found
 
 
-# -- secrets ---------------------------------------------------------------------------------------------------
+# Secrets --------------------------------------------------------------------------------------------------------------
 
 
 def secret_bytes(low: int, high: int) -> Reader[bytes]:

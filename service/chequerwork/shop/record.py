@@ -36,7 +36,7 @@ from chequerwork.shop.readers import (
     temperature,
     whole,
 )
-from chequerwork.shop.section import Reader, Section
+from chequerwork.shop.settings_table import Reader, SettingsTable
 
 T = TypeVar("T")
 
@@ -59,14 +59,14 @@ _WORDS: Final[Mapping[type[StrEnum], str]] = {
 class Built(NamedTuple):
     """Makes the value of a field out of the whole table."""
 
-    of: Callable[[Section], Any]
+    of: Callable[[SettingsTable], Any]
 
 
 # How a field is read otherwise: its setting by this reader; one of several settings; from the table; not at all.
 Own = Reader[Any] | Mapping[str, Reader[Any]] | Built | None
 
 
-def record_of(at: Section, record: type[T], **own: Own) -> T:
+def record_of(at: SettingsTable, record: type[T], **own: Own) -> T:
     """A table as a record, setting by setting in the order of the fields.
 
     Parameters
@@ -86,7 +86,7 @@ def record_of(at: Section, record: type[T], **own: Own) -> T:
     return record(**settings_of(at, record, {}, **own))
 
 
-def settings_of(at: Section, record: type, usual: Mapping[str, Any], **own: Own) -> dict[str, Any]:
+def settings_of(at: SettingsTable, record: type, usual: Mapping[str, Any], **own: Own) -> dict[str, Any]:
     """What ``record_of`` reads, by field, without those that are not read.
 
     Parameters
@@ -113,7 +113,7 @@ def reader_of(record: type, name: str) -> Reader[Any]:
     return cast("Reader[Any]", next(plain for field, plain, _ in _field_readers(record) if field == name))
 
 
-def _value(at: Section, name: str, own: Own, default: object) -> object:
+def _value(at: SettingsTable, name: str, own: Own, default: object) -> object:
     if own is None:
         raise LookupError(name)
     if isinstance(own, Built):

@@ -56,8 +56,8 @@ from chequerwork.shop.readers import (
     working_windows,
 )
 from chequerwork.shop.record import Built, known, reader_of, record_of
-from chequerwork.shop.section import Reader, Section
 from chequerwork.shop.selling import read_channel, read_exchange, read_payment, read_rush, read_tax
+from chequerwork.shop.settings_table import Reader, SettingsTable
 from chequerwork.writing import locale_of
 
 SALT_BYTES = (16, 64)
@@ -65,7 +65,7 @@ DIGEST_BYTES = 32  # SHA-256
 _NONE = Decimal(0)  # stands in for a hole, too
 
 
-def read_shop(at: Section, tables: Tables) -> Shop:
+def read_shop(at: SettingsTable, tables: Tables) -> Shop:
     """The whole file as a shop, with holes where settings could not be read.
 
     Parameters
@@ -84,39 +84,39 @@ def read_shop(at: Section, tables: Tables) -> Shop:
         country=at.read("country", country),
         currency=at.read("currency", code_of("currency", currencies, "an ISO 4217 code such as EUR")),
         origins=at.items("origins", origin),
-        defaults=at.table("defaults", lambda section: _defaults(section, tables)),
-        ranges=at.table("ranges", lambda section: record_of(section, Ranges)),
+        defaults=at.table("defaults", lambda table: _defaults(table, tables)),
+        ranges=at.table("ranges", lambda table: record_of(table, Ranges)),
         workshop_climate=at.table("workshop_climate", _climate),
         lumber=at.named(
             "lumber",
             timber(tables),
-            lambda species, section: _lumber(species, section, tables),
+            lambda species, table: _lumber(species, table, tables),
             least=2,
         ),
-        sheets=at.tables("sheets", lambda section: _sheet(section, tables)),
-        rack=at.table_or_empty("stock", lambda section: read_rack(section, tables)),
+        sheets=at.tables("sheets", lambda table: _sheet(table, tables)),
+        rack=at.table_or_empty("stock", lambda table: read_rack(table, tables)),
         finishes=at.named("finishes", key_of("finish", tables.finishes), _finish, least=1),
         machines=at.table("machines", _machines),
-        consumables=at.table("consumables", lambda section: _consumables(section, tables)),
-        labour=at.table("labour", lambda section: _labour(section, tables)),
+        consumables=at.table("consumables", lambda table: _consumables(table, tables)),
+        labour=at.table("labour", lambda table: _labour(table, tables)),
         calendar=at.table("calendar", _calendar),
         price=at.table("price", _price),
-        channels=at.named("channels", slug, lambda key, section: read_channel(key, section, country), least=1),
+        channels=at.named("channels", slug, lambda key, table: read_channel(key, table, country), least=1),
         payments=at.named("payments", slug, read_payment),
-        tax=at.table("tax", lambda section: read_tax(section, country)),
+        tax=at.table("tax", lambda table: read_tax(table, country)),
         exchange=read_exchange(at, currencies),
         locale=at.read_or("locale", locale_of, None),
-        zones=tuple(at.named("zones", slug, lambda key, section: read_zone(key, section, country), least=1).values()),
-        packing=at.table("packing", lambda section: read_packing(section, tables)),
+        zones=tuple(at.named("zones", slug, lambda key, table: read_zone(key, table, country), least=1).values()),
+        packing=at.table("packing", lambda table: read_packing(table, tables)),
         keys=at.tables("keys", _key),
-        workflow=at.table_or_empty("work", lambda section: _workflow(section, tables)),
+        workflow=at.table_or_empty("work", lambda table: _workflow(table, tables)),
     )
 
 
-# -- the boards --------------------------------------------------------------------------------------------------
+# The boards -----------------------------------------------------------------------------------------------------------
 
 
-def _defaults(at: Section, tables: Tables) -> Defaults:
+def _defaults(at: SettingsTable, tables: Tables) -> Defaults:
     return record_of(
         at,
         Defaults,
@@ -129,7 +129,7 @@ def _defaults(at: Section, tables: Tables) -> Defaults:
     )
 
 
-def _climate(at: Section) -> Climate:
+def _climate(at: SettingsTable) -> Climate:
     found = record_of(at, Climate, room=None)
     if at.sound("low_rh", "high_rh") and found.low_rh_pct > found.high_rh_pct:
         given = f"low_rh is {found.low_rh_pct:g} %, high_rh is {found.high_rh_pct:g} %"
@@ -137,10 +137,10 @@ def _climate(at: Section) -> Climate:
     return found
 
 
-# -- what is bought ----------------------------------------------------------------------------------------------
+# What is bought -------------------------------------------------------------------------------------------------------
 
 
-def _lumber(species: str, at: Section, tables: Tables) -> Lumber:
+def _lumber(species: str, at: SettingsTable, tables: Tables) -> Lumber:
     thickness_class = key_of("lumber thickness", [known.name for known in tables.thickness_classes])
     return record_of(
         at,
@@ -161,7 +161,7 @@ def _board_feet_m3(value: object) -> float:
     return number(0, 4000, "board feet")(value) * float(BOARD_FOOT_M3)
 
 
-def _sheet(at: Section, tables: Tables) -> SheetStock:
+def _sheet(at: SettingsTable, tables: Tables) -> SheetStock:
     material = key_of("sheet material", [sheet.material for sheet in tables.sheets])
     found = record_of(at, SheetStock, material=material)
     if at.sound("material", "thickness") and not tables.sheet(found.material, found.thickness_mm):
@@ -172,12 +172,12 @@ def _sheet(at: Section, tables: Tables) -> SheetStock:
     return found
 
 
-def _finish(key: str, at: Section) -> FinishOffer:
+def _finish(key: str, at: SettingsTable) -> FinishOffer:
     per = {"price_per_litre": money(), "price_per_gallon": money(per=GALLON_L)}
     return record_of(at, FinishOffer, finish=known(key), price_l=per)
 
 
-def _consumables(at: Section, tables: Tables) -> Consumables:
+def _consumables(at: SettingsTable, tables: Tables) -> Consumables:
     return record_of(
         at,
         Consumables,
@@ -189,10 +189,10 @@ def _consumables(at: Section, tables: Tables) -> Consumables:
     )
 
 
-# -- how it is made ----------------------------------------------------------------------------------------------
+# How it is made -------------------------------------------------------------------------------------------------------
 
 
-def _machines(at: Section) -> Machines:
+def _machines(at: SettingsTable) -> Machines:
     return record_of(
         at,
         Machines,
@@ -201,23 +201,23 @@ def _machines(at: Section) -> Machines:
     )
 
 
-def _labour(at: Section, tables: Tables) -> Labour:
+def _labour(at: SettingsTable, tables: Tables) -> Labour:
     operation = key_of("operation", tables.operations)
     return record_of(
         at,
         Labour,
         rate_h={"rate_per_hour": money(positive=True)},
-        hours=Built(lambda at: at.named("hours", operation, lambda _code, section: _operation_hours(section))),
+        hours=Built(lambda at: at.named("hours", operation, lambda _code, table: _operation_hours(table))),
         learning=share(*bounds_of(Labour, "learning")),
     )
 
 
-def _operation_hours(at: Section) -> OwnHours:
+def _operation_hours(at: SettingsTable) -> OwnHours:
     low, high = (share(*bounds_of(OwnHours, name)) for name in ("low", "high"))
     return record_of(at, OwnHours, low=low, high=high)
 
 
-def _calendar(at: Section) -> Calendar:
+def _calendar(at: SettingsTable) -> Calendar:
     return record_of(
         at,
         Calendar,
@@ -229,7 +229,7 @@ def _calendar(at: Section) -> Calendar:
     )
 
 
-def _booking(at: Section) -> Booking:
+def _booking(at: SettingsTable) -> Booking:
     """A share of each day, or so much of it."""
     taken = at.one_of({"share": _share_of_day, "hours": _minutes_of_day})
     first, last = at.read("from", day), at.read("to", day)
@@ -246,27 +246,27 @@ def _minutes_of_day(value: object) -> tuple[float, int]:
     return 0.0, round(hours(0.1, 24)(value) * 60)
 
 
-def _workflow(at: Section, tables: Tables) -> Workflow:
+def _workflow(at: SettingsTable, tables: Tables) -> Workflow:
     step = key_of("step of the build", tables.steps)
-    after = Built(lambda at: at.table_or_empty("after", lambda section: _afters(section, tables, step)))
+    after = Built(lambda at: at.table_or_empty("after", lambda table: _afters(table, tables, step)))
     return record_of(at, Workflow, after=after)
 
 
-def _afters(at: Section, tables: Tables, step: Reader[str]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _afters(at: SettingsTable, tables: Tables, step: Reader[str]) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """What the steps named here wait for, in the order of the build."""
     given = ((code, at.items(code, step)) for code in tables.steps if at.gives(code))
     return tuple(given)
 
 
-def _week(at: Section) -> tuple[tuple[tuple[int, int], ...], ...]:
+def _week(at: SettingsTable) -> tuple[tuple[tuple[int, int], ...], ...]:
     """Working hours from Monday to Sunday; a weekday left out is free."""
     return tuple(at.read_or(name, working_windows, ()) for name in WEEKDAYS)
 
 
-# -- how it is sold ----------------------------------------------------------------------------------------------
+# How it is sold -------------------------------------------------------------------------------------------------------
 
 
-def _price(at: Section) -> PriceRules:
+def _price(at: SettingsTable) -> PriceRules:
     margin, markup = (reader_of(PriceRules, name) for name in ("margin_pct", "markup_pct"))
     profit = {"margin": margin, "markup": _no_margin(markup)}
     found = record_of(
@@ -296,6 +296,6 @@ def _no_margin(markup: Reader[Decimal]) -> Reader[Decimal]:
     return read
 
 
-def _key(at: Section) -> AccessKey:
+def _key(at: SettingsTable) -> AccessKey:
     digest = {"sha256": secret_bytes(DIGEST_BYTES, DIGEST_BYTES)}
     return record_of(at, AccessKey, name=slug, salt=secret_bytes(*SALT_BYTES), digest=digest)

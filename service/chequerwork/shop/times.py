@@ -189,7 +189,7 @@ def _points(sd: float, norm: Operation) -> tuple[float, float, float]:
     return low, low + at * span, low + span
 
 
-# -- as text -------------------------------------------------------------------------------------------------------
+# As text --------------------------------------------------------------------------------------------------------------
 
 
 def _heading(entries: Sequence[LoggedWork], fits: Sequence[FittedHours]) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 import pytest
 from builders import a_frame, a_plan, altered, an_order
+from corner_steps import mismatches
 
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.board.accuracy import (
@@ -12,7 +13,6 @@ from chequerwork.domain.board.accuracy import (
     corners_within,
     mismatch_sigma_mm,
     mismatch_worst_mm,
-    mismatches,
     mitre_cut_gap_mm,
     shear_mm,
     strip_needed_mm,
@@ -21,7 +21,7 @@ from chequerwork.domain.order.order import Joint, Pattern
 from chequerwork.domain.order.request import CornersRequest
 
 
-def test_budget_is_of_the_shops_own_machines(moosgrund):
+def test_accuracy_is_of_the_shops_own_machines(moosgrund):
     """Tolerance 0.06 mm, two sigmas: 0.03 sqrt(8) = 0.0849; blade 0.06 deg."""
     accuracy = a_plan(moosgrund).accuracy
     assert (accuracy.strip_tolerance_mm, accuracy.blade_error_deg) == (0.06, 0.06)

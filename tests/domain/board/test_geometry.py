@@ -25,7 +25,7 @@ def laid_out(moosgrund, tables):
     return geometry
 
 
-# Sizes ------------------------------------------------------------------------------------------------------------
+# Sizes ----------------------------------------------------------------------------------------------------------------
 
 
 def test_a_bare_board_is_its_field(laid_out):
@@ -63,7 +63,7 @@ def test_a_corner_colour_has_one_square_more_on_an_odd_board(laid_out):
     assert (odd.light_squares, odd.dark_squares) == (41, 40)
 
 
-# Rails ------------------------------------------------------------------------------------------------------------
+# Rails ----------------------------------------------------------------------------------------------------------------
 
 
 def test_mitred_rails_run_from_outer_to_outer_corner(laid_out):
@@ -157,7 +157,7 @@ def test_without_a_frame_no_base_is_inside_one():
     assert not base_is_inside(order.frame, order.base)
 
 
-# Mass -------------------------------------------------------------------------------------------------------------
+# Mass -----------------------------------------------------------------------------------------------------------------
 
 
 def density(tables, key):
@@ -225,7 +225,7 @@ def test_a_tongue_fills_its_groove_but_for_the_clearance(moosgrund, tables):
     assert geometry.mass_kg == pytest.approx(expected)
 
 
-# Fit and advice ---------------------------------------------------------------------------------------------------
+# Fit and advice -------------------------------------------------------------------------------------------------------
 
 
 @pytest.fixture
@@ -314,7 +314,7 @@ def test_an_unusual_square_of_a_game_is_mentioned(laid_out, game, square_mm, adv
     assert ("outside-usual-square" in codes) is advised
 
 
-# Under a lip ------------------------------------------------------------------------------------------------------
+# Under a lip ----------------------------------------------------------------------------------------------------------
 
 
 def lipped(shop, **changes):

@@ -73,7 +73,7 @@ def test_the_same_wish_gives_the_same_order():
     assert an_order(frame=a_frame(), feet=4) == an_order(frame=a_frame(), feet=4)
 
 
-# Games and pieces -------------------------------------------------------------------------------------------------
+# Games and pieces -----------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("game", "side"), [("chess", 8), ("draughts-10", 10), ("draughts-12", 12)])
@@ -111,7 +111,7 @@ def test_a_given_square_is_kept_beside_pieces():
     assert order.play.pieces is not None
 
 
-# Pattern, sanding, frame, climate ---------------------------------------------------------------------------------
+# Pattern, sanding, frame, climate -------------------------------------------------------------------------------------
 
 
 def test_odd_columns_are_shifted_even_in_a_shop_that_turns(moosgrund):
@@ -184,7 +184,7 @@ def test_a_steady_room_is_a_climate(moosgrund):
     assert order.climate.low_rh_pct == order.climate.high_rh_pct == 50.0
 
 
-# Days -------------------------------------------------------------------------------------------------------------
+# Days -----------------------------------------------------------------------------------------------------------------
 
 
 def test_an_order_is_issued_today_and_starts_on_the_next_free_day(moosgrund, tables):
@@ -230,7 +230,7 @@ def test_an_order_may_start_and_be_wanted_on_the_day_it_is_issued():
     assert (order.dates.starts_on, order.dates.wanted_by) == (TODAY, TODAY)
 
 
-# Limits are included ----------------------------------------------------------------------------------------------
+# Limits are included --------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("square_mm", [22.0, 75.0])

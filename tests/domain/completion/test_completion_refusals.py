@@ -149,7 +149,7 @@ def test_sentences_end_and_tell_no_price(only_fault_of, refusal):
     assert not re.search(r"EUR|USD|margin|rate|None|True|False|<|object at", detail)
 
 
-# Lumber, grooves and sheets ---------------------------------------------------------------------------------------
+# Lumber, grooves and sheets -------------------------------------------------------------------------------------------
 
 
 def test_thickness_beyond_the_lumber_names_the_most_that_can_be_made(willet_slough, only_fault_of, faults_of):
@@ -248,7 +248,7 @@ def test_a_zone_without_countries_serves_the_rest_of_the_world(willet_slough, fa
     assert faults_of(willet_slough, ship_to="JP") == ()
 
 
-# All at once ------------------------------------------------------------------------------------------------------
+# All at once ----------------------------------------------------------------------------------------------------------
 
 WORST = OrderRequest(
     game="draughts-10",

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from chequerwork.domain.making import chance
-from chequerwork.domain.making.chance import add_up, quantiles
+from chequerwork.domain.making.chance import add_up
 
 SHARES = (0.01, 0.2, 0.5, 0.8, 0.95, 0.99)
 lows, spans, places = st.floats(0, 10), st.floats(0, 10), st.floats(0, 1)
@@ -47,8 +47,8 @@ def test_a_value_is_where_its_share_lies_below(at, score):
 @pytest.mark.parametrize("share", [0.05, 0.2, 0.5, 0.8, 0.95])
 def test_a_term_that_is_most_likely_at_its_end_has_a_quantile_in_one_line(share):
     """alpha 1, beta 5: 1 - (1 - p)^(1/5); mirrored, p^(1/5). Exact but for the end of the series."""
-    (first,) = quantiles([(0.0, 0.0, 1.0)], 0.6, (share,))
-    (last,) = quantiles([(0.0, 1.0, 1.0)], 0.6, (share,))
+    first = add_up([(0.0, 0.0, 1.0)], 0.6).at(share)
+    last = add_up([(0.0, 1.0, 1.0)], 0.6).at(share)
     assert first == pytest.approx(1 - (1 - share) ** 0.2, abs=4e-4)
     assert last == pytest.approx(share**0.2, abs=4e-4)
     score = NormalDist().inv_cdf(share)

@@ -12,7 +12,7 @@ LINES = (Line(species="pear", width_mm=3.0), Line(species="wenge", width_mm=2.0)
 BARE = {"spare": 0, "dressing_mm": 0.0, "squaring_mm": 0.0, "ends_mm": 0.0}
 
 
-# Crosscuts --------------------------------------------------------------------------------------------------------
+# Crosscuts ------------------------------------------------------------------------------------------------------------
 
 
 def test_kerf_is_charged_once_per_cut():
@@ -69,7 +69,7 @@ def test_without_a_tongue_end_bars_are_like_the_others(moosgrund):
     assert crosscuts.end_width_mm == crosscuts.width_mm
 
 
-# Strips -----------------------------------------------------------------------------------------------------------
+# Strips ---------------------------------------------------------------------------------------------------------------
 
 
 def strips(plan):
@@ -136,7 +136,7 @@ def test_the_panel_is_all_strips_side_by_side(moosgrund):
     assert cutting.panel_thickness_mm == pytest.approx(18.8)
 
 
-# Parts ------------------------------------------------------------------------------------------------------------
+# Parts ----------------------------------------------------------------------------------------------------------------
 
 
 def parts(plan):
@@ -193,7 +193,7 @@ def test_parts_are_named_once(moosgrund):
     assert [name[0] for name in ids] == sorted((name[0] for name in ids), key="SLRBKC".index)
 
 
-# Machine limits ---------------------------------------------------------------------------------------------------
+# Machine limits -------------------------------------------------------------------------------------------------------
 
 
 def advice(plan):

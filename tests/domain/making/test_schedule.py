@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from builders import a_frame, a_plan, altered
+from schedule_builders import steps_of
 
 from chequerwork.domain.basics.advice import Severity
 from chequerwork.domain.basics.shop import LearningForm, OwnHours, Promise
@@ -43,7 +44,7 @@ def hands(moosgrund):
     return working
 
 
-# Hours ------------------------------------------------------------------------------------------------------------
+# Hours ----------------------------------------------------------------------------------------------------------------
 
 
 def work(plan):
@@ -164,7 +165,7 @@ def test_a_shops_own_spread_goes_before_the_norms(moosgrund):
     assert told.likely_h == partly.likely_h == plain.likely_h
 
 
-# Working time -----------------------------------------------------------------------------------------------------
+# Working time ---------------------------------------------------------------------------------------------------------
 
 MONDAY = date(2027, 2, 1)
 
@@ -223,7 +224,7 @@ def test_the_night_the_clock_goes_back_has_an_hour_more(hands):
     assert local(end).time() == time(5, 0)
 
 
-# The plan ---------------------------------------------------------------------------------------------------------
+# The plan -------------------------------------------------------------------------------------------------------------
 
 
 def full_plan(shop, **changes):
@@ -249,7 +250,7 @@ def worked_min(step, calendar):
 
 def test_steps_follow_the_build(moosgrund):
     """The main line; parts of lines, base and frame are made while the field cures."""
-    codes = [step.code for step in full_plan(moosgrund).schedule.steps]
+    codes = [step.code for step in steps_of(full_plan(moosgrund).schedule)]
     aside = ["rip_lines", "cut_base", "mill_rails"]
     assert [code for code in codes if code not in aside] == [
         "mill", "rip", "glue_strips", "flatten_strips", "square", "crosscut", "glue_bars", "flatten_field",
@@ -260,7 +261,7 @@ def test_steps_follow_the_build(moosgrund):
 
 
 def test_every_step_waits_for_those_before_and_their_cure(moosgrund):
-    steps = {step.code: step for step in full_plan(moosgrund, feet=4, quantity=2).schedule.steps}
+    steps = {step.code: step for step in steps_of(full_plan(moosgrund, feet=4, quantity=2).schedule)}
     assert steps["mill"].after == ()
     assert steps["frame"].after == ("base", "mill_rails")
     for step in steps.values():
@@ -272,14 +273,14 @@ def test_every_step_waits_for_those_before_and_their_cure(moosgrund):
 def test_hands_on_time_lies_in_working_hours_and_is_all_there(moosgrund, starts_on):
     """Over weekends, the change of the clock on 28 March 2027, Easter Monday and other days off."""
     plan = full_plan(moosgrund, starts_on=starts_on, quantity=3)
-    for step in plan.schedule.steps:
+    for step in steps_of(plan.schedule):
         assert worked_min(step, moosgrund.calendar) == step.hands_on_min, step.code
 
 
 def test_cures_are_neither_stretched_nor_shortened_by_the_clock(moosgrund):
     """A shop that works round the clock starts every step at the minute its cure ends, also on 28 March 2027."""
     shop = altered(moosgrund, calendar={"windows": ROUND_THE_CLOCK, "holidays": frozenset()})
-    steps = full_plan(shop, starts_on=date(2027, 3, 27), finish="waterborne_polyurethane").schedule.steps
+    steps = steps_of(full_plan(shop, starts_on=date(2027, 3, 27), finish="waterborne_polyurethane").schedule)
     assert {utc(step.starts_at).date() for step in steps} >= {date(2027, 3, 27), date(2027, 3, 28)}
     ends = {step.code: utc(step.ends_at) + timedelta(minutes=step.waiting_min) for step in steps}
     chain = ["flatten_strips", "flatten_field", "lines", "base", "frame", "sand_p80", "rub_2", "rub_out"]
@@ -299,7 +300,7 @@ def test_hands_on_minutes_are_the_expected_hours_rounded_up(moosgrund, tables):
     """Of the steps of each operation together; a binary tail, less than a billionth of a minute, lifts nothing."""
     plan = full_plan(moosgrund, feet=4)
     minutes: dict[str, int] = {}
-    for step in plan.schedule.steps:
+    for step in steps_of(plan.schedule):
         operation = tables.steps[step.step].operation
         minutes[operation] = minutes.get(operation, 0) + step.hands_on_min
     assert set(minutes) == {each.code for each in plan.hours.work}
@@ -310,7 +311,7 @@ def test_hands_on_minutes_are_the_expected_hours_rounded_up(moosgrund, tables):
 def test_minutes_of_sanding_are_shared_by_the_squares_of_the_size_ratios(moosgrund):
     """P80, P120, P180 on both sides: a full step of 1.7, then 201/125 and 125/82, squared."""
     sanded = a_plan(moosgrund, sanding=SandingRequest(top="P180", underside="P180"))
-    steps = {step.code: step.hands_on_min for step in sanded.schedule.steps}
+    steps = {step.code: step.hands_on_min for step in steps_of(sanded.schedule)}
     weights = [1.7**2, (201 / 125) ** 2, (125 / 82) ** 2]
     sanding = [steps["sand_p80"], steps["sand_p120"], steps["sand_p180"]]
     for minutes, weight in zip(sanding, weights, strict=True):
@@ -324,7 +325,7 @@ def at_20(shop):
 
 def test_glue_waits_until_it_may_be_machined(moosgrund, tables):
     cure_min = tables.adhesives["pva_d3"].machine_after_h * 60
-    waits = {step.code: step.waiting_min for step in full_plan(at_20(moosgrund)).schedule.steps}
+    waits = {step.code: step.waiting_min for step in steps_of(full_plan(at_20(moosgrund)).schedule)}
     glued = {"glue_strips", "glue_bars", "lines", "base", "frame"}
     assert {code for code, wait in waits.items() if wait == cure_min} == glued
     assert {code for code, wait in waits.items() if wait and code not in glued} == {"coat_1", "coat_2"}
@@ -335,7 +336,7 @@ def test_glue_waits_until_it_may_be_machined(moosgrund, tables):
 def test_a_cold_workshop_waits_longer(moosgrund, temperature_c, times):
     """Twice as long 10 degC colder (from memory); warmer than 30 degC is counted as 30."""
     shop = altered(moosgrund, workshop_climate={"temperature_c": temperature_c})
-    waits = {step.code: step.waiting_min for step in a_plan(shop).schedule.steps}
+    waits = {step.code: step.waiting_min for step in steps_of(a_plan(shop).schedule)}
     assert waits["glue_bars"] == pytest.approx(6 * 60 * times, abs=1)
     assert waits["coat_1"] == pytest.approx(8 * 60 * times, abs=1)
     codes = {advice.code for advice in a_plan(shop).schedule.advice}
@@ -347,13 +348,13 @@ def test_a_base_that_is_not_glued_waits_for_no_glue(moosgrund):
     base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=0.0)
     plan = a_plan(moosgrund, base=base, frame=a_frame())
     assert not base_is_glued(plan.order.frame, plan.order.base)
-    assert {step.code: step.waiting_min for step in plan.schedule.steps}["base"] == 0
+    assert {step.code: step.waiting_min for step in steps_of(plan.schedule)}["base"] == 0
 
 
 def test_glue_of_friday_noon_is_machined_on_monday(moosgrund):
     """Friday ends at 12:30; six hours of cure end in the evening."""
     plan = a_plan(moosgrund, starts_on=date(2027, 2, 5))
-    steps = {step.code: step for step in plan.schedule.steps}
+    steps = {step.code: step for step in steps_of(plan.schedule)}
     glue, flatten = steps["glue_strips"], steps["flatten_strips"]
     assert glue.ends_at.date() == date(2027, 2, 5)
     assert flatten.starts_at == datetime(2027, 2, 8, 7, 30, tzinfo=VIENNA)
@@ -362,7 +363,7 @@ def test_glue_of_friday_noon_is_machined_on_monday(moosgrund):
 @pytest.mark.parametrize(("finish", "most"), [("hardwax_oil", 1), ("waterborne_polyurethane", 2), ("shellac_2lb", 2)])
 def test_no_day_sees_more_coats_than_the_finish_allows(moosgrund, finish, most):
     shop = altered(moosgrund, calendar={"windows": ROUND_THE_CLOCK, "holidays": frozenset()})
-    steps = a_plan(shop, finish=finish).schedule.steps
+    steps = steps_of(a_plan(shop, finish=finish).schedule)
     days = [step.starts_at.date() for step in steps if step.code.startswith("coat_")]
     assert max(days.count(day) for day in days) == most
 
@@ -370,46 +371,46 @@ def test_no_day_sees_more_coats_than_the_finish_allows(moosgrund, finish, most):
 def test_a_plan_starts_on_the_first_working_day(moosgrund):
     """Wanted from Saturday on; the shop works from Monday 07:30."""
     schedule = a_plan(moosgrund, starts_on=date(2027, 2, 6)).schedule
-    assert schedule.starts_on == date(2027, 2, 8)
-    assert schedule.steps[0].starts_at == datetime(2027, 2, 8, 7, 30, tzinfo=VIENNA)
+    assert schedule.dates.starts_on == date(2027, 2, 8)
+    assert steps_of(schedule)[0].starts_at == datetime(2027, 2, 8, 7, 30, tzinfo=VIENNA)
 
 
 def test_dates_are_those_of_their_steps(moosgrund):
     schedule = full_plan(at_20(moosgrund)).schedule
-    by_code = {step.code: step for step in schedule.steps}
-    assert schedule.starts_on == by_code["mill"].starts_at.date()
-    assert schedule.ready_on == by_code["photographs"].ends_at.date()
-    assert schedule.cured_on == by_code["coat_2"].ends_at.date() + timedelta(days=14)
-    assert schedule.starts_on < schedule.ready_on <= schedule.ships_on < schedule.cured_on
+    by_code = {step.code: step for step in steps_of(schedule)}
+    assert schedule.dates.starts_on == by_code["mill"].starts_at.date()
+    assert schedule.dates.ready_on == by_code["photographs"].ends_at.date()
+    assert schedule.dates.cured_on == by_code["coat_2"].ends_at.date() + timedelta(days=14)
+    assert schedule.dates.starts_on < schedule.dates.ready_on <= schedule.dates.ships_on < schedule.dates.cured_on
 
 
 def test_parcels_leave_on_the_shops_days(moosgrund):
     for quantity in range(1, 8):
         schedule = a_plan(moosgrund, quantity=quantity).schedule
-        packed_on = schedule.steps[-1].ends_at.date()
-        assert schedule.ships_on.weekday() in (1, 4)  # Tuesday and Friday
-        assert 0 <= (schedule.ships_on - packed_on).days < 4
+        packed_on = steps_of(schedule)[-1].ends_at.date()
+        assert schedule.dates.ships_on.weekday() in (1, 4)  # Tuesday and Friday
+        assert 0 <= (schedule.dates.ships_on - packed_on).days < 4
 
 
 def test_a_ship_day_that_is_a_day_off_is_passed_over(moosgrund):
     usual = a_plan(moosgrund).schedule
-    shop = altered(moosgrund, calendar={"holidays": moosgrund.calendar.holidays | {usual.ships_on}})
-    later = a_plan(shop).schedule.ships_on
-    assert later > usual.ships_on
+    shop = altered(moosgrund, calendar={"holidays": moosgrund.calendar.holidays | {usual.dates.ships_on}})
+    later = a_plan(shop).schedule.dates.ships_on
+    assert later > usual.dates.ships_on
     assert later.weekday() in (1, 4)
 
 
 def test_times_are_those_of_the_shops_zone(willet_slough):
     """Closed on Mondays, so a plan of Monday 1 February starts on Tuesday at nine, eight hours behind UTC."""
-    first = a_plan(willet_slough).schedule.steps[0]
+    first = steps_of(a_plan(willet_slough).schedule)[0]
     assert first.starts_at.isoformat() == "2027-02-02T09:00:00-08:00"
 
 
 @pytest.mark.parametrize(("days", "late"), [(0, False), (5, False), (-1, True), (-3, True)])
 def test_a_wanted_day_gives_a_margin_and_advice_when_it_is_missed(moosgrund, days, late):
-    ships_on = a_plan(moosgrund).schedule.ships_on
+    ships_on = a_plan(moosgrund).schedule.dates.ships_on
     schedule = a_plan(moosgrund, wanted_by=ships_on + timedelta(days=days)).schedule
-    assert schedule.spare_days == days
+    assert schedule.dates.spare_days == days
     found = {advice.code: advice for advice in schedule.advice}
     assert ("too-late" in found) is late
     if late:
@@ -418,7 +419,7 @@ def test_a_wanted_day_gives_a_margin_and_advice_when_it_is_missed(moosgrund, day
 
 
 def test_without_a_wanted_day_there_is_no_margin(moosgrund):
-    assert a_plan(moosgrund).schedule.spare_days is None
+    assert a_plan(moosgrund).schedule.dates.spare_days is None
 
 
 def test_a_board_that_leaves_before_it_is_cured_is_said_so(moosgrund, tables):
@@ -432,7 +433,7 @@ def test_a_board_that_leaves_before_it_is_cured_is_said_so(moosgrund, tables):
 def test_a_large_batch_takes_as_many_weeks_as_its_hours(moosgrund):
     """Four days of 8 h 15 min and a Friday of 5 h: 38 hours a week, and what cures cost beyond them."""
     plan = full_plan(moosgrund, quantity=40, frame=a_frame(hold=Hold.GLUED))
-    steps = plan.schedule.steps
+    steps = steps_of(plan.schedule)
     ends = [utc(step.ends_at) for step in steps]
     weeks = (ends[-1] - utc(steps[0].starts_at)) / timedelta(weeks=1)
     assert plan.hours.expected_h / 38 < weeks < plan.hours.expected_h / 38 + 2
@@ -443,7 +444,7 @@ def test_a_large_batch_takes_as_many_weeks_as_its_hours(moosgrund):
 def test_no_pause_comes_between_the_glue_and_the_clamps_of_one_board(moosgrund, square_mm, starts_on):
     order = {"square_mm": square_mm, "lines": LINES, "frame": a_frame(), "starts_on": starts_on}
     plan = a_plan(moosgrund, **order)
-    at_once = [s for s in plan.schedule.steps if s.boards or s.code.startswith("coat_")]
+    at_once = [s for s in steps_of(plan.schedule) if s.boards or s.code.startswith("coat_")]
     assert len(at_once) >= 6
     for step in at_once:
         assert step.ends_at - step.starts_at == timedelta(minutes=step.hands_on_min)

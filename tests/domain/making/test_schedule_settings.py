@@ -6,11 +6,12 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from builders import a_frame, a_plan, altered, demo_tables
+from schedule_builders import steps_of
 
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.basics.errors import Refused
 from chequerwork.domain.basics.shop import Booking, OwnHours, Promise
-from chequerwork.domain.making.schedule import dates
+from chequerwork.domain.making.schedule.work_plan import dates
 from chequerwork.domain.order.order import Line
 from chequerwork.domain.order.request import BaseRequest
 
@@ -24,7 +25,7 @@ def full_plan(shop, **changes):
 
 
 def by_code(plan):
-    return {step.code: step for step in plan.schedule.steps}
+    return {step.code: step for step in steps_of(plan.schedule)}
 
 
 def path(plan):
@@ -61,8 +62,8 @@ def test_two_pairs_of_hands_work_side_by_side(moosgrund):
     """A batch of twenty: sooner with two, and never more than two at once."""
     one = full_plan(moosgrund, quantity=20).schedule
     two = full_plan(altered(moosgrund, calendar={"hands": 2}), quantity=20).schedule
-    assert two.ready_on < one.ready_on
-    spans = [(step.begin_min, step.end_min) for step in two.steps]
+    assert two.dates.ready_on < one.dates.ready_on
+    spans = [(step.begin_min, step.end_min) for step in steps_of(two)]
     busy = [sum(begin <= moment < end for begin, end in spans) for moment, _ in spans]
     assert max(busy) == 2
 
@@ -70,12 +71,12 @@ def test_two_pairs_of_hands_work_side_by_side(moosgrund):
 def test_booked_hours_are_not_worked(moosgrund):
     """A week booked whole is passed over; half of a day leaves its second half."""
     week = Booking(first=date(2027, 2, 1), last=date(2027, 2, 5), taken=(1.0, 0))
-    assert full_plan(altered(moosgrund, calendar={"booked": (week,)})).schedule.starts_on == date(2027, 2, 8)
+    assert full_plan(altered(moosgrund, calendar={"booked": (week,)})).schedule.dates.starts_on == date(2027, 2, 8)
     half = Booking(first=date(2027, 2, 1), last=date(2027, 2, 1), taken=(0.5, 0))
-    first = full_plan(altered(moosgrund, calendar={"booked": (half,)})).schedule.steps[0]
+    first = steps_of(full_plan(altered(moosgrund, calendar={"booked": (half,)})).schedule)[0]
     assert first.starts_at.time() == time(11, 38)  # of 495 min the first 248 are taken
     hours = Booking(first=date(2027, 2, 1), last=date(2027, 2, 1), taken=(0.0, 300))
-    first = full_plan(altered(moosgrund, calendar={"booked": (half, hours)})).schedule.steps[0]
+    first = steps_of(full_plan(altered(moosgrund, calendar={"booked": (half, hours)})).schedule)[0]
     assert first.starts_at == datetime(2027, 2, 2, 7, 30, tzinfo=VIENNA)  # more than the day has: all of it
 
 
@@ -91,7 +92,7 @@ def test_clamps_make_rounds(moosgrund):
     each = {glue_up.stage: glue_up.clamps for glue_up in a_plan(moosgrund).glue_ups}
     shop = altered(moosgrund, machines={"clamps": 2 * each["strips"]})
     plan = a_plan(shop, quantity=5)
-    rounds = [step for step in plan.schedule.steps if step.step == "glue_strips"]
+    rounds = [step for step in steps_of(plan.schedule) if step.step == "glue_strips"]
     assert [(step.code, step.boards, step.round) for step in rounds] == [
         ("glue_strips_1", 2, 1), ("glue_strips_2", 2, 2), ("glue_strips_3", 1, 3),
     ]  # fmt: skip
@@ -115,7 +116,7 @@ def test_too_few_clamps_are_told_and_the_plan_uses_all_of_them(moosgrund):
 def test_a_press_takes_one_base_at_a_time(moosgrund):
     shop = altered(moosgrund, machines={"presses": 1})
     base = BaseRequest(material="mdf", thickness_mm=9.0, inset_mm=50.0)
-    bases = [step for step in a_plan(shop, base=base, quantity=3).schedule.steps if step.step == "base"]
+    bases = [step for step in steps_of(a_plan(shop, base=base, quantity=3).schedule) if step.step == "base"]
     assert [step.boards for step in bases] == [1, 1, 1]
     for before, after in itertools.pairwise(bases):
         assert after.begin_min >= before.end_min + 60
@@ -125,10 +126,10 @@ def test_work_that_takes_no_time_still_has_its_place(moosgrund):
     """A shop that says 0 h for everything it does."""
     nothing = {code: OwnHours(setup_h=0.0, unit_h=0.0) for code in demo_tables().operations}
     plan = full_plan(altered(moosgrund, labour={"hours": nothing}))
-    assert {step.hands_on_min for step in plan.schedule.steps} == {0}
+    assert {step.hands_on_min for step in steps_of(plan.schedule)} == {0}
     assert min(plan.slack.float_min) >= 0
     assert path(plan)[-1] == "pack"
-    assert plan.ready.p50 == plan.schedule.ready_on
+    assert plan.ready.p50 == plan.schedule.dates.ready_on
 
 
 def test_ready_days_follow_the_hours(moosgrund):
@@ -140,7 +141,7 @@ def test_ready_days_follow_the_hours(moosgrund):
 @pytest.mark.parametrize("promise", [Promise.P50, Promise.P80, Promise.P95])
 def test_a_customer_is_promised_days_as_safe_as_the_shop_says(moosgrund, promise):
     plan = full_plan(altered(moosgrund, calendar={"holds_at": promise}), quantity=12)
-    assert plan.schedule.ready_on == getattr(plan.ready, promise.value)
+    assert plan.schedule.dates.ready_on == getattr(plan.ready, promise.value)
 
 
 def test_days_alone_are_those_of_the_plan(moosgrund):

@@ -49,7 +49,7 @@ def priced(request, moosgrund):
     return a_plan(variant(moosgrund, regime=regime, base=base, currency=currency), quantity=7).price
 
 
-# Identities -------------------------------------------------------------------------------------------------------
+# Identities -----------------------------------------------------------------------------------------------------------
 
 
 def test_total_is_the_sum_of_what_is_shown(priced):
@@ -137,7 +137,7 @@ def test_a_currency_worth_just_as_much_keeps_its_own_decimals(moosgrund):
     assert abroad.margin_total == round_money(abroad.margin_total, 2)
 
 
-# The cost lines ---------------------------------------------------------------------------------------------------
+# The cost lines -------------------------------------------------------------------------------------------------------
 
 
 def costs(price):
@@ -193,7 +193,7 @@ def test_machines_cost_their_rate_while_they_run(moosgrund):
     assert plan.risk.p95 - plan.risk.p80 > without.p95 - without.p80
 
 
-# Tax and channels -------------------------------------------------------------------------------------------------
+# Tax and channels -----------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("ship_to", "rate"), [("AT", "20"), ("DE", "19"), ("DK", "25"), ("CH", "0"), ("GB", "0")])
@@ -251,7 +251,7 @@ def test_fees_that_leave_nothing_are_refused_without_a_number(moosgrund, fee_pct
     assert not any(letter.isdigit() for letter in fault.detail)
 
 
-# Small functions --------------------------------------------------------------------------------------------------
+# Small functions ------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

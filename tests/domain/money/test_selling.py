@@ -24,7 +24,7 @@ def channel(shop, key="own_site", **changes):
     return altered(shop, channels={**shop.channels, key: altered(shop.channels[key], **changes)})
 
 
-# Fees -------------------------------------------------------------------------------------------------------------
+# Fees -----------------------------------------------------------------------------------------------------------------
 
 
 def test_a_way_to_pay_takes_its_fee_on_top_of_the_channels(moosgrund):
@@ -55,7 +55,7 @@ def test_bounds_are_of_the_percentage_and_the_fixed_fee_comes_on_top(moosgrund, 
     assert price.margin_total >= price.unit_net * D("0.12")
 
 
-# Margin and markup ------------------------------------------------------------------------------------------------
+# Margin and markup ----------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("markup", "margin"), [("20", "16.67"), ("50", "33.33"), ("100", "50.00")])
@@ -70,7 +70,7 @@ def test_a_markup_is_of_the_cost_and_leaves_its_margin(moosgrund, markup, margin
     assert price.margin_total >= price.cost_total * D(markup) / 100
 
 
-# Tax by channel ---------------------------------------------------------------------------------------------------
+# Tax by channel -------------------------------------------------------------------------------------------------------
 
 
 def test_a_channel_may_add_its_tax_and_have_rates_of_its_own(moosgrund):
@@ -98,7 +98,7 @@ def test_shipping_is_taxed_unless_the_shop_says_otherwise(moosgrund):
     assert price.tax == price.unit_gross - price.unit_net
 
 
-# Haste, discount, deposit, coins ----------------------------------------------------------------------------------
+# Haste, discount, deposit, coins --------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("days", "hurried"), [(0, True), (14, True), (15, False), (None, False)])
@@ -176,7 +176,7 @@ def test_a_deposit_in_cash_is_paid_in_coins_and_so_is_its_balance(moosgrund, pct
     assert abs(deposit.amount - price.total * pct / 100) <= D("0.51")
 
 
-# Other currencies -------------------------------------------------------------------------------------------------
+# Other currencies -----------------------------------------------------------------------------------------------------
 
 
 def exchanging(shop, **changes):

@@ -109,7 +109,7 @@ def sent_by(shop, *services):
     return replace(shop, zones=(replace(shop.zones[0], services=services), *shop.zones[1:]))
 
 
-# Postage ----------------------------------------------------------------------------------------------------------
+# Postage --------------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("ship_to", "postage"), [("AT", "9.80"), ("DE", "18.70"), ("GB", "27.60")])
@@ -156,7 +156,7 @@ def test_a_frame_makes_the_parcel_larger(moosgrund):
     )
 
 
-# Services ---------------------------------------------------------------------------------------------------------
+# Services -------------------------------------------------------------------------------------------------------------
 
 
 def service_of(plan):
@@ -262,7 +262,7 @@ def test_a_refusal_of_an_imperial_order_is_in_inches_and_pounds(willet_slough):
     assert "up to 1 lb to US" in heavy
 
 
-# Protection, several boards ---------------------------------------------------------------------------------------
+# Protection, several boards -------------------------------------------------------------------------------------------
 
 AROUND = {
     "corner_mm": 12.0,

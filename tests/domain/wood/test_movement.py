@@ -42,7 +42,7 @@ def changes(order, shop, tables):
     return found.shrink_mm, found.swell_mm
 
 
-# One piece --------------------------------------------------------------------------------------------------------
+# One piece ------------------------------------------------------------------------------------------------------------
 
 
 def test_wood_that_keeps_its_moisture_keeps_its_width(tables):
@@ -103,7 +103,7 @@ def test_a_mitre_of_unmoved_rails_has_no_gap():
     assert mitre_gap_mm(width_mm=60, strain=0.0) == 0.0
 
 
-# The field --------------------------------------------------------------------------------------------------------
+# The field ------------------------------------------------------------------------------------------------------------
 
 
 def test_strips_and_lines_side_by_side_add(moosgrund, tables):
@@ -180,7 +180,7 @@ def test_a_customer_damper_than_the_workshop_all_year_sees_no_shrinking(moosgrun
     assert found.swell_mm > 3
 
 
-# The groove -------------------------------------------------------------------------------------------------------
+# The groove -----------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -242,7 +242,7 @@ def test_a_glued_field_needs_no_groove():
     assert groove_fault(order.frame, seat(order.frame, season(swell_mm=9.0, shrink_mm=9.0))) is None
 
 
-# Rails ------------------------------------------------------------------------------------------------------------
+# Rails ----------------------------------------------------------------------------------------------------------------
 
 
 def rail(shop, tables, *, climate=None, **frame):
@@ -298,7 +298,7 @@ def test_rails_are_sawn_as_the_shop_buys_them_unless_the_order_says(moosgrund, t
     assert as_bought == rail(moosgrund, tables, species="wenge", grain=Grain.QUARTER)
 
 
-# The year ---------------------------------------------------------------------------------------------------------
+# The year -------------------------------------------------------------------------------------------------------------
 
 
 def test_a_year_works_each_timber_out_once_and_as_one_piece_would_be(tables):

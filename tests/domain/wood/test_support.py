@@ -15,7 +15,6 @@ from chequerwork.domain.wood.support import (
     support_margin,
     thickness_for_margin_mm,
     thickness_for_stress_mm,
-    thin_and_unsupported,
 )
 
 MDF = BaseRequest(material="mdf", thickness_mm=9.0)
@@ -52,13 +51,6 @@ def test_a_frame_or_a_base_supports_the_field(moosgrund, tables, build):
     order = an_order(moosgrund, **build)
     assert field_is_supported(order.frame, order.base)
     assert margin_of(order, tables) is None
-
-
-@pytest.mark.parametrize(("thickness_mm", "flagged"), [(11.9, True), (12.0, False), (18.0, False)])
-def test_the_trades_flag_is_for_thin_fields_without_support(moosgrund, thickness_mm, flagged):
-    bare, based = (an_order(moosgrund, thickness_mm=thickness_mm, base=base) for base in (None, MDF))
-    assert thin_and_unsupported(bare.field, bare.frame, bare.base) is flagged
-    assert not thin_and_unsupported(based.field, based.frame, based.base)
 
 
 @pytest.mark.parametrize("margin", [1.0, 3.0, 10.0, 50.0])

@@ -39,7 +39,7 @@ def test_a_board_that_lives_in_its_workshop_does_not_move(exact):
     assert movement.verdict is Verdict.SOUND
 
 
-# It changes with the climate, the hold, the pattern, the rails and the backing -----------------------------------
+# It changes with the climate, the hold, the pattern, the rails and the backing ----------------------------------------
 
 
 def test_the_verdict_worsens_as_the_year_widens(exact):
@@ -82,7 +82,7 @@ def test_a_backing_makes_a_damaged_board_one_to_watch(exact):
     assert found[1].flatness.across_mm < found[0].flatness.across_mm
 
 
-# Reason by reason -------------------------------------------------------------------------------------------------
+# Reason by reason -----------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -178,7 +178,7 @@ def test_a_field_in_a_frame_or_on_a_base_needs_no_strength_of_its_own(exact, car
     assert "thin-field" not in verdicts(plan)
 
 
-# Findings ---------------------------------------------------------------------------------------------------------
+# Advice ---------------------------------------------------------------------------------------------------------------
 
 
 def test_every_reason_that_is_not_sound_is_advice(moosgrund):
@@ -242,7 +242,7 @@ def test_the_clearance_shown_is_the_one_laid_out(moosgrund):
     )
 
 
-# Under a lip ------------------------------------------------------------------------------------------------------
+# Under a lip ----------------------------------------------------------------------------------------------------------
 
 
 def test_a_lip_that_hides_part_of_the_squares_is_to_be_watched_and_told_two_ways_out(exact):

@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 from builders import a_frame, a_plan, altered, an_order, demo_shops, demo_tables, laid_out, reordered
+from corner_steps import mismatches
 from reference.answers.registry import checks_formulas
 
-from chequerwork.domain.board.accuracy import mismatch_worst_mm, mismatches
+from chequerwork.domain.board.accuracy import mismatch_worst_mm
 from chequerwork.domain.board.fit import fit, square_for
 from chequerwork.domain.board.geometry import BasePanel, Rect, Seat, lap_over_mm, rails, sheet_mass_kg
 from chequerwork.domain.order.order import Base, ChessPieces, DraughtsMan, Hold, Line, Pattern, Units

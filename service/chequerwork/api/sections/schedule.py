@@ -20,8 +20,9 @@ from chequerwork.api.component import (
     whole,
     workshop,
 )
-from chequerwork.domain.making.schedule import Schedule, clamps_of
+from chequerwork.domain.making.schedule.clamping import clamps_of
 from chequerwork.domain.making.schedule.network import StepNode
+from chequerwork.domain.making.schedule.work_plan import Schedule
 
 HOURS: Final = Component(
     "Hours",
@@ -108,13 +109,13 @@ def _critical_path(found: Schedule, to: PlanContext) -> list[str]:
 
 SCHEDULE: Final = Component(
     "Schedule",
-    day("starts_on"),
-    day("ready_on"),
-    day("ships_on", "The earliest day on which the order leaves."),
-    day("cured_on", "The finish is fully cured."),
+    day("starts_on", of="dates.starts_on"),
+    day("ready_on", of="dates.ready_on"),
+    day("ships_on", "The earliest day on which the order leaves.", "dates.ships_on"),
+    day("cured_on", "The finish is fully cured.", "dates.cured_on"),
     maybe(day("wanted_by", of=from_plan("order.dates.wanted_by"))),
     maybe(flag("feasible", "Whether the order leaves by the wanted day.", "dates.feasible")),
-    maybe(whole("spare_days", "Days between leaving and the wanted day; negative is too late.")),
+    maybe(whole("spare_days", "Days between leaving and the wanted day; negative is too late.", "dates.spare_days")),
     workshop(
         text("time_zone", "Workshop view.", from_plan("shop.calendar.time_zone")),
         one("hands_on_h", HOURS, "Workshop view: the whole order.", from_plan("hours")),

@@ -1,6 +1,6 @@
-"""Advice: findings that do not stop an order.
+"""Advice: what is to be known of an order and does not stop it.
 
-A finding for the ``workshop`` may speak of machines, stock and hours and is never shown to a customer.
+Advice for the ``workshop`` may speak of machines, stock and hours and is never shown to a customer.
 """
 
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from chequerwork.domain.basics.errors import Path
 
 
 class Severity(StrEnum):
-    """How much a finding matters."""
+    """How much advice matters."""
 
     INFO = "info"
     CAUTION = "caution"
@@ -18,7 +18,7 @@ class Severity(StrEnum):
 
 
 class Audience(StrEnum):
-    """Who may read a finding."""
+    """Who may read advice."""
 
     ALL = "all"
     WORKSHOP = "workshop"
@@ -26,7 +26,7 @@ class Audience(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:
-    """One finding: a stable code, where in the order or plan it belongs, and a sentence.
+    """One piece of advice: a stable code, where in the order or plan it belongs, and a sentence.
 
     A sentence with lengths has ``{0}``, ``{1}`` in their places, so that it can be told in the order's units.
     """
@@ -43,5 +43,5 @@ class Advice:
 def workshop_advice(
     code: str, at: Path, text: str, *, severity: Severity = Severity.INFO, source: str | None = None
 ) -> Advice:
-    """A finding that only the workshop reads."""
+    """Advice that only the workshop reads."""
     return Advice(code=code, severity=severity, at=at, text=text, source=source, audience=Audience.WORKSHOP)

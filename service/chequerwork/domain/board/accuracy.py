@@ -1,7 +1,6 @@
 """Will the corners of the squares meet? Closed forms for the two ways to make the pattern."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
@@ -19,7 +18,7 @@ _NORMAL = NormalDist()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Accuracy:
-    """Budget of errors.
+    """What the errors of machines add up to.
 
     ``strip_tolerance_mm`` is what this shop holds; ``corners_within_pct`` the boards on which every corner then meets
     within ``corner_limit_mm``, at least; ``strip_needed_mm`` what ``corner_confidence_pct`` of boards asks for.
@@ -42,8 +41,8 @@ class Accuracy:
     advice: tuple[Advice, ...]
 
 
-def budget(field: BoardField, frame: Frame | None, wanted: Corners, machines: Machines) -> Accuracy:
-    """Error budget of one board from the machines' strip tolerance and blade angle."""
+def accuracy_of(field: BoardField, frame: Frame | None, wanted: Corners, machines: Machines) -> Accuracy:
+    """What errors add up to on one board, from the machines' strip tolerance and blade angle."""
     pattern, columns = field.pattern, field.columns
     tolerance_mm, error_deg = machines.strip_tolerance_mm, machines.blade_error_deg
     sigma_mm = tolerance_mm / SIGMAS_IN_TOLERANCE
@@ -116,37 +115,6 @@ def mismatch_sigma_mm(pattern: Pattern, columns: int, sigma_mm: float) -> float:
     TRADE-TOL; check values T03 and T11, agreed by simulation.
     """
     return sigma_mm * math.sqrt(2 * (columns // 2) if pattern is Pattern.TURN else 2)
-
-
-def mismatches(pattern: Pattern, strip_errors_mm: Sequence[float]) -> tuple[float, ...]:
-    """Steps between two neighbouring bars at each inner boundary, left to right, of strips with these errors.
-
-    Every bar is cut from the same strips, so every second pair of bars of the board has the same steps. Turn: the
-    first k errors less the last k, the same at both ends. Shift: the error of strip k + 1 less that of the first.
-
-    Parameters
-    ----------
-    pattern
-        See ``mismatch_worst_mm``.
-    strip_errors_mm
-        Of each strip's width, in their order in the first glue-up. [mm] N for turn, N + 1 for shift.
-
-    Returns
-    -------
-    tuple of float
-        N - 1 signed steps. [mm]
-
-    References
-    ----------
-    TRADE-TOL; check value T06: two colours ripped at settings 0.2 mm apart step at every odd boundary.
-    """
-    if pattern is Pattern.SHIFT:
-        return tuple(error - strip_errors_mm[0] for error in strip_errors_mm[1:-1])
-    step_mm, steps = 0.0, []
-    for first, last in zip(strip_errors_mm[:-1], reversed(strip_errors_mm), strict=False):
-        step_mm += first - last
-        steps.append(step_mm)
-    return tuple(steps)
 
 
 def corners_within(pattern: Pattern, columns: int, sigma_mm: float, limit_mm: float) -> float:

@@ -148,7 +148,7 @@ def square_high_mm(pieces: Pieces, bands: tuple[FitBand, ...]) -> float:
 
 
 def fit_advice(square_mm: float, play: Play, tables: Tables) -> tuple[Advice, ...]:
-    """Findings about square and pieces."""
+    """Advice about square and pieces."""
     found: list[Advice] = []
     game = tables.games.get(play.game) if play.game else None
     if game and not game.square_low_mm - 1e-6 <= square_mm <= game.square_high_mm + 1e-6:

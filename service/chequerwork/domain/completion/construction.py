@@ -77,7 +77,7 @@ class Construction(Filled):
         if longest_mm > self.shop.ranges.outside_mm:
             yield self._too_long(longest_mm)
 
-    # -- the field ---------------------------------------------------------------------------------------------
+    # The field --------------------------------------------------------------------------------------------------------
 
     def _squares_and_pattern(self) -> Iterator[Fault]:
         request = self.request

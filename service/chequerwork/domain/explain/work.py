@@ -19,8 +19,8 @@ from chequerwork.domain.making.hours import (
     sum_sd,
     units_of,
 )
-from chequerwork.domain.making.schedule import stretched_h
 from chequerwork.domain.making.schedule.network import cure_factor, curing, whole_minutes
+from chequerwork.domain.making.schedule.work_plan import stretched_h
 from chequerwork.domain.plan import Plan
 
 

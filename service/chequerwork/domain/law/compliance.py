@@ -23,6 +23,10 @@ from chequerwork.domain.law.listings import (
     status_on,
 )
 
+_RAW_STOCK = "cites-raw-stock"
+# Where rules stricter than the convention are known of or likely, besides the European Union.
+_STRICTER = frozenset({"GB", "US"})
+
 
 class Prompt(NamedTuple):
     """A notice that concerns this order. ``subject`` names the timber or matter, ``text`` begins with this order.
@@ -149,7 +153,7 @@ def _text(notice: Notice, lead: str, *, stale: bool) -> str:
     return " ".join(part for part in (warning, lead, notice.text) if part)
 
 
-# Listed timbers ------------------------------------------------------------------------------------------------------
+# Listed timbers -------------------------------------------------------------------------------------------------------
 
 
 def _of_timber(case: _Case, timber: ListedTimber) -> Iterator[Prompt]:
@@ -170,11 +174,7 @@ def _of_timber(case: _Case, timber: ListedTimber) -> Iterator[Prompt]:
         )
 
 
-# Rules ---------------------------------------------------------------------------------------------------------------
-
-_RAW_STOCK = "cites-raw-stock"
-# Where rules stricter than the convention are known of or likely, besides the European Union.
-_STRICTER = frozenset({"GB", "US"})
+# Rules ----------------------------------------------------------------------------------------------------------------
 
 
 def _small_feet(case: _Case) -> bool:

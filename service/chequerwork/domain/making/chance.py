@@ -114,26 +114,6 @@ def add_up(terms: Sequence[Points], correlation: float) -> Sum:
     )
 
 
-def quantiles(terms: Sequence[Points], correlation: float, shares: Sequence[float]) -> tuple[float, ...]:
-    """The values of a sum that hold in these shares of cases.
-
-    Parameters
-    ----------
-    terms
-        Low, likely and high of each, in one unit.
-    correlation
-        Of the scores of any two terms. 0 to 1.
-    shares
-        0.01 to 0.99 each; 0.8 is exceeded in one case of five.
-
-    References
-    ----------
-    House; see the head of this module.
-    """
-    found = add_up(terms, correlation)
-    return tuple(found.at(share) for share in shares)
-
-
 @lru_cache(maxsize=_SETS)
 def _series(shapes: tuple[float, ...]) -> tuple[_Column, _Column, tuple[tuple[_Column, _Column], ...]]:
     """Means, standard deviations, and each degree of the series with its squares, of terms from 0 to 1."""

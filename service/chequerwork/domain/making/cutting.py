@@ -26,6 +26,9 @@ class Role(StrEnum):
     BACKING = "backing"
 
 
+_JOINTED = (Role.STRIP, Role.RAIL)
+
+
 class Block(NamedTuple):
     """A piece: length along its own grain. [mm]"""
 
@@ -438,6 +441,3 @@ def _part_advice(machines: Machines, parts: tuple[Part, ...]) -> Iterator[Advice
             "on a carrier board, or sand to thickness.",
             severity=Severity.CAUTION,
         )
-
-
-_JOINTED = (Role.STRIP, Role.RAIL)

@@ -1,7 +1,7 @@
 """On what terms an order is priced: its currency, tax, fees, price ends, and what is to remain."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from chequerwork.domain.basics.amounts import HUNDRED, converted, round_money
@@ -58,6 +58,11 @@ class Terms:
     def promised(self, goods: Decimal, cost: Decimal) -> Decimal:
         """What must remain of the goods' net price after fees and cost, unrounded."""
         return goods * self.margin + cost * self.markup
+
+
+def valid_until(issued_on: date, rules: PriceRules) -> date:
+    """The last day on which an offer made on a day stands, by the shop's rules of price."""
+    return issued_on + timedelta(days=rules.valid_days)
 
 
 def terms_of(sale: Sale, issued_on: date, wanted_by: date | None, shop: Shop, tables: Tables) -> Terms:

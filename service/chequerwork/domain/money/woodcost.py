@@ -14,7 +14,7 @@ from chequerwork.domain.money.costs import SHEETS, held_waste_pct, is_bought, is
 from chequerwork.domain.money.margins import kept_of, margin_pct
 from chequerwork.domain.money.pricing import Price
 from chequerwork.domain.stock.boards import PlanStatus, Sawn, StockPlan
-from chequerwork.domain.stock.findings import shown_cost
+from chequerwork.domain.stock.outcome import shown_cost
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -67,7 +67,7 @@ def review(
 
 
 def crate_advice(parcel: Parcel, worth: Decimal | None, units: Units, shop: Shop, tables: Tables) -> Iterator[Advice]:
-    """Why a parcel would better be a crate: one finding for each limit that it is above."""
+    """Why a parcel would better be a crate: one advice for each limit that it is above."""
     limits, longest_mm = shop.packing.crate, max(parcel.sides_mm)
     if limits.mass_kg is not None and parcel.mass_kg > limits.mass_kg:
         given, limit = told((parcel.mass_kg, limits.mass_kg), units)

@@ -11,6 +11,37 @@ from chequerwork.domain.plan import Plan
 from chequerwork.domain.wood.verdict import Verdict
 
 DEARER_PCT: Final = 1.0  # a difference of price below this is not worth a sentence (house)
+_PARTS: Final = {
+    "frame": "frame",
+    "base": "base",
+    "lines": "lines",
+    "feet": "feet",
+    "base.skirt": "skirt",
+    "base.backing": "backing",
+}
+_LENGTHS: Final = {
+    "square": "Squares",
+    "thickness": "Field",
+    "frame.width": "Rails",
+    "frame.thickness": "Thickness of the rails",
+    "frame.bevel": "Bevel",
+    "base.thickness": "Base",
+    "base.inset": "Inset of the base",
+}
+_SENTENCES: Final = {
+    "light": "Light squares",
+    "dark": "Dark squares",
+    "finish": "Finish",
+    "pattern": "Bars",
+    "grain.light": "Grain of the light squares",
+    "grain.dark": "Grain of the dark squares",
+    "frame.species": "Frame",
+    "frame.joint": "Corners of the frame",
+    "frame.hold": "Field in the frame",
+    "frame.edge": "Edge of the field",
+    "frame.grain": "Grain of the rails",
+    "base.material": "Base",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,37 +180,6 @@ def _told_part(field: str, now: object, tables: Tables) -> Sentence:
     return Sentence(text=f"Other {_PARTS[field]}.")
 
 
-_PARTS: Final = {
-    "frame": "frame",
-    "base": "base",
-    "lines": "lines",
-    "feet": "feet",
-    "base.skirt": "skirt",
-    "base.backing": "backing",
-}
-_LENGTHS: Final = {
-    "square": "Squares",
-    "thickness": "Field",
-    "frame.width": "Rails",
-    "frame.thickness": "Thickness of the rails",
-    "frame.bevel": "Bevel",
-    "base.thickness": "Base",
-    "base.inset": "Inset of the base",
-}
-_SENTENCES: Final = {
-    "light": "Light squares",
-    "dark": "Dark squares",
-    "finish": "Finish",
-    "pattern": "Bars",
-    "grain.light": "Grain of the light squares",
-    "grain.dark": "Grain of the dark squares",
-    "frame.species": "Frame",
-    "frame.joint": "Corners of the frame",
-    "frame.hold": "Field in the frame",
-    "frame.edge": "Edge of the field",
-    "frame.grain": "Grain of the rails",
-    "base.material": "Base",
-}
 _WORDS: Final = {"turn": "turned", "shift": "shifted", Hold.GLUED: "glued", Hold.FLOATING: "floating", Edge.LIP: "lip"}
 
 
@@ -203,6 +203,6 @@ def _worse(plan: Plan, asked: Plan | None) -> Iterator[Sentence]:
     dearer_pct = (float(plan.price.total) / float(asked.price.total) - 1) * 100
     if dearer_pct >= DEARER_PCT:
         yield Sentence(text=f"{dearer_pct:.0f} % dearer than the board as asked.")
-    late = (plan.schedule.ready_on - asked.schedule.ready_on).days
+    late = (plan.schedule.dates.ready_on - asked.schedule.dates.ready_on).days
     if late > 0:
         yield Sentence(text=f"Ready {late} {'day' if late == 1 else 'days'} later.")

@@ -95,8 +95,8 @@ MEASURES: Final[Mapping[str, Callable[[Plan], Any]]] = {
     "unit_gross": lambda plan: plan.price.unit_gross,
     "total": lambda plan: plan.price.total,
     "verdict": lambda plan: plan.movement.verdict,
-    "ready_by": lambda plan: plan.schedule.ready_on,
-    "ships_by": lambda plan: plan.schedule.ships_on,
+    "ready_by": lambda plan: plan.schedule.dates.ready_on,
+    "ships_by": lambda plan: plan.schedule.dates.ships_on,
 }
 _ATTRIBUTES: Final[Mapping[str, str]] = {
     "outside": "outside_mm",

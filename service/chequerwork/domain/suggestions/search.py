@@ -86,7 +86,7 @@ class Search:
         self.candidates: dict[OrderRequest, Candidate | None] = {} if known is None else known
         self.usual_total, self.usual_worth, self.usual_verdict = 1.0, 0.0, Verdict.SOUND
 
-    # Looking ----------------------------------------------------------------------------------------------------
+    # Looking ----------------------------------------------------------------------------------------------------------
 
     def look(self, request: OrderRequest) -> Candidate | None:
         """The order of a request, or None where it cannot be made."""
@@ -129,7 +129,7 @@ class Search:
             if lacking > 0:
                 yield FROM_STOCK, lacking
 
-    # One set of changes -----------------------------------------------------------------------------------------
+    # One set of changes -----------------------------------------------------------------------------------------------
 
     def bundle(self, moves: Sequence[Move]) -> OrderRequest:
         """The request with a set of changes, without its square."""
@@ -209,7 +209,7 @@ class Search:
         top_mm = min([squares[0], *((most[name] - border_mm) / count for name, count in sides)])
         return next((at for at, square_mm in enumerate(squares) if square_mm <= top_mm + 1e-9), len(squares))
 
-    # Points -----------------------------------------------------------------------------------------------------
+    # Points -----------------------------------------------------------------------------------------------------------
 
     def points(self, moves: Sequence[Move], candidate: Candidate) -> float:
         """How far an order leads away from what is wanted."""
@@ -230,12 +230,12 @@ class Search:
         weight = 100.0 if first is First.LOW_PRICE else PRICE_POINTS
         found = weight * math.log(float(plan.price.total) / self.usual_total)
         if first is First.EARLY:
-            found += DAY_POINTS * (plan.schedule.ready_on - plan.order.dates.issued_on).days
+            found += DAY_POINTS * (plan.schedule.dates.ready_on - plan.order.dates.issued_on).days
         if first is First.CONTRAST:
             found += 100 - contrast(candidate.order.field.light, candidate.order.field.dark, self.space.tables)
         return found
 
-    # All sets of changes ----------------------------------------------------------------------------------------
+    # All sets of changes ----------------------------------------------------------------------------------------------
 
     def ranked(self) -> Iterator[Solved]:
         """The best order of each set of changes, the nearest to what is wanted first, as long as there is work.

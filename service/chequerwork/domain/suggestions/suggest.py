@@ -187,7 +187,7 @@ class _Request:
                 return
         raise why
 
-    # The space --------------------------------------------------------------------------------------------------
+    # The space --------------------------------------------------------------------------------------------------------
 
     def _space(self, limits: Limits, said: Filled) -> Space:
         allowed = [key for key in self.shop.lumber if limits.species is None or key in limits.species]
@@ -306,7 +306,7 @@ class _Request:
             if candidate is None or next(search.misses(candidate, [(name, most)]), None) is not None:
                 yield from self._alone(name, most)
 
-    # Choosing ---------------------------------------------------------------------------------------------------
+    # Choosing ---------------------------------------------------------------------------------------------------------
 
     def chosen(self, search: Search, count: int) -> Iterator[Suggestion]:
         """The best orders that differ in what a person notices, each of which brings something for its changes."""
@@ -340,7 +340,7 @@ class _Request:
         found = changes(self.asked, plan.order, self.given)
         return Suggestion(plan=plan, points=points, changes=found, gives_up=gives_up(found, plan, self.asked_plan))
 
-    # Where nothing fits -----------------------------------------------------------------------------------------
+    # Where nothing fits -----------------------------------------------------------------------------------------------
 
     def none(self, alone: tuple[UnreachableLimit, ...], *, thorough: bool) -> Suggestions:
         """What binds, what comes closest, and which single limit would do if it were relaxed."""
@@ -419,4 +419,4 @@ def _brings(plan: Plan, other: Plan) -> bool:
         return True
     if plan.movement.verdict.rank < other.movement.verdict.rank:
         return True
-    return (other.schedule.ready_on - plan.schedule.ready_on).days >= SOONER_DAYS
+    return (other.schedule.dates.ready_on - plan.schedule.dates.ready_on).days >= SOONER_DAYS

@@ -101,11 +101,6 @@ def field_is_supported(frame: Frame | None, base: Base | None) -> bool:
     return frame is not None or base_is_glued(frame, base)
 
 
-def thin_and_unsupported(field: BoardField, frame: Frame | None, base: Base | None) -> bool:
-    """The trade's flag: below 12 mm (common practice, no source), and nothing holds the field but its own joints."""
-    return field.thickness_mm < THIN_MM - 1e-9 and not field_is_supported(frame, base)
-
-
 def support_margin(field: BoardField, frame: Frame | None, base: Base | None, tables: Tables) -> float | None:
     """Strength of the end-grain joints over their stress when the board is leaned on; None where it is supported.
 

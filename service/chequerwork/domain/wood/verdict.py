@@ -9,7 +9,7 @@ from chequerwork.domain.basics.advice import Advice, Severity
 from chequerwork.domain.basics.errors import Path
 from chequerwork.domain.basics.facts import Tables
 from chequerwork.domain.basics.shop import Shop
-from chequerwork.domain.board.accuracy import Accuracy, budget
+from chequerwork.domain.board.accuracy import Accuracy, accuracy_of
 from chequerwork.domain.board.geometry import Seat, base_is_glued, hidden_edge_mm
 from chequerwork.domain.order.order import Base, BoardField, Corners, Frame, Hold, Joint, Pattern
 from chequerwork.domain.wood.flatness import Flatness, flatten
@@ -121,7 +121,7 @@ def assess(
     season: Swing,
     accuracy: Accuracy,
 ) -> Assessment:
-    """A construction with its findings; what is already known of it is given."""
+    """A construction with its advice; what is already known of it is given."""
     rail, flatness = rail_change(frame, year), flatten(field, frame, base, tables, year, season)
     found = _examined(field, frame, base, tables, season, rail, flatness, accuracy)
     return found._replace(advice=(*_unsound(found), *_beyond(field, frame, base, tables, year, found)))
@@ -136,7 +136,7 @@ def examine(
     *,
     touched: Collection[str],
 ) -> Assessment:
-    """Another construction in the same year, of which only the ``touched`` parts are new; without findings.
+    """Another construction in the same year, of which only the ``touched`` parts are new; without advice.
 
     Parts are ``season`` (the field's strips), ``rail``, ``flatness`` and ``accuracy``; what rests on the season is
     looked at again with it.
@@ -151,7 +151,7 @@ def examine(
         season,
         rail_change(frame, year) if "rail" in touched else known.rail,
         flatten(field, frame, base, tables, year, season) if {"season", "flatness"} & set(touched) else known.flatness,
-        budget(field, frame, corners, shop.machines) if "accuracy" in touched else known.accuracy,
+        accuracy_of(field, frame, corners, shop.machines) if "accuracy" in touched else known.accuracy,
     )
 
 
@@ -322,7 +322,7 @@ def _grade(value: float, limits: tuple[float, float]) -> Verdict:
 
 
 def _unsound(found: Assessment) -> Iterator[Advice]:
-    """The reasons that are not sound; corners have a finding of their own, for the workshop."""
+    """The reasons that are not sound; corners have advice of their own, for the workshop."""
     severities = {Verdict.WATCH: Severity.CAUTION, Verdict.EXPECT_DAMAGE: Severity.WARNING}
     for reason in found.reasons:
         if reason.verdict is not Verdict.SOUND and reason.code != "corners":

@@ -12,6 +12,7 @@ from chequerwork.domain.basics.shop import Workflow
 from chequerwork.domain.making.finishing import RATIO_MOST, ladder
 
 COAT_PART, RUB_PART = 3.0, 1.0  # rubbing between coats takes a quarter of a coat's time (house)
+FEET = "feet"  # the only step that hangs on a field of the order rather than on an operation
 SCRATCH_POWER = 2.0  # time at a grade goes with the square of the size ratio (heuristic from memory: TRADE-GRIT)
 WARMEST_C = 30.0  # a shop warmer than this is counted as this: no rule that we read goes farther (house)
 
@@ -132,7 +133,9 @@ def network(tables: Tables, key: NetworkKey) -> Network:
     return _Opening(tables, key).network()
 
 
-class _Made(NamedTuple):
+class _Draft(NamedTuple):
+    """A step before the steps have their numbers."""
+
     node: StepNode
     wait_min: int
     clamp_min: int
@@ -146,7 +149,7 @@ class _Opening:
 
     def __init__(self, tables: Tables, key: NetworkKey) -> None:
         self.tables, self.key = tables, key
-        self.made: list[_Made] = []
+        self.drafts: list[_Draft] = []
         self.last: dict[str, tuple[str, ...]] = {}  # row -> codes of its last steps, for those behind it
         self.rounds: dict[str, list[tuple[str, int, int]]] = {}  # row -> its rounds with their boards, from ... up to
         adhesive = tables.adhesives[key.adhesive]
@@ -195,7 +198,7 @@ class _Opening:
     ) -> tuple[str, ...]:
         for code, title, weight, wait_min, coat in parts:
             node = StepNode(code=code, title=title, after=before, step=row.code, boards=None, round=None)
-            self.made.append(_Made(node, wait_min, 0, coat, row.operation, weight))
+            self.drafts.append(_Draft(node, wait_min, 0, coat, row.operation, weight))
             before = (code,)
         return before
 
@@ -216,7 +219,7 @@ class _Opening:
             )
             part = row.part * (count / sum(boards) if boards else 1.0)
             waits_min = (self.machine_min, self.clamp_min) if boards else (0, 0)
-            self.made.append(_Made(node, *waits_min, 0, row.operation, part))
+            self.drafts.append(_Draft(node, *waits_min, 0, row.operation, part))
             self.rounds[row.code].append((node.code, first, upto))
             yield node.code
 
@@ -248,36 +251,33 @@ class _Opening:
             yield f"coat_{number}", row.title.format(number, finish.coats), COAT_PART, wait_min, number
 
     def _numbered(self) -> Network:
-        places = {made.node.code: index for index, made in enumerate(self.made)}
-        before = [tuple(places[code] for code in made.node.after) for made in self.made]
+        places = {draft.node.code: index for index, draft in enumerate(self.drafts)}
+        before = [tuple(places[code] for code in draft.node.after) for draft in self.drafts]
         behind: list[list[int]] = [[] for _ in before]
         for place, others in enumerate(before):
             for other in others:
                 behind[other].append(place)
         single = any(boards == (1,) for _, boards in self.key.glued)
         return Network(
-            nodes=tuple(made.node for made in self.made),
+            nodes=tuple(draft.node for draft in self.drafts),
             before=tuple(before),
             behind=tuple(map(tuple, behind)),
-            waits_min=tuple(made.wait_min for made in self.made),
-            clamps_min=tuple(made.clamp_min for made in self.made),
-            coats=tuple(made.coat for made in self.made),
-            follows=tuple((made.node.round or 0) > 1 for made in self.made),
-            at_once=tuple(made.node.boards == 1 or (single and made.coat > 0) for made in self.made),
+            waits_min=tuple(draft.wait_min for draft in self.drafts),
+            clamps_min=tuple(draft.clamp_min for draft in self.drafts),
+            coats=tuple(draft.coat for draft in self.drafts),
+            follows=tuple((draft.node.round or 0) > 1 for draft in self.drafts),
+            at_once=tuple(draft.node.boards == 1 or (single and draft.coat > 0) for draft in self.drafts),
             shares=tuple(self._shares()),
         )
 
     def _shares(self) -> Iterator[tuple[str, tuple[tuple[int, float], ...]]]:
         for operation in self.key.operations:
-            parts = [(index, made.weight) for index, made in enumerate(self.made) if made.operation == operation]
+            parts = [(index, draft.weight) for index, draft in enumerate(self.drafts) if draft.operation == operation]
             whole, upto, shares = sum(weight for _, weight in parts), 0.0, []
             for index, weight in parts:
                 upto += weight
                 shares.append((index, 1.0 if index == parts[-1][0] else upto / whole))
             yield operation, tuple(shares)
-
-
-FEET = "feet"  # the only step that hangs on a field of the order rather than on an operation
 
 
 def slowing(cures: Adhesive | Finish, temperature_c: float) -> float:

@@ -12,8 +12,10 @@ from chequerwork.domain.making.cutting import Cutting
 from chequerwork.domain.making.finishing import Finishing, plan_finish
 from chequerwork.domain.making.hours import Hours, estimate
 from chequerwork.domain.making.joints import Bond, glue_ups
-from chequerwork.domain.making.schedule import Batch, Dates, dates
+from chequerwork.domain.making.schedule.batch import Batch
+from chequerwork.domain.making.schedule.days import Dates
 from chequerwork.domain.making.schedule.network import cure_factor, slowing
+from chequerwork.domain.making.schedule.work_plan import dates
 from chequerwork.domain.making.schedule.working import MIDNIGHT_MIN
 
 MOST_BOARDS = (

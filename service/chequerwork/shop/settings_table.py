@@ -1,7 +1,8 @@
 """One table of a shop file: hands out its settings one by one and collects what is wrong with them.
 
 A setting that cannot be read leaves a hole: ``None`` under the type that was asked for. A shop with a hole has a fault,
-so it never leaves the room (``loader`` raises first). ``Findings.sound`` tells a cross check which settings it may use.
+so it never leaves the room (``loader`` raises first). ``FaultList.sound`` tells a cross check which settings it may
+use.
 """
 
 import re
@@ -41,40 +42,40 @@ def shown(value: object) -> str:
     return "a table" if isinstance(value, dict) else "a list"
 
 
-class Findings:
+class FaultList:
     """The faults of one file, and the tables whose unknown settings are still to be looked for."""
 
     def __init__(self, file: str) -> None:
         self.file = file
-        self.faults: list[Fault] = []
+        self.found: list[Fault] = []
         self._marks: list[Path] = []  # where the faults are, unshortened
-        self._open: list[Section] = []
+        self._open: list[SettingsTable] = []
 
     def add(self, at: Path, code: str, detail: str) -> None:
         """Record one mistake at a path inside the file."""
         self._marks.append(at)
         place = (scrubbed(part)[:LONGEST_SHOWN] if isinstance(part, str) else part for part in at)
-        self.faults.append(Fault(at=(self.file, *place), code=code, detail=scrubbed(detail)))
+        self.found.append(Fault(at=(self.file, *place), code=code, detail=scrubbed(detail)))
 
     def mark(self, *paths: Path) -> None:
         """Remember holes that another fault explains already."""
         self._marks.extend(paths)
 
-    def opened(self, section: "Section") -> None:
+    def opened(self, table: "SettingsTable") -> None:
         """Remember a table, so that ``close`` can look for settings nobody asked for."""
-        self._open.append(section)
+        self._open.append(table)
 
     def close(self) -> None:
         """Report unknown and missing settings of every table read."""
-        for section in self._open:
-            section.report_names()
+        for table in self._open:
+            table.report_names()
 
     def sound(self, *paths: Path) -> bool:
         """Whether no fault lies at, above or below any of these paths: then their values can be compared."""
         return not any(mark[: len(path)] == path or path[: len(mark)] == mark for path in paths for mark in self._marks)
 
 
-class Section:
+class SettingsTable:
     """One table of the file.
 
     Parameters
@@ -83,17 +84,17 @@ class Section:
         The table, or None where it is absent or no table: then every setting is a hole and nothing more is said.
     at
         Path of the table inside the file.
-    findings
+    faults
         Where faults go.
     """
 
-    def __init__(self, given: Mapping[str, object] | None, at: Path, findings: Findings) -> None:
-        self._given, self.at, self._findings = given, at, findings
+    def __init__(self, given: Mapping[str, object] | None, at: Path, faults: FaultList) -> None:
+        self._given, self.at, self._faults = given, at, faults
         self._asked: set[str] = set()
         self._missing: dict[tuple[str, ...], str] = {}  # names of one setting -> what to call it
-        findings.opened(self)
+        faults.opened(self)
 
-    # -- single settings ---------------------------------------------------------------------------------------
+    # Single settings --------------------------------------------------------------------------------------------------
 
     def read(self, key: str, reader: Reader[T]) -> T:
         """A setting that must be there."""
@@ -128,14 +129,14 @@ class Section:
 
     def fault(self, key: str | int, code: str, detail: str) -> None:
         """Record a mistake of one setting of this table."""
-        self._findings.add((*self.at, key), code, detail)
+        self._faults.add((*self.at, key), code, detail)
 
     def sound(self, *keys: str) -> bool:
         """Whether these settings are there and were read without fault."""
         given = self._given or {}
-        return all(key in given and self._findings.sound((*self.at, key)) for key in keys)
+        return all(key in given and self._faults.sound((*self.at, key)) for key in keys)
 
-    # -- lists and tables --------------------------------------------------------------------------------------
+    # Lists and tables -------------------------------------------------------------------------------------------------
 
     def items(self, key: str, reader: Reader[T], *, least: int | None = None) -> tuple[T, ...]:
         """A list of values, each given once; values that cannot be read are left out.
@@ -146,34 +147,34 @@ class Section:
         found = []
         for index, value in enumerate(given):
             if value in given[:index]:
-                self._findings.add((*self.at, key, index), "duplicate", f"{shown(value)} is given twice.")
+                self._faults.add((*self.at, key, index), "duplicate", f"{shown(value)} is given twice.")
             item = self._read((key, index), value, reader)
             if item is not None:
                 found.append(item)
         return tuple(found)
 
-    def table(self, key: str, build: Callable[["Section"], T]) -> T:
+    def table(self, key: str, build: Callable[["SettingsTable"], T]) -> T:
         """A table inside this one."""
         if self._has(key):
             return build(self._child((key,), self._value(key)))
         self._miss(key, what=f"The table [{'.'.join(map(str, (*self.at, key)))}]")
         return build(self._child((key,), None))
 
-    def table_or_empty(self, key: str, build: Callable[["Section"], T]) -> T:
+    def table_or_empty(self, key: str, build: Callable[["SettingsTable"], T]) -> T:
         """A table that may be left out, because all of its settings may be."""
         return build(self._child((key,), self._value(key) if self._has(key) else {}))
 
-    def table_or_none(self, key: str, build: Callable[["Section"], T]) -> T | None:
+    def table_or_none(self, key: str, build: Callable[["SettingsTable"], T]) -> T | None:
         """A table that may be left out as a whole, but not in part."""
         return build(self._child((key,), self._value(key))) if self._has(key) else None
 
-    def tables(self, key: str, build: Callable[["Section"], T], *, least: int | None = None) -> tuple[T, ...]:
+    def tables(self, key: str, build: Callable[["SettingsTable"], T], *, least: int | None = None) -> tuple[T, ...]:
         """A list of tables."""
         given = self._list(key, least)
         return tuple(build(self._child((key, index), value)) for index, value in enumerate(given))
 
     def named(
-        self, key: str, name: Reader[str], build: Callable[[str, "Section"], T], *, least: int | None = None
+        self, key: str, name: Reader[str], build: Callable[[str, "SettingsTable"], T], *, least: int | None = None
     ) -> Mapping[str, T]:
         """A table of tables whose names are the maker's choice, such as one per timber."""
         built = {}
@@ -190,7 +191,7 @@ class Section:
             built[given] = self._read((key, given), value, reader)
         return MappingProxyType(built)
 
-    # -- within ------------------------------------------------------------------------------------------------
+    # Within -----------------------------------------------------------------------------------------------------------
 
     def report_names(self) -> None:
         """Report settings nobody asked for, and missing ones unless an unknown one is a misspelling of them."""
@@ -200,7 +201,7 @@ class Section:
                 wanted = {name: names for names in missing for name in names}
                 near = near_names(key, wanted) or near_names(key, self._asked)
                 names = wanted.get(near[0], ()) if near else ()
-                self._findings.mark(*((*self.at, name) for name in names))
+                self._faults.mark(*((*self.at, name) for name in names))
                 missing.pop(names, None)
                 remedy = f"Did you mean {' or '.join(near)}? If not, remove it." if near else "Remove it."
                 self.fault(key, "unknown-setting", f"There is no setting {shown(key)} here. {remedy}")
@@ -222,14 +223,14 @@ class Section:
         try:
             return reader(value)
         except BadQuantity as error:
-            self._findings.add((*self.at, *at), error.code, error.detail)
+            self._faults.add((*self.at, *at), error.code, error.detail)
             return cast("T", None)
 
-    def _child(self, at: Path, value: object) -> "Section":
+    def _child(self, at: Path, value: object) -> "SettingsTable":
         if value is not None and not isinstance(value, dict):
             detail = f"This must be a table of settings; given was {shown(value)}."
-            self._findings.add((*self.at, *at), "wrong-type", detail)
-        return Section(value if isinstance(value, dict) else None, (*self.at, *at), self._findings)
+            self._faults.add((*self.at, *at), "wrong-type", detail)
+        return SettingsTable(value if isinstance(value, dict) else None, (*self.at, *at), self._faults)
 
     def _list(self, key: str, least: int | None) -> list[object]:
         given = self._collection(key, least, list)

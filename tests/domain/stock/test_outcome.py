@@ -10,7 +10,7 @@ from hand_layouts import PIECES, PLAIN, SAW, SHEET, THICK
 from chequerwork.domain.basics.advice import Audience
 from chequerwork.domain.order.request import BackingRequest, BaseRequest
 from chequerwork.domain.stock.boards import Goal, Missing, PlanStatus, Purchase, StockPlan
-from chequerwork.domain.stock.findings import advice, leftovers
+from chequerwork.domain.stock.outcome import advice, leftovers
 from chequerwork.domain.stock.replay import replay
 from chequerwork.domain.stock.wanted import wanted_of
 
